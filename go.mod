@@ -1,0 +1,3 @@
+module fairset
+
+go 1.26
