@@ -4,9 +4,12 @@ import (
 	"bytes"
 	"encoding/json"
 	"fmt"
+	"io"
 	"maps"
 	"math"
+	"regexp"
 	"slices"
+	"strconv"
 	"time"
 
 	"fairset/craft/neckset"
@@ -26,7 +29,10 @@ const (
 )
 
 // FileError says why a guitar file cannot be used, and where in it.
-type FileError struct{ Where, Why string }
+type FileError struct {
+	Where, Why string
+	Newer      bool // a newer program wrote it; the file itself is sound
+}
 
 func (e *FileError) Error() string {
 	if e.Where == "" {
@@ -47,14 +53,14 @@ type guitarJSON struct {
 	Name    string                     `json:"name"`
 	Start   Start                      `json:"start"`
 	Basis   string                     `json:"basis,omitempty"`
-	Created time.Time                  `json:"created"`
+	Created *time.Time                 `json:"created"`
 	First   map[string]json.RawMessage `json:"first"`
 	Log     []entryJSON                `json:"log"`
 }
 
 type entryJSON struct {
 	Seq    int                        `json:"seq"`
-	At     time.Time                  `json:"at"`
+	At     *time.Time                 `json:"at"`
 	Bench  string                     `json:"bench,omitempty"`
 	Step   Step                       `json:"step"`
 	Values map[string]json.RawMessage `json:"values"`
@@ -63,152 +69,214 @@ type entryJSON struct {
 }
 
 type planJSON struct {
-	GapChange    float64     `json:"gap_change_mm"`
-	OffsetChange float64     `json:"offset_change_mm"`
-	Depth        cornersJSON `json:"depth_mm"`
-	Shift        float64     `json:"neck_shift_mm"`
-	SD           float64     `json:"sd_fraction"`
-	Strokes      int         `json:"strokes,omitempty"`
-	Risk         float64     `json:"past_chance,omitempty"`
+	GapChange    *lengthMM    `json:"gap_change_mm"`
+	OffsetChange *lengthMM    `json:"offset_change_mm"`
+	Depth        *cornersJSON `json:"depth_mm"`
+	Shift        *lengthMM    `json:"neck_shift_mm"`
+	SD           *float64     `json:"sd_fraction"`
+	Strokes      int          `json:"strokes,omitempty"`
 }
 
 type cornersJSON struct {
-	TopBass   float64 `json:"top_bass"`
-	TopTreble float64 `json:"top_treble"`
-	CapBass   float64 `json:"cap_bass"`
-	CapTreble float64 `json:"cap_treble"`
+	TopBass   *lengthMM `json:"top_bass"`
+	TopTreble *lengthMM `json:"top_treble"`
+	CapBass   *lengthMM `json:"cap_bass"`
+	CapTreble *lengthMM `json:"cap_treble"`
 }
 
 // valueJSON carries one figure under the key of its unit; choices and notes carry only text.
 type valueJSON struct {
-	Typed   string   `json:"typed,omitempty"`
-	MM      *float64 `json:"mm,omitempty"`
-	Deg     *float64 `json:"deg,omitempty"`
-	N       *float64 `json:"n,omitempty"`
-	Cents   *float64 `json:"cents,omitempty"`
-	Percent *float64 `json:"percent,omitempty"`
-	Value   *float64 `json:"value,omitempty"`
-	Guessed bool     `json:"unit_guessed,omitempty"`
+	Typed   string  `json:"typed,omitempty"`
+	MM      decimal `json:"mm,omitempty"`
+	Deg     decimal `json:"deg,omitempty"`
+	N       decimal `json:"n,omitempty"`
+	Cents   decimal `json:"cents,omitempty"`
+	Percent decimal `json:"percent,omitempty"`
+	Value   decimal `json:"value,omitempty"`
+	Guessed bool    `json:"unit_guessed,omitempty"`
 }
 
-func (v *valueJSON) slot(k unit.Kind) (**float64, string, float64) {
+// unitKey returns the key a kind's figure is written under and how many decimal places lie between it and
+// SI. An angle's degree is no power of ten and is handled apart.
+func unitKey(k unit.Kind) (key string, places int) {
 	switch k {
 	case unit.KindLength:
-		return &v.MM, "mm", 1e-3
+		return "mm", 3
 	case unit.KindAngle:
-		return &v.Deg, "deg", deg
+		return "deg", 0
 	case unit.KindForce:
-		return &v.N, "n", 1
+		return "n", 0
 	case unit.KindCents:
-		return &v.Cents, "cents", 1
+		return "cents", 0
 	case unit.KindPercent:
-		return &v.Percent, "percent", 0.01
+		return "percent", 2
 	default:
-		return &v.Value, "value", 1
+		return "value", 0
 	}
 }
+
+func (v *valueJSON) slots() map[string]*decimal {
+	return map[string]*decimal{"mm": &v.MM, "deg": &v.Deg, "n": &v.N, "cents": &v.Cents, "percent": &v.Percent, "value": &v.Value}
+}
+
+func worded(k unit.Kind) bool { return k == unit.KindChoice || k == unit.KindText }
 
 func toJSON(f Field, v Value) valueJSON {
 	out := valueJSON{Typed: v.Text, Guessed: v.Guessed}
-	if f.Kind == unit.KindChoice || f.Kind == unit.KindText {
+	if worded(f.Kind) {
 		return out
 	}
-	slot, _, scale := out.slot(f.Kind)
-	n := v.SI / scale
-	*slot = &n
+	key, places := unitKey(f.Kind)
+	d := newDecimal(v.SI, places)
+	if f.Kind == unit.KindAngle {
+		d = newDecimal(degreesOf(v.SI), 0)
+	}
+	*out.slots()[key] = d
 	return out
 }
 
 func fromJSON(f Field, raw valueJSON) (Value, error) {
-	if f.Kind == unit.KindChoice || f.Kind == unit.KindText {
+	bad := func(got, why string) error {
+		return &unit.RangeError{Limit: f.Limit, Value: math.NaN(), Got: got, Why: why}
+	}
+	if worded(f.Kind) {
+		for _, d := range raw.slots() {
+			if *d != "" {
+				return Value{}, bad(string(*d), "it takes words, not a figure")
+			}
+		}
 		v, err := f.Parse(raw.Typed, unit.Millimetre)
 		if err != nil {
 			return Value{}, err
 		}
 		return v, nil
 	}
-	slot, name, scale := raw.slot(f.Kind)
-	if *slot == nil {
-		return Value{}, &unit.RangeError{Limit: f.Limit, Value: math.NaN(), Got: "no figure", Why: fmt.Sprintf("give it under %q", name)}
+	name, places := unitKey(f.Kind)
+	for key, d := range raw.slots() {
+		if *d != "" && key != name {
+			return Value{}, bad(string(*d)+" under "+strconv.Quote(key), fmt.Sprintf("give it under %q", name))
+		}
 	}
-	v := Value{Text: raw.Typed, SI: **slot * scale, Guessed: raw.Guessed}
-	if f.Flat && v.SI == 0 {
+	d := *raw.slots()[name]
+	if d == "" {
+		return Value{}, bad("no figure", fmt.Sprintf("give it under %q", name))
+	}
+	si, err := d.float(places)
+	if err != nil {
+		return Value{}, bad(string(d), err.Error())
+	}
+	if f.Kind == unit.KindAngle {
+		si *= deg
+	}
+	v := Value{Text: raw.Typed, SI: si, Guessed: raw.Guessed}
+	switch {
+	case len(raw.Typed) > maxTyped:
+		return Value{}, bad(raw.Typed[:maxTyped], fmt.Sprintf("the typed text is longer than %d characters", maxTyped))
+	case f.Kind == unit.KindCount && si != math.Trunc(si):
+		return Value{}, bad(string(d), "it must be a whole number")
+	case f.Flat && si == 0:
 		return v, nil
 	}
-	// A figure written at the very edge of its range may come back a last digit outside it.
-	if err := f.Check(v.SI); err != nil {
-		if nudged := v.SI * (1 - 1e-12*math.Copysign(1, v.SI)); f.Check(nudged) == nil {
-			return v, nil
-		}
+	if err := f.Check(si); err != nil {
 		return Value{}, err
 	}
-	if len(raw.Typed) > maxNote {
-		return Value{}, &unit.RangeError{Limit: f.Limit, Value: v.SI, Got: raw.Typed, Why: "the typed text is too long"}
-	}
 	return v, nil
+}
+
+// maxTyped bounds the text kept beside a figure, in bytes.
+const maxTyped = 64
+
+// agrees reports whether the text kept beside a figure says that figure in one of the maker's styles. A
+// file edited by hand must not show one figure and reckon with another.
+func agrees(f Field, v Value) bool {
+	if v.Text == "" || worded(f.Kind) {
+		return true
+	}
+	for _, s := range unit.Styles() {
+		if w, err := f.Parse(v.Text, s); err == nil && math.Abs(w.SI-v.SI) <= 1e-9*math.Abs(v.SI) {
+			return true
+		}
+	}
+	return false
 }
 
 func valuesToJSON(fields []Field, v Values) map[string]json.RawMessage {
 	out := map[string]json.RawMessage{}
 	for _, f := range fields {
-		if !v.Has(f.Field) {
+		given, ok := v[f.Field]
+		if !ok {
 			continue
 		}
-		var list []valueJSON
-		for _, x := range v[f.Field] {
+		list := []valueJSON{}
+		for _, x := range given {
 			list = append(list, toJSON(f, x))
 		}
-		var raw []byte
-		if f.Many {
-			raw = must(json.Marshal(list))
+		if f.Many || len(list) == 0 {
+			out[f.Field] = marshal(list)
 		} else {
-			raw = must(json.Marshal(list[0]))
+			out[f.Field] = marshal(list[0])
 		}
-		out[f.Field] = raw
 	}
 	return out
 }
 
-func must(b []byte, err error) []byte {
-	if err != nil {
+// marshal writes JSON on one line, with <, > and & as they are.
+func marshal(v any) []byte {
+	var b bytes.Buffer
+	e := json.NewEncoder(&b)
+	e.SetEscapeHTML(false)
+	if err := e.Encode(v); err != nil {
 		panic(err) // our own structs of plain figures always marshal; finiteness was checked on the way in
 	}
-	return b
+	return bytes.TrimSuffix(b.Bytes(), []byte("\n"))
 }
 
-func valuesFromJSON(where string, fields []Field, raw map[string]json.RawMessage) (Values, error) {
+// valuesFromJSON reads an answer. In a change of design an optional figure may be an empty list: the change
+// took it away. fromFile is set for what came from outside, where typed text and figure must agree.
+func valuesFromJSON(where string, fields []Field, raw map[string]json.RawMessage, change, fromFile bool) (Values, error) {
+	if raw == nil {
+		return nil, &FileError{Where: where, Why: "the figures are missing"}
+	}
 	out := Values{}
 	for _, key := range slices.Sorted(maps.Keys(raw)) {
+		at := where + "." + key
 		f, ok := find(fields, key)
 		if !ok {
-			return nil, &FileError{where, fmt.Sprintf("unknown figure %q", key)}
+			return nil, &FileError{Where: where, Why: fmt.Sprintf("unknown figure %q", key)}
 		}
 		var list []valueJSON
-		if f.Many {
+		cleared := change && !f.Required && bytes.Equal(bytes.TrimSpace(raw[key]), []byte("[]"))
+		switch {
+		case cleared:
+			out[key] = []Value{}
+			continue
+		case f.Many:
 			if err := strict(raw[key], &list); err != nil {
-				return nil, &FileError{where + "." + key, err.Error()}
+				return nil, &FileError{Where: at, Why: err.Error()}
 			}
-		} else {
-			var one valueJSON
-			if err := strict(raw[key], &one); err != nil {
-				return nil, &FileError{where + "." + key, err.Error()}
+		default:
+			list = make([]valueJSON, 1)
+			if err := strict(raw[key], &list[0]); err != nil {
+				return nil, &FileError{Where: at, Why: err.Error()}
 			}
-			list = []valueJSON{one}
 		}
 		if len(list) == 0 || len(list) > f.atMost() {
-			return nil, &FileError{where + "." + key, fmt.Sprintf("%d figures; 1 to %d allowed", len(list), f.atMost())}
+			return nil, &FileError{Where: at, Why: fmt.Sprintf("%d figures; 1 to %d allowed", len(list), f.atMost())}
 		}
 		for _, one := range list {
 			v, err := fromJSON(f, one)
 			if err != nil {
-				return nil, &FileError{where + "." + key, err.Error()}
+				return nil, &FileError{Where: at, Why: err.Error()}
+			}
+			if fromFile && !agrees(f, v) {
+				return nil, &FileError{Where: at, Why: fmt.Sprintf("typed %q is not the figure beside it, %s: mend one, or leave out \"typed\"", v.Text, f.Write(v, unit.Millimetre))}
 			}
 			out[key] = append(out[key], v)
 		}
 	}
 	for _, f := range fields {
-		if f.Required && !out.Has(f.Field) {
-			return nil, &FileError{where, fmt.Sprintf("figure %q (%s) is missing", f.Field, f.Label)}
+		if f.Required && !change && !out.Has(f.Field) {
+			return nil, &FileError{Where: where, Why: fmt.Sprintf("figure %q (%s) is missing", f.Field, f.Label)}
 		}
 	}
 	return out, nil
@@ -221,7 +289,7 @@ func strict(data []byte, into any) error {
 	if err := d.Decode(into); err != nil {
 		return err
 	}
-	if d.More() {
+	if _, err := d.Token(); err != io.EOF {
 		return fmt.Errorf("more follows after the end")
 	}
 	return nil
@@ -229,24 +297,32 @@ func strict(data []byte, into any) error {
 
 // EncodeValues writes an answer as the guitar file holds it; the store keeps entries in this form.
 func (g Guitar) EncodeValues(s Step, v Values) []byte {
-	return must(json.Marshal(valuesToJSON(g.Fields(s), v)))
+	return marshal(valuesToJSON(g.Fields(s), v))
 }
 
 // DecodeValues reads what EncodeValues wrote.
 func (g Guitar) DecodeValues(s Step, data []byte) (Values, error) {
 	var raw map[string]json.RawMessage
 	if err := strict(data, &raw); err != nil {
-		return nil, &FileError{string(s), err.Error()}
+		return nil, &FileError{Where: string(s), Why: err.Error()}
 	}
-	fields := g.Fields(s)
-	if s == StepDesign {
-		fields = optional(fields)
-	}
-	return valuesFromJSON(string(s), fields, raw)
+	return valuesFromJSON(string(s), g.Fields(s), raw, s == StepDesign, false)
 }
 
-// optional returns the fields with none required: a design change gives only what changed.
-func optional(fields []Field) []Field {
+// EncodeFirst writes the figures a guitar started with; the store keeps them in this form.
+func (g Guitar) EncodeFirst() []byte { return marshal(valuesToJSON(g.Fields(StepDesign), g.First)) }
+
+// DecodeFirst reads what EncodeFirst wrote. Start must be set.
+func (g Guitar) DecodeFirst(data []byte) (Values, error) {
+	var raw map[string]json.RawMessage
+	if err := strict(data, &raw); err != nil {
+		return nil, &FileError{Where: "first", Why: err.Error()}
+	}
+	return valuesFromJSON("first", g.Fields(StepDesign), raw, false, false)
+}
+
+// Optional returns the fields with none required: a change of design gives only what changes.
+func Optional(fields []Field) []Field {
 	out := slices.Clone(fields)
 	for i := range out {
 		out[i].Required = false
@@ -259,7 +335,7 @@ func EncodePlan(p *Plan) []byte {
 	if p == nil {
 		return nil
 	}
-	return must(json.Marshal(planToJSON(p)))
+	return marshal(planToJSON(p))
 }
 
 // DecodePlan reads what EncodePlan wrote; no data is no plan.
@@ -269,7 +345,7 @@ func DecodePlan(data []byte) (*Plan, error) {
 	}
 	var p planJSON
 	if err := strict(data, &p); err != nil {
-		return nil, &FileError{"plan", err.Error()}
+		return nil, &FileError{Where: "plan", Why: err.Error()}
 	}
 	return planFromJSON(&p)
 }
@@ -278,95 +354,142 @@ func planToJSON(p *Plan) *planJSON {
 	if p == nil {
 		return nil
 	}
+	mm := func(l unit.Length) *lengthMM { m := lengthMM(l); return &m }
 	d := p.Depth
-	return &planJSON{p.GapChange.MM(), p.OffsetChange.MM(), cornersJSON{d.TopBass.MM(), d.TopTreble.MM(), d.CapBass.MM(), d.CapTreble.MM()}, p.Shift.MM(), p.SD, p.Strokes, p.Risk}
+	return &planJSON{mm(p.GapChange), mm(p.OffsetChange), &cornersJSON{mm(d.TopBass), mm(d.TopTreble), mm(d.CapBass), mm(d.CapTreble)}, mm(p.Shift), &p.SD, p.Strokes}
 }
+
+// maxPlan bounds every length of a plan, maxPlanSD its spread, maxStrokes its strokes.
+const (
+	maxPlan    = 100 * unit.MM
+	maxPlanSD  = 10
+	maxStrokes = 1000000
+)
 
 func planFromJSON(p *planJSON) (*Plan, error) {
 	if p == nil {
 		return nil, nil
 	}
-	for _, v := range []float64{p.GapChange, p.OffsetChange, p.Depth.TopBass, p.Depth.TopTreble, p.Depth.CapBass, p.Depth.CapTreble, p.Shift} {
-		if !unit.Finite(v) || math.Abs(v) > 100 {
-			return nil, &FileError{"plan", fmt.Sprintf("%v mm is outside -100 to 100 mm", v)}
+	bad := func(why string) (*Plan, error) { return nil, &FileError{Where: "plan", Why: why} }
+	if p.Depth == nil || p.SD == nil {
+		return bad("depth_mm and sd_fraction are needed")
+	}
+	var v [7]unit.Length
+	for i, l := range []*lengthMM{p.GapChange, p.OffsetChange, p.Depth.TopBass, p.Depth.TopTreble, p.Depth.CapBass, p.Depth.CapTreble, p.Shift} {
+		if l == nil {
+			return bad("gap_change_mm, offset_change_mm, neck_shift_mm and all four corners of depth_mm are needed")
+		}
+		if v[i] = unit.Length(*l); !(v[i].Abs() <= maxPlan) {
+			return bad(fmt.Sprintf("%v is outside -100 mm to 100 mm", v[i]))
 		}
 	}
-	if !(p.Risk >= 0 && p.Risk <= 1) {
-		return nil, &FileError{"plan", "past_chance must lie in 0 to 1"}
+	if !(*p.SD >= 0 && *p.SD <= maxPlanSD) || p.Strokes < 0 || p.Strokes > maxStrokes {
+		return bad(fmt.Sprintf("sd_fraction must lie in 0 to %d and strokes in 0 to %d", maxPlanSD, maxStrokes))
 	}
-	if !(p.SD >= 0 && p.SD <= 10) || p.Strokes < 0 || p.Strokes > 1e6 {
-		return nil, &FileError{"plan", "sd_fraction must lie in 0 to 10 and strokes in 0 to 1000000"}
-	}
-	c := neckset.Corners{TopBass: unit.Length(p.Depth.TopBass * mm), TopTreble: unit.Length(p.Depth.TopTreble * mm), CapBass: unit.Length(p.Depth.CapBass * mm), CapTreble: unit.Length(p.Depth.CapTreble * mm)}
-	return &Plan{unit.Length(p.GapChange * mm), unit.Length(p.OffsetChange * mm), c, unit.Length(p.Shift * mm), p.SD, p.Strokes, p.Risk}, nil
+	return &Plan{GapChange: v[0], OffsetChange: v[1], Depth: neckset.Corners{TopBass: v[2], TopTreble: v[3], CapBass: v[4], CapTreble: v[5]}, Shift: v[6], SD: *p.SD, Strokes: p.Strokes}, nil
 }
 
 func (g Guitar) toJSON() *guitarJSON {
-	out := &guitarJSON{ID: g.ID, Name: g.Name, Start: g.Start, Basis: g.Basis, Created: g.Created, First: valuesToJSON(g.Fields(StepDesign), g.First), Log: []entryJSON{}}
+	utc := func(t time.Time) *time.Time { t = t.UTC(); return &t }
+	out := &guitarJSON{ID: g.ID, Name: g.Name, Start: g.Start, Basis: g.Basis, Created: utc(g.Created), First: valuesToJSON(g.Fields(StepDesign), g.First), Log: []entryJSON{}}
 	for _, e := range g.Log {
-		out.Log = append(out.Log, entryJSON{e.Seq, e.At, e.Bench, e.Step, valuesToJSON(g.Fields(e.Step), e.Values), planToJSON(e.Plan), e.Undone})
+		out.Log = append(out.Log, entryJSON{e.Seq, utc(e.At), e.Bench, e.Step, valuesToJSON(g.Fields(e.Step), e.Values), planToJSON(e.Plan), e.Undone})
 	}
 	return out
 }
 
+// when checks a time of the file and returns it in UTC. Years beyond four figures cannot be written back.
+func when(where string, t *time.Time) (time.Time, error) {
+	if t == nil {
+		return time.Time{}, &FileError{Where: where, Why: "the time is missing"}
+	}
+	u := t.UTC()
+	if u.Year() < 1 || u.Year() > 9999 {
+		return time.Time{}, &FileError{Where: where, Why: fmt.Sprintf("year %d; allowed: 1 to 9999", u.Year())}
+	}
+	return u, nil
+}
+
 func (in *guitarJSON) guitar() (Guitar, error) {
-	g := Guitar{ID: in.ID, Start: in.Start, Basis: in.Basis, Created: in.Created}
+	g := Guitar{ID: in.ID, Start: in.Start, Basis: in.Basis}
 	var err error
 	if g.Name, err = CheckName("name", in.Name); err != nil {
-		return g, &FileError{"name", err.Error()}
+		return g, &FileError{Where: "name", Why: err.Error()}
 	}
-	if len(in.ID) > 64 {
-		return g, &FileError{"id", "longer than 64 characters"}
+	if !reID.MatchString(in.ID) {
+		return g, &FileError{Where: "id", Why: fmt.Sprintf("%q; allowed: up to 64 letters, digits, - and _", in.ID)}
 	}
 	if g.Start != FromDesign && g.Start != FromReadings {
-		return g, &FileError{"start", fmt.Sprintf("%q; allowed: design, readings", in.Start)}
+		return g, &FileError{Where: "start", Why: fmt.Sprintf("%q; allowed: design, readings", in.Start)}
 	}
-	if len(in.Basis) > 64 {
-		return g, &FileError{"basis", "longer than 64 characters"}
+	if !reID.MatchString(in.Basis) {
+		return g, &FileError{Where: "basis", Why: fmt.Sprintf("%q; allowed: up to 64 letters, digits, - and _", in.Basis)}
 	}
-	if g.First, err = valuesFromJSON("first", g.Fields(StepDesign), in.First); err != nil {
+	if g.Created, err = when("created", in.Created); err != nil {
+		return g, err
+	}
+	if g.First, err = valuesFromJSON("first", g.Fields(StepDesign), in.First, false, true); err != nil {
 		return g, err
 	}
 	if err := CheckDesign(g.First, g.Start); err != nil {
-		return g, &FileError{"first", err.Error()}
+		return g, &FileError{Where: "first", Why: err.Error()}
+	}
+	if in.Log == nil {
+		return g, &FileError{Where: "log", Why: "the log is missing; it may be empty"}
 	}
 	if len(in.Log) > maxLog {
-		return g, &FileError{"log", fmt.Sprintf("%d entries; at most %d allowed", len(in.Log), maxLog)}
+		return g, &FileError{Where: "log", Why: fmt.Sprintf("%d entries; at most %d allowed", len(in.Log), maxLog)}
 	}
-	for i, e := range in.Log {
-		where := fmt.Sprintf("log[%d]", i)
-		if e.Seq != i+1 {
-			return g, &FileError{where, fmt.Sprintf("seq is %d, expected %d", e.Seq, i+1)}
-		}
-		if _, ok := FindGuide(e.Step); !ok && e.Step != StepDesign {
-			return g, &FileError{where, fmt.Sprintf("unknown step %q", e.Step)}
-		}
-		if len(e.Bench) > 4*maxName {
-			return g, &FileError{where, "bench: too long"}
-		}
-		fields := g.Fields(e.Step)
-		if e.Step == StepDesign {
-			fields = optional(fields)
-		}
-		v, err := valuesFromJSON(where, fields, e.Values)
+	for i := range in.Log {
+		entry, err := g.entry(fmt.Sprintf("log[%d]", i), i+1, &in.Log[i])
 		if err != nil {
 			return g, err
-		}
-		plan, err := planFromJSON(e.Plan)
-		if err != nil {
-			return g, &FileError{where, err.Error()}
-		}
-		if (plan != nil) != (e.Step == StepCut || e.Step == StepShim) {
-			return g, &FileError{where, "a cut or shim needs a plan, and nothing else has one"}
-		}
-		entry := Entry{Seq: e.Seq, At: e.At, Bench: e.Bench, Step: e.Step, Values: v, Plan: plan, Undone: e.Undone}
-		if err := g.check(entry); err != nil {
-			return g, &FileError{where, err.Error()}
 		}
 		g.Log = append(g.Log, entry)
 	}
 	return g, nil
 }
+
+// entry reads the next entry of the log.
+func (g Guitar) entry(where string, seq int, in *entryJSON) (Entry, error) {
+	fail := func(why string) (Entry, error) { return Entry{}, &FileError{Where: where, Why: why} }
+	if in.Seq != seq {
+		return fail(fmt.Sprintf("seq is %d, expected %d", in.Seq, seq))
+	}
+	if _, ok := FindGuide(in.Step); !ok && in.Step != StepDesign {
+		return fail(fmt.Sprintf("unknown step %q", in.Step))
+	}
+	e := Entry{Seq: in.Seq, Bench: in.Bench, Step: in.Step, Undone: in.Undone}
+	if in.Bench != "" {
+		name, err := CheckName("bench", in.Bench)
+		if err != nil {
+			return fail(err.Error())
+		}
+		e.Bench = name
+	}
+	var err error
+	if e.At, err = when(where+".at", in.At); err != nil {
+		return e, err
+	}
+	if e.Values, err = valuesFromJSON(where+".values", g.Fields(in.Step), in.Values, in.Step == StepDesign, true); err != nil {
+		return e, err
+	}
+	if e.Plan, err = planFromJSON(in.Plan); err != nil {
+		return fail(err.Error())
+	}
+	if (e.Plan != nil) != (e.Step == StepCut || e.Step == StepShim) {
+		return fail("a cut or shim needs a plan, and nothing else has one")
+	}
+	// An undone entry was checked against a design that may itself have been undone since.
+	if !e.Undone {
+		if err := g.check(e); err != nil {
+			return fail(err.Error())
+		}
+	}
+	return e, nil
+}
+
+var reID = regexp.MustCompile(`^[A-Za-z0-9_-]{0,64}$`)
 
 // Encode writes one guitar as a guitar file. The same guitar always gives the same bytes.
 func Encode(g Guitar) []byte {
@@ -383,36 +506,45 @@ func EncodeShop(gs []Guitar) []byte {
 }
 
 func pretty(v any) []byte {
-	return append(must(json.MarshalIndent(v, "", "  ")), '\n')
+	var b bytes.Buffer
+	if err := json.Indent(&b, marshal(v), "", "  "); err != nil {
+		panic(err) // marshal writes valid JSON
+	}
+	b.WriteByte('\n')
+	return b.Bytes()
 }
 
 // Decode reads a guitar file or a shop file and returns its guitars. Errors are *FileError, naming the
 // place; nothing of a file with an error in it may be kept.
 func Decode(data []byte) ([]Guitar, error) {
 	if len(data) > MaxFile {
-		return nil, &FileError{"", fmt.Sprintf("larger than %d MiB", MaxFile>>20)}
+		return nil, &FileError{Why: fmt.Sprintf("larger than %d MiB", MaxFile>>20)}
+	}
+	data = bytes.TrimPrefix(data, []byte("\xef\xbb\xbf")) // some editors add this mark
+	if err := wellFormed(data); err != nil {
+		return nil, err
 	}
 	var head struct {
 		Format  string `json:"format"`
 		Version int    `json:"version"`
 	}
 	if err := json.Unmarshal(data, &head); err != nil {
-		return nil, &FileError{"", "not readable as JSON: " + err.Error()}
+		return nil, &FileError{Why: err.Error()}
 	}
 	switch {
 	case head.Format != FileFormat && head.Format != ShopFormat:
-		return nil, &FileError{"format", fmt.Sprintf("%q; expected %q or %q", head.Format, FileFormat, ShopFormat)}
+		return nil, &FileError{Where: "format", Why: fmt.Sprintf("%q; expected %q or %q", head.Format, FileFormat, ShopFormat)}
 	case head.Version > FileVersion:
-		return nil, &FileError{"version", fmt.Sprintf("this file is version %d and this program reads up to version %d; a newer program wrote it, so update this one first. Nothing was changed", head.Version, FileVersion)}
+		return nil, &FileError{Where: "version", Newer: true, Why: fmt.Sprintf("this file is version %d and this program reads up to version %d; a newer program wrote it, so update this one first. Nothing was changed", head.Version, FileVersion)}
 	case head.Version < 1:
-		return nil, &FileError{"version", fmt.Sprintf("%d; allowed: 1 to %d", head.Version, FileVersion)}
+		return nil, &FileError{Where: "version", Why: fmt.Sprintf("%d; allowed: 1 to %d", head.Version, FileVersion)}
 	}
 	var file fileJSON
 	if err := strict(data, &file); err != nil {
-		return nil, &FileError{"", err.Error()}
+		return nil, &FileError{Why: err.Error()}
 	}
 	if (file.Guitar != nil) == (file.Format == ShopFormat) || (file.Guitars != nil) != (file.Format == ShopFormat) {
-		return nil, &FileError{"", "a guitar file holds one guitar, a shop file a list of guitars"}
+		return nil, &FileError{Why: "a guitar file holds one guitar, a shop file a list of guitars"}
 	}
 	if file.Guitar != nil {
 		g, err := file.Guitar.guitar()
@@ -422,13 +554,13 @@ func Decode(data []byte) ([]Guitar, error) {
 		return []Guitar{g}, nil
 	}
 	if len(file.Guitars) > maxGuitars {
-		return nil, &FileError{"guitars", fmt.Sprintf("%d guitars; at most %d allowed", len(file.Guitars), maxGuitars)}
+		return nil, &FileError{Where: "guitars", Why: fmt.Sprintf("%d guitars; at most %d allowed", len(file.Guitars), maxGuitars)}
 	}
 	var out []Guitar
 	for i, raw := range file.Guitars {
 		var in guitarJSON
 		if err := strict(raw, &in); err != nil {
-			return nil, &FileError{fmt.Sprintf("guitars[%d]", i), err.Error()}
+			return nil, &FileError{Where: fmt.Sprintf("guitars[%d]", i), Why: err.Error()}
 		}
 		g, err := in.guitar()
 		if err != nil {

@@ -7,6 +7,7 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+	"unicode/utf8"
 
 	"fairset/unit"
 )
@@ -158,6 +159,9 @@ func Parse(fields []Field, texts map[string][]string, style unit.Style) (Values,
 	return out, nil
 }
 
+// notWritten reports a control character that no note is written with.
+func notWritten(r rune) bool { return r < ' ' && r != '\n' && r != '\r' && r != '\t' || r == 0x7f }
+
 var reNumber = regexp.MustCompile(`^[+-]?(?:[0-9]{1,12}(?:[.,][0-9]{0,12})?|[.,][0-9]{1,12})$`)
 
 // Parse reads one typed answer for this field.
@@ -187,13 +191,23 @@ func (f Field) Parse(text string, style unit.Style) (Value, *unit.RangeError) {
 		if len(text) > maxNote {
 			return Value{}, bad(fmt.Sprintf("keep it under %d characters", maxNote))
 		}
+		if !utf8.ValidString(text) || strings.ContainsFunc(text, notWritten) {
+			return Value{}, bad("it holds something that is not text")
+		}
 		return Value{Text: text}, nil
+	}
+	if len(text) > maxTyped {
+		return Value{}, bad("write it as a plain number")
 	}
 	number, scale := splitUnit(text, f.Kind)
 	if !reNumber.MatchString(number) {
 		return Value{}, bad("write it as a plain number")
 	}
-	n, err := strconv.ParseFloat(strings.Replace(number, ",", ".", 1), 64)
+	number = strings.Replace(number, ",", ".", 1)
+	if f.Kind == unit.KindPercent {
+		number, scale = number+"e-2", 1 // the nearest float64, where a product would miss it by a last digit
+	}
+	n, err := strconv.ParseFloat(number, 64)
 	if err != nil {
 		return Value{}, bad("write it as a plain number")
 	}
