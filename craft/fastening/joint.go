@@ -3,6 +3,7 @@ package fastening
 import (
 	"fmt"
 	"math"
+	"strings"
 
 	"fairset/unit"
 )
@@ -47,6 +48,25 @@ var (
 	biteLimit     = unit.Limit{Field: "thread_penetration", Label: "wood thread in the heel", Kind: unit.KindLength, Min: 0.003, Max: 0.150}
 	boltsLimit    = unit.Limit{Field: "bolts", Label: "number of bolts", Kind: unit.KindCount, Min: 1, Max: MostBolts}
 )
+
+// LimitOf returns the range a field is accepted in, by its key; those of a bolt are bolts.depth,
+// bolts.diameter and bolts.thread_penetration, and bolts is how many there may be.
+func LimitOf(field string) (unit.Limit, bool) {
+	own, of, nested := strings.Cut(field, ".")
+	if nested && own != "bolts" {
+		return unit.Limit{}, false
+	}
+	all := []unit.Limit{tensionLimit, heightLimit, gravityLimit, boltsLimit, errorLimit, holeLimit}
+	if nested {
+		own, all = of, []unit.Limit{depthLimit, diameterLimit, biteLimit}
+	}
+	for _, l := range all {
+		if l.Field == own {
+			return l, true
+		}
+	}
+	return unit.Limit{}, false
+}
 
 // endGrain is the share of the side-grain value that a lag thread holds in end grain.
 // source: NDS 2018, end grain factor C_eg for lag screws in withdrawal.

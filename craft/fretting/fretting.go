@@ -26,6 +26,16 @@ var (
 	fretsLimit = unit.Limit{Field: "frets", Label: "frets", Kind: unit.KindCount, Min: 1, Max: MostFrets}
 )
 
+// LimitOf returns the range a field is accepted in, by its key: scale_length or frets.
+func LimitOf(field string) (unit.Limit, bool) {
+	for _, l := range []unit.Limit{scaleLimit, fretsLimit} {
+		if l.Field == field {
+			return l, true
+		}
+	}
+	return unit.Limit{}, false
+}
+
 // Distance returns how far fret n lies from the nut.
 //
 //	d = L·(1 - 2^(-n/12))

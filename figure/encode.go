@@ -1,0 +1,66 @@
+package figure
+
+import (
+	"encoding/json"
+	"fmt"
+	"reflect"
+
+	"fairset/unit"
+)
+
+// appendValue writes a result in the units its names carry. A number that is not finite has no place in
+// JSON and is an error.
+func appendValue(out []byte, v reflect.Value) ([]byte, error) {
+	if v.Type() == phraseType {
+		return appendJSON(out, v.Interface().(unit.Phrase).In(unit.Millimetre))
+	}
+	switch v.Kind() {
+	case reflect.Struct:
+		return appendStruct(out, v)
+	case reflect.Slice:
+		out = append(out, '[')
+		for i := range v.Len() {
+			if i > 0 {
+				out = append(out, ',')
+			}
+			var err error
+			if out, err = appendValue(out, v.Index(i)); err != nil {
+				return nil, fmt.Errorf("[%d]: %w", i, err)
+			}
+		}
+		return append(out, ']'), nil
+	case reflect.Float64:
+		// Adding zero turns minus zero into zero.
+		return appendJSON(out, inUnit(v.Type(), v.Float())+0)
+	default:
+		return appendJSON(out, v.Interface())
+	}
+}
+
+func appendStruct(out []byte, v reflect.Value) ([]byte, error) {
+	out = append(out, '{')
+	t := v.Type()
+	for i := range t.NumField() {
+		if i > 0 {
+			out = append(out, ',')
+		}
+		name := t.Field(i).Tag.Get("json")
+		var err error
+		if out, err = appendJSON(out, name); err != nil {
+			return nil, err
+		}
+		out = append(out, ':')
+		if out, err = appendValue(out, v.Field(i)); err != nil {
+			return nil, fmt.Errorf("%s: %w", name, err)
+		}
+	}
+	return append(out, '}'), nil
+}
+
+func appendJSON(out []byte, v any) ([]byte, error) {
+	b, err := json.Marshal(v)
+	if err != nil {
+		return nil, err
+	}
+	return append(out, b...), nil
+}
