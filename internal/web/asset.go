@@ -1,0 +1,82 @@
+package web
+
+import (
+	"crypto/sha256"
+	"embed"
+	"encoding/hex"
+	"fmt"
+	"io/fs"
+	"mime"
+	"net/http"
+	"path"
+	"reflect"
+	"strings"
+)
+
+// assets serves the embedded style sheet, script and icons under names that change with their content,
+// so that a browser may keep them for good.
+type assets struct {
+	byURL map[string]asset
+	byKey map[string]string
+}
+
+type asset struct {
+	data []byte
+	kind string
+}
+
+func loadAssets(files embed.FS) (*assets, error) {
+	a := &assets{map[string]asset{}, map[string]string{}}
+	err := fs.WalkDir(files, "static", func(p string, d fs.DirEntry, err error) error {
+		if err != nil || d.IsDir() {
+			return err
+		}
+		data, err := files.ReadFile(p)
+		if err != nil {
+			return err
+		}
+		name := strings.TrimPrefix(p, "static/")
+		sum := sha256.Sum256(data)
+		ext := path.Ext(name)
+		u := "/static/" + strings.TrimSuffix(name, ext) + "." + hex.EncodeToString(sum[:6]) + ext
+		kind := mime.TypeByExtension(ext)
+		switch ext { // not every machine's table knows these
+		case ".css":
+			kind = "text/css; charset=utf-8"
+		case ".js":
+			kind = "text/javascript; charset=utf-8"
+		case ".svg":
+			kind = "image/svg+xml"
+		}
+		a.byURL[u], a.byKey[name] = asset{data, kind}, u
+		return nil
+	})
+	return a, err
+}
+
+func (a *assets) url(name string) (string, error) {
+	if u, ok := a.byKey[name]; ok {
+		return u, nil
+	}
+	return "", fmt.Errorf("no embedded file %q", name)
+}
+
+func (a *assets) ServeHTTP(w http.ResponseWriter, r *http.Request) {
+	f, ok := a.byURL[r.URL.Path]
+	if !ok {
+		http.NotFound(w, r)
+		return
+	}
+	w.Header().Set("Content-Type", f.kind)
+	w.Header().Set("Cache-Control", "public, max-age=31536000, immutable")
+	_, _ = w.Write(f.data)
+}
+
+func listLen(list any) int {
+	v := reflect.ValueOf(list)
+	switch v.Kind() {
+	case reflect.Slice, reflect.Array, reflect.Map, reflect.String:
+		return v.Len()
+	}
+	return 0
+}

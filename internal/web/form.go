@@ -1,0 +1,166 @@
+package web
+
+import (
+	"errors"
+	"net/url"
+
+	"fairset/craft/guitar"
+	"fairset/unit"
+)
+
+// form is a set of inputs with what is typed in them and what is wrong with it.
+type form struct {
+	Inputs   []input
+	Problems []problem // in the order of the form, for the list at its top
+}
+
+// input is one field as it is shown.
+type input struct {
+	Key, Label, Help, Group string
+	Kind                    string   // "length", "number", "choice", "choices", "text"
+	Unit                    string   // shown beside the input
+	Values                  []string // typed; at least one, possibly empty
+	Many                    bool     // several readings: an input each, and room for one more
+	Required                bool
+	Choices                 []option
+	Allowed                 string // range in the maker's units
+	Problem                 string // what is wrong, "" for nothing
+	Came                    string // what a typed text came to, when that is worth showing
+}
+
+type option struct {
+	Key, Name string
+	On        bool
+}
+
+type problem struct{ Key, Say string }
+
+// newForm makes the inputs of some fields. Texts, when given, are what was typed last and win over values.
+func newForm(fields []guitar.Field, values guitar.Values, texts url.Values, err error, style unit.Style) form {
+	var out form
+	var problems guitar.Problems
+	var one *unit.RangeError
+	if !errors.As(err, &problems) && errors.As(err, &one) {
+		problems = guitar.Problems{one}
+	}
+	for _, f := range fields {
+		in := input{Key: f.Field, Label: f.Label, Help: f.Help, Group: f.Group, Required: f.Required, Many: f.Many, Allowed: f.Allowed(style), Unit: unitOf(f, style)}
+		var typed []string
+		if texts != nil {
+			typed = texts[f.Field]
+		} else {
+			for _, v := range values[f.Field] {
+				typed = append(typed, f.Edit(v, style))
+			}
+			if len(values[f.Field]) == 1 {
+				in.Came = came(f, values[f.Field][0], style)
+			}
+		}
+		switch f.Kind {
+		case unit.KindChoice:
+			in.Kind = "choice"
+			if f.Many {
+				in.Kind = "choices"
+			}
+			for _, c := range f.Choices {
+				in.Choices = append(in.Choices, option{c.Key, c.Name, contains(typed, c.Key)})
+			}
+		case unit.KindText:
+			in.Kind = "text"
+		case unit.KindLength:
+			in.Kind = "length"
+		default:
+			in.Kind = "number"
+		}
+		in.Values = typed
+		if len(in.Values) == 0 {
+			in.Values = []string{""}
+		}
+		if e := problems.For(f.Field); e != nil {
+			in.Problem = e.In(style)
+			out.Problems = append(out.Problems, problem{f.Field, in.Problem})
+		}
+		out.Inputs = append(out.Inputs, in)
+	}
+	for _, e := range problems {
+		if known := hasField(fields, e.Field); !known {
+			out.Problems = append(out.Problems, problem{"", e.In(style)})
+		}
+	}
+	return out
+}
+
+// came says what a typed figure was read as, when the maker reads another unit or the unit was guessed.
+func came(f guitar.Field, v guitar.Value, style unit.Style) string {
+	if f.Kind != unit.KindLength || v.Text == "" {
+		return ""
+	}
+	said := f.Write(v, style)
+	if said == v.Text || said == v.Text+" "+style.Symbol() {
+		return ""
+	}
+	return "read as " + said
+}
+
+func unitOf(f guitar.Field, style unit.Style) string {
+	switch f.Kind {
+	case unit.KindLength:
+		return style.Symbol()
+	case unit.KindAngle:
+		return "°"
+	case unit.KindForce:
+		return "N"
+	case unit.KindPercent:
+		return "%"
+	case unit.KindCents:
+		return "cents"
+	}
+	return ""
+}
+
+func contains(list []string, s string) bool {
+	for _, x := range list {
+		if x == s {
+			return true
+		}
+	}
+	return false
+}
+
+func hasField(fields []guitar.Field, key string) bool {
+	for _, f := range fields {
+		if f.Field == key {
+			return true
+		}
+	}
+	return false
+}
+
+// Groups returns the inputs under their headings, in order.
+func (f form) Groups() []group {
+	var out []group
+	for _, in := range f.Inputs {
+		if len(out) == 0 || out[len(out)-1].Name != in.Group {
+			out = append(out, group{Name: in.Group})
+		}
+		g := &out[len(out)-1]
+		g.Inputs = append(g.Inputs, in)
+	}
+	return out
+}
+
+type group struct {
+	Name   string
+	Inputs []input
+}
+
+// fieldTexts picks the posted answers of some fields, leaving out the form's own keys such as revision.
+func fieldTexts(posted url.Values, fields []guitar.Field) url.Values {
+	out := url.Values{}
+	for _, f := range fields {
+		if v, ok := posted[f.Field]; ok {
+			out[f.Field] = v
+		}
+	}
+	return out
+}
