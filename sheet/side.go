@@ -1,0 +1,357 @@
+package sheet
+
+import (
+	"fmt"
+	"math"
+
+	"fairset/craft/fretting"
+	"fairset/craft/neckset"
+	"fairset/drawing"
+	"fairset/unit"
+)
+
+// State is whether the strings are on.
+type State int
+
+// The states.
+const (
+	Unstrung State = iota // the straight edge on a neck without pull: how the neck is set
+	Strung                // the strings on, neck, joint and top drawn as the pull leaves them
+)
+
+// SideOptions of a side view.
+type SideOptions struct {
+	Style unit.Style
+	// Exaggeration draws heights so many times as large as lengths; 0 means 1. Usual: 1, 3, 5, 10.
+	Exaggeration float64
+	State        State
+	HeelHeight   unit.Length // 0: 88 mm, a usual heel
+	// Frets on the board; 0 means 20. The board never reaches the bridge.
+	Frets int
+	// Narrow draws from a little before the joint to the bridge; else from the nut.
+	Narrow bool
+	// LeftHanded only changes the words: the side seen is then the treble side.
+	LeftHanded bool
+	// Board puts the straight edge on the bare board: the gap shown is GapOnBoard.
+	Board bool
+}
+
+// SideView draws the guitar from its side, neck to the left, to scale: the body's end and top, the heel, the board, the
+// straight edge reaching over the top to the saddle with the gap under it, bridge, saddle and string.
+//
+// b must be one that b.Target() accepts, and t its target. Lengths are to ScaleX and heights to ScaleY. The
+// dimension lines are named "gap", "saddle-distance", "nut-to-joint" and "action12"; the straight edge is
+// "straight-edge". Parts that do not matter here (neck, bridge and body sizes not in the Build) are drawn
+// in usual proportion and not dimensioned.
+func SideView(b neckset.Build, t neckset.Target, o SideOptions) *drawing.Sheet {
+	e := o.Exaggeration
+	if !(e >= 1) {
+		e = 1
+	}
+	e = math.Min(e, 20)
+	heelHeight := o.HeelHeight.MM()
+	if heelHeight <= 0 {
+		heelHeight = 88
+	}
+	frets := o.Frets
+	if frets <= 0 {
+		frets = 20
+	}
+
+	w := pageWidth(o.Narrow)
+	c := newCanvas(w, "Side view of the neck set")
+
+	// Real millimetres in neckset's frame.
+	L, l, D := b.ScaleLength.MM(), t.NutToJoint.MM(), t.SaddleDistance.MM()
+	k := L / 648 // usual parts grow with the scale length
+	crown, board := b.FretCrown.MM(), b.BoardThickness.MM()
+	F0 := board + crown + b.NeckProud.MM()
+	topD := t.TopHeightAtSaddle.MM()
+	rise := 0.0
+	gap := t.GapOnFrets.MM()
+	if o.State == Strung {
+		rise, gap = b.TopRise.MM(), t.GapStrung.MM()
+	}
+	slope := (gap + topD + rise - F0) / D
+	chord := func(x float64) float64 { return F0 + slope*x }
+	relief := b.ReliefUnstrung.MM()
+	if o.State == Strung {
+		relief = b.Relief.MM()
+	}
+	u1 := fretting.Distance(b.ScaleLength, 1).MM()
+	fret := func(x float64) float64 { // height of the fret tops
+		u := x + l
+		dip := 0.0
+		if u > u1 && u < l && l > u1 {
+			dip = 4 * relief * (u - u1) * (l - u) / ((l - u1) * (l - u1))
+		}
+		return chord(x) - dip
+	}
+	top := func(x float64) float64 {
+		h := b.Top.Height(mm(x)).MM()
+		if rise != 0 && x > 0 { // the pull lifts the top smoothly from the joint to the bridge
+			f := clamp(x/D, 0, 1.2)
+			h += rise * math.Sin(math.Min(f, 1)*math.Pi/2)
+		}
+		return h
+	}
+	bridgeFront, bridgeBack := D-11*k, D+17*k
+	saddleTop := topD + rise + b.BridgeThickness.MM() + b.SaddleProjection.MM()
+	nutZ := chord(-l) + b.NutHeight.MM()
+	stringAt := func(x float64) float64 { return nutZ + (saddleTop-nutZ)*(x+l)/(D+l) }
+	x12 := L/2 - l
+
+	right := 24.0
+	if !o.Narrow {
+		right = 28
+	}
+	x0, x1 := -l-10*k, bridgeBack+8*k
+	if o.Narrow {
+		x0 = math.Max(x0, math.Min(-80*k, x12-14*k))
+	}
+	s := (w - 2*margin - right) / (x1 - x0)
+	sy := s * e
+	X := func(x float64) float64 { return margin + (x-x0)*s }
+	Y := func(z float64) float64 { return z * sy }
+	P := func(x, z float64) drawing.Point { return pt(X(x), Y(z)) }
+	c.sheet.ScaleX, c.sheet.ScaleY = s, sy
+
+	// The heel and the body are cut short where their height would drown the rest.
+	shaft := math.Min(14*k*sy, 9) // page mm
+	boardUnder := func(x float64) float64 { return Y(fret(x) - crown - board) }
+	depth := heelHeight * sy
+	const most = 27
+	short := depth > most
+	floor := -math.Min(depth, most)
+	shaftAt := boardUnder(-62*k) - shaft
+	if floor > shaftAt-8 { // a neck that leans far forward hangs low
+		short = short || depth > 8-shaftAt
+		floor = math.Max(shaftAt-8, -depth)
+	}
+
+	// Body.
+	const n = 24
+	outline := []drawing.Point{pt(X(0), floor-4)}
+	var surface []drawing.Point
+	for i := 0; i <= n; i++ {
+		x := x1 * float64(i) / n
+		surface = append(surface, P(x, top(x)))
+	}
+	outline = append(outline, surface...)
+	outline = append(outline, pt(X(x1), floor-4))
+	c.fill(drawing.LayerWood, "body", drawing.Spruce, outline...)
+	c.polyline(drawing.LayerWood, "top", surface...)
+	c.line(drawing.LayerWood, "body-end", X(0), floor-4, X(0), Y(top(0)))
+	c.breakLine(X(0), floor-4, X(x1), floor-4)
+
+	// Neck and heel.
+	capX, flareX := -26*k, math.Max(-66*k, x0+3*k)
+	neck := []drawing.Step{{Verb: drawing.MoveTo, To: pt(X(0), boardUnder(0))}}
+	steps := 16
+	for i := 1; i <= steps; i++ {
+		x := x0 * float64(i) / float64(steps)
+		if x < -l {
+			x = -l
+		}
+		neck = append(neck, drawing.Step{Verb: drawing.LineTo, To: pt(X(x), boardUnder(x))})
+	}
+	left := math.Max(x0, -l)
+	neck = append(neck,
+		drawing.Step{Verb: drawing.LineTo, To: pt(X(left), boardUnder(left)-shaft*0.85)},
+		drawing.Step{Verb: drawing.LineTo, To: pt(X(flareX), boardUnder(flareX)-shaft)},
+		drawing.Step{Verb: drawing.CurveTo,
+			A: pt(X(flareX*0.62), boardUnder(flareX)-shaft), B: pt(X(capX*1.15), floor+0.5*(shaftAt-floor)), To: pt(X(capX), floor)},
+		drawing.Step{Verb: drawing.LineTo, To: pt(X(0), floor)},
+		drawing.Step{Verb: drawing.Close})
+	c.add(drawing.Item{Layer: drawing.LayerWood, Name: "neck", Fill: drawing.Wood, Shape: drawing.Path{Steps: neck}})
+	if short {
+		c.fill(drawing.LayerWood, "", drawing.Paper, pt(X(capX)-0.6, floor-0.5), pt(X(0)-0.3, floor-0.5), pt(X(0)-0.3, floor+0.5), pt(X(capX)-0.6, floor+0.5))
+		c.breakLine(X(capX)-1.2, floor+0.5, X(0)-0.3, floor+0.5)
+	}
+
+	// Board, over the neck and on over the top.
+	end := math.Min(fretting.Distance(b.ScaleLength, frets).MM()-l+6*k, bridgeFront-10*k)
+	end = math.Max(end, math.Min(4*k, bridgeFront/2))
+	var upper, lower []drawing.Point
+	for i := 0; i <= 32; i++ {
+		x := left + (end-left)*float64(i)/32
+		upper = append(upper, P(x, fret(x)-crown))
+		lower = append(lower, P(x, fret(x)-crown-board))
+	}
+	for i := len(lower) - 1; i >= 0; i-- {
+		upper = append(upper, lower[i])
+	}
+	c.polygon(drawing.LayerWood, "fretboard", drawing.Dark, upper...)
+	for i := 1; i <= frets; i++ {
+		x := fretting.Distance(b.ScaleLength, i).MM() - l
+		if x < left || x > end {
+			continue
+		}
+		it := c.line(drawing.LayerMark, "", X(x), Y(fret(x)-crown), X(x), Y(fret(x)))
+		it.Pen = drawing.Pen{Tone: drawing.Steel, Weight: mm(clamp(2*s, 0.25, 0.7))}
+	}
+	if o.Narrow && x0 > -l {
+		c.breakLine(X(x0), boardUnder(x0)-shaft*0.85, X(x0), Y(fret(x0)-crown))
+	}
+
+	// Nut, bridge and saddle.
+	if x0 <= -l {
+		c.rect(drawing.LayerWood, "nut", drawing.Bone, X(-l-4*k), Y(fret(-l)-crown-board*0.3), X(-l), Y(nutZ))
+	}
+	bt := b.BridgeThickness.MM()
+	c.polygon(drawing.LayerWood, "bridge", drawing.Dark,
+		P(bridgeFront, top(bridgeFront)), P(bridgeFront+2*k, topD+rise+bt*0.75), P(D-3*k, topD+rise+bt), P(D+4*k, topD+rise+bt),
+		P(bridgeBack-2*k, topD+rise+bt*0.4), P(bridgeBack, top(bridgeBack)))
+	c.polygon(drawing.LayerWood, "saddle", drawing.Bone,
+		P(D-1.5*k, topD+rise+bt*0.6), P(D-1.5*k, saddleTop-0.5), P(D, saddleTop), P(D+1.5*k, saddleTop-0.5), P(D+1.5*k, topD+rise+bt*0.6)).Pen.Weight = mm(0.18)
+
+	// String: from the nut, or the left edge of the drawing, over the saddle and down into the bridge.
+	sx := math.Max(-l, x0)
+	str := c.polyline(drawing.LayerString, "string", P(sx, stringAt(sx)), P(D, saddleTop), P(D+9*k, topD+rise+bt*0.9))
+	if o.State == Unstrung {
+		str.Pen.Dash = []unit.Length{mm(0.9), mm(0.7)}
+	}
+
+	// Straight edge, datum, gap.
+	onBoard := 0.0
+	if o.Board {
+		onBoard = crown
+	}
+	edgeFrom := math.Max(-l, x0)
+	dimX := X(bridgeBack) + 3
+	c.line(drawing.LayerDatum, "level", X(0), Y(F0-onBoard), X(D), Y(F0-onBoard))
+	c.line(drawing.LayerEdge, "straight-edge", X(edgeFrom), Y(chord(edgeFrom)-onBoard), X(D), Y(chord(D)-onBoard))
+	gapShown := gap - onBoard
+	gapTop, gapLow := Y(chord(D)-onBoard), Y(topD+rise)
+	gapMid := (gapTop + gapLow) / 2
+	gd := dim(pt(X(D), gapLow), pt(X(D), gapTop), 90, pt(dimX, gapLow), drawing.Text{})
+	c.add(drawing.Item{Layer: drawing.LayerGap, Name: "gap", Shape: gd})
+	gapText := mm(gapShown).In(o.Style)
+	t1 := label(dimX+2.2, gapMid+0.6, small, drawing.Start, "gap")
+	t2 := label(dimX+2.2, gapMid-middle*0.95, middle, drawing.Start, gapText)
+	t2.Bold, t1.Halo, t2.Halo = true, drawing.Paper, drawing.Paper
+	c.text("", t1)
+	c.text("gap-figure", t2)
+
+	if o.State == Strung && x12 >= x0 {
+		a := dim(P(x12, fret(x12)), P(x12, stringAt(x12)), 90, P(x12, 0), drawing.Text{})
+		a.Arrow = mm(1.2)
+		c.add(drawing.Item{Layer: drawing.LayerGap, Name: "action12", Shape: a})
+	}
+
+	// Words above.
+	high := math.Max(Y(saddleTop), math.Max(gapTop, math.Max(Y(nutZ), Y(chord(edgeFrom))))) + 3.5
+	edgeName, lies := "straight edge", "on the frets"
+	if o.Board {
+		lies = "on the bare board"
+	}
+	stringName := "string"
+	if o.State == Strung {
+		edgeName = "line of the frets"
+	}
+	action := callout{x: X(x12), y: Y(stringAt(x12)), text: "action at fret 12: " + b.Action12.In(o.Style)}
+	if o.State == Unstrung {
+		action.text = "action wanted at fret 12: " + b.Action12.In(o.Style)
+	}
+	xa := D * 0.36
+	list := []callout{
+		{x: X(D), y: Y(saddleTop), text: "saddle"},
+		{x: X(D * 0.72), y: Y(stringAt(D * 0.72)), text: stringName},
+		{x: X(D * 0.54), y: Y(chord(D*0.54) - onBoard), text: edgeName},
+		{x: X(xa), y: (Y(chord(xa)-onBoard) + Y(F0-onBoard)) / 2, text: "leans " + leanWords(t.NeckAngle)},
+		action,
+	}
+	if o.State == Strung {
+		list[3].text = ""
+	}
+	if x0 <= -l {
+		list = append(list, callout{x: X(-l), y: Y(nutZ), text: "nut"})
+	}
+	high = c.callouts(high, list...)
+
+	// Words in and below the parts.
+	low := floor - 4
+	c.text("", label(X(D*0.5), floor+1, small, drawing.Middle, "body"))
+	// Up the middle of the heel where that is wide enough, else beside it.
+	heelWord := label((X(capX)+X(0))/2+small*0.34, floor+(shaftAt-floor)*0.5+1, small, drawing.Middle, "heel")
+	heelWord.Turn = 90 * unit.Degree
+	if X(0)-X(capX) < small*1.05 {
+		heelWord.At.X = mm(X(capX) - 1.6)
+		heelWord.Halo = drawing.Paper
+	}
+	c.text("", heelWord)
+	dimY := low - small*1.9
+	// The neck's own low end, when it leans far back.
+	if x0 <= -l {
+		dimY = math.Min(dimY, boardUnder(left)-shaft-small*1.9)
+	} else {
+		dimY = math.Min(dimY, boardUnder(left)-shaft-small*1.2)
+	}
+	dd := label((X(0)+X(D))/2, dimY+1.1, small, drawing.Middle, "joint to saddle "+t.SaddleDistance.In(o.Style))
+	dd.Halo = drawing.Paper
+	d := dim(pt(X(0), low), P(D, topD+rise), 0, pt(0, dimY), dd)
+	c.add(drawing.Item{Layer: drawing.LayerDim, Name: "saddle-distance", Shape: d})
+	c.taken = append(c.taken, dd.Box())
+	if x0 <= -l {
+		nd := label((X(0)+X(-l))/2, dimY+1.1, small, drawing.Middle, "nut to joint "+t.NutToJoint.In(o.Style))
+		nd.Halo = drawing.Paper
+		c.add(drawing.Item{Layer: drawing.LayerDim, Name: "nut-to-joint",
+			Shape: dim(pt(X(-l), boardUnder(-l)-shaft), pt(X(0), low), 0, pt(0, dimY), nd)})
+	}
+	words := []string{}
+	if o.State == Strung {
+		words = append(words, "With the strings on.")
+	} else {
+		words = append(words, "Before stringing, straight edge "+lies+". Fine dashes: where the string will run.")
+	}
+	if e > 1 {
+		words = append(words, fmt.Sprintf("Heights drawn %s times as large as lengths.", trim(e)))
+	} else {
+		words = append(words, "Heights and lengths to one scale.")
+	}
+	if short {
+		words = append(words, "Heel and body cut short.")
+	}
+	if x0 > -l {
+		words = append(words, nb("Nut to joint "+t.NutToJoint.In(o.Style))+", not drawn.")
+	}
+	bottom := c.caption(dimY-2, words...)
+
+	seen := "bass"
+	if o.LeftHanded {
+		seen = "treble"
+	}
+	c.sheet.Desc = fmt.Sprintf("The guitar from its %s side, neck to the left. The straight edge passes %s over the top at the saddle, %s from the joint; the neck angle is %s.",
+		seen, mm(gapShown).Exact(o.Style), t.SaddleDistance.In(o.Style), t.NeckAngle)
+	gapLabel := "Gap over the top at the saddle, on the frets"
+	switch {
+	case o.State == Strung:
+		gapLabel = "Line of the frets over the top at the saddle, strung"
+	case o.Board:
+		gapLabel = "Gap over the top at the saddle, on the bare board"
+	}
+	c.sheet.Table = [][]string{
+		{"Figure", "Value"},
+		{gapLabel, mm(gapShown).Exact(o.Style)},
+		{"Joint to saddle", t.SaddleDistance.Exact(o.Style)},
+		{"Nut to joint", t.NutToJoint.Exact(o.Style)},
+		{"Neck angle", t.NeckAngle.String()},
+		{"Saddle over the bridge", b.SaddleProjection.Exact(o.Style)},
+		{"Bridge thickness", b.BridgeThickness.Exact(o.Style)},
+		{"Action at fret 12", b.Action12.Exact(o.Style)},
+		{"Top at the saddle over the joint", t.TopHeightAtSaddle.Exact(o.Style)},
+	}
+	return c.done(bottom-1, high+1)
+}
+
+func leanWords(a unit.Angle) string {
+	switch {
+	case a < 0:
+		return (-a).String() + " forward"
+	case a > 0:
+		return a.String() + " back"
+	}
+	return "not at all"
+}
+
+func trim(v float64) string { return fmt.Sprintf("%.3g", v) }
