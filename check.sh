@@ -1,0 +1,66 @@
+#!/usr/bin/env bash
+# Runs every check of the project on a fresh machine with Go, git and Debian's packages.
+# Installs what the tests need (Chromium, a C compiler for the race detector, axe-core) if it is missing.
+set -euo pipefail
+cd "$(dirname "${BASH_SOURCE[0]}")"
+
+say() { printf '\n== %s\n' "$*"; }
+
+say "What the tests need"
+need=()
+command -v chromium >/dev/null || need+=(chromium)
+command -v gcc >/dev/null || need+=(gcc libc6-dev)
+command -v npm >/dev/null || need+=(npm)
+fc-list 2>/dev/null | grep -qi dejavu || need+=(fonts-dejavu-core)
+if ((${#need[@]})); then
+  sudo=""
+  [ "$(id -u)" = 0 ] || sudo=sudo
+  $sudo apt-get update -q
+  DEBIAN_FRONTEND=noninteractive $sudo apt-get install -y -q --no-install-recommends "${need[@]}"
+fi
+axe=4.14.1
+if [ ! -f "internal/journey/node_modules/axe-core/axe.min.js" ]; then
+  npm install --prefix internal/journey --no-save --no-package-lock --no-audit --no-fund --silent "axe-core@$axe"
+fi
+
+say "Format and vet"
+unformatted=$(gofmt -l $(git ls-files '*.go'))
+[ -z "$unformatted" ] || { printf 'not gofmt-ed:\n%s\n' "$unformatted"; exit 1; }
+go vet ./...
+go mod verify
+go mod tidy -diff
+
+say "Lint"
+go tool staticcheck ./...
+
+say "Known vulnerabilities"
+# The database lives on the network; without it this says so instead of passing.
+if out=$(go tool govulncheck ./... 2>&1); then
+  tail -n 3 <<<"$out"
+elif grep -qiE 'dial|lookup|connection|timeout|fetching|proxy|forbidden|http' <<<"$out" && ! grep -q 'Vulnerability #' <<<"$out"; then
+  echo "NOT CHECKED: the vulnerability database cannot be reached from here"
+  tail -n 2 <<<"$out"
+else
+  printf '%s\n' "$out"; exit 1
+fi
+
+say "Tests, with the race detector"
+CGO_ENABLED=1 go test -race -timeout 10m $(go list ./... | grep -v /internal/journey)
+
+say "Journeys in a real browser"
+FAIRSET_JOURNEY=must go test -count=1 -timeout 10m ./internal/journey/...
+
+say "Every fuzz target, briefly"
+for pkg in $(go list ./...); do
+  for target in $(go test -list '^Fuzz' "$pkg" | grep '^Fuzz' || true); do
+    go test -run '^$' -fuzz "^$target\$" -fuzztime "${FUZZTIME:-5s}" "$pkg"
+  done
+done
+
+say "Builds for other machines, without cgo"
+for where in linux/arm64 darwin/arm64 windows/amd64; do
+  CGO_ENABLED=0 GOOS=${where%/*} GOARCH=${where#*/} go build -o /dev/null ./cmd/fairset
+  echo "$where builds"
+done
+
+say "All checks passed"
