@@ -42,10 +42,10 @@ func (e *FileError) Error() string {
 }
 
 type fileJSON struct {
-	Format  string            `json:"format"`
-	Version int               `json:"version"`
-	Guitar  *guitarJSON       `json:"guitar,omitempty"`
-	Guitars []json.RawMessage `json:"guitars,omitempty"`
+	Format  string             `json:"format"`
+	Version int                `json:"version"`
+	Guitar  *guitarJSON        `json:"guitar,omitempty"`
+	Guitars *[]json.RawMessage `json:"guitars,omitempty"`
 }
 
 type guitarJSON struct {
@@ -55,7 +55,7 @@ type guitarJSON struct {
 	Basis   string                     `json:"basis,omitempty"`
 	Created *time.Time                 `json:"created"`
 	First   map[string]json.RawMessage `json:"first"`
-	Log     []entryJSON                `json:"log"`
+	Log     []json.RawMessage          `json:"log"`
 }
 
 type entryJSON struct {
@@ -74,6 +74,7 @@ type planJSON struct {
 	Depth        *cornersJSON `json:"depth_mm"`
 	Shift        *lengthMM    `json:"neck_shift_mm"`
 	SD           *float64     `json:"sd_fraction"`
+	Risk         *float64     `json:"risk_fraction"`
 	Strokes      int          `json:"strokes,omitempty"`
 }
 
@@ -356,7 +357,7 @@ func planToJSON(p *Plan) *planJSON {
 	}
 	mm := func(l unit.Length) *lengthMM { m := lengthMM(l); return &m }
 	d := p.Depth
-	return &planJSON{mm(p.GapChange), mm(p.OffsetChange), &cornersJSON{mm(d.TopBass), mm(d.TopTreble), mm(d.CapBass), mm(d.CapTreble)}, mm(p.Shift), &p.SD, p.Strokes}
+	return &planJSON{mm(p.GapChange), mm(p.OffsetChange), &cornersJSON{mm(d.TopBass), mm(d.TopTreble), mm(d.CapBass), mm(d.CapTreble)}, mm(p.Shift), &p.SD, &p.Risk, p.Strokes}
 }
 
 // maxPlan bounds every length of a plan, maxPlanSD its spread, maxStrokes its strokes.
@@ -371,8 +372,8 @@ func planFromJSON(p *planJSON) (*Plan, error) {
 		return nil, nil
 	}
 	bad := func(why string) (*Plan, error) { return nil, &FileError{Where: "plan", Why: why} }
-	if p.Depth == nil || p.SD == nil {
-		return bad("depth_mm and sd_fraction are needed")
+	if p.Depth == nil || p.SD == nil || p.Risk == nil {
+		return bad("depth_mm, sd_fraction and risk_fraction are needed")
 	}
 	var v [7]unit.Length
 	for i, l := range []*lengthMM{p.GapChange, p.OffsetChange, p.Depth.TopBass, p.Depth.TopTreble, p.Depth.CapBass, p.Depth.CapTreble, p.Shift} {
@@ -383,17 +384,17 @@ func planFromJSON(p *planJSON) (*Plan, error) {
 			return bad(fmt.Sprintf("%v is outside -100 mm to 100 mm", v[i]))
 		}
 	}
-	if !(*p.SD >= 0 && *p.SD <= maxPlanSD) || p.Strokes < 0 || p.Strokes > maxStrokes {
-		return bad(fmt.Sprintf("sd_fraction must lie in 0 to %d and strokes in 0 to %d", maxPlanSD, maxStrokes))
+	if !(*p.SD >= 0 && *p.SD <= maxPlanSD) || !(*p.Risk >= 0 && *p.Risk <= 1) || p.Strokes < 0 || p.Strokes > maxStrokes {
+		return bad(fmt.Sprintf("sd_fraction must lie in 0 to %d, risk_fraction in 0 to 1, strokes in 0 to %d", maxPlanSD, maxStrokes))
 	}
-	return &Plan{GapChange: v[0], OffsetChange: v[1], Depth: neckset.Corners{TopBass: v[2], TopTreble: v[3], CapBass: v[4], CapTreble: v[5]}, Shift: v[6], SD: *p.SD, Strokes: p.Strokes}, nil
+	return &Plan{GapChange: v[0], OffsetChange: v[1], Depth: neckset.Corners{TopBass: v[2], TopTreble: v[3], CapBass: v[4], CapTreble: v[5]}, Shift: v[6], SD: *p.SD, Risk: *p.Risk, Strokes: p.Strokes}, nil
 }
 
 func (g Guitar) toJSON() *guitarJSON {
 	utc := func(t time.Time) *time.Time { t = t.UTC(); return &t }
-	out := &guitarJSON{ID: g.ID, Name: g.Name, Start: g.Start, Basis: g.Basis, Created: utc(g.Created), First: valuesToJSON(g.Fields(StepDesign), g.First), Log: []entryJSON{}}
+	out := &guitarJSON{ID: g.ID, Name: g.Name, Start: g.Start, Basis: g.Basis, Created: utc(g.Created), First: valuesToJSON(g.Fields(StepDesign), g.First), Log: []json.RawMessage{}}
 	for _, e := range g.Log {
-		out.Log = append(out.Log, entryJSON{e.Seq, utc(e.At), e.Bench, e.Step, valuesToJSON(g.Fields(e.Step), e.Values), planToJSON(e.Plan), e.Undone})
+		out.Log = append(out.Log, marshal(entryJSON{e.Seq, utc(e.At), e.Bench, e.Step, valuesToJSON(g.Fields(e.Step), e.Values), planToJSON(e.Plan), e.Undone}))
 	}
 	return out
 }
@@ -440,8 +441,8 @@ func (in *guitarJSON) guitar() (Guitar, error) {
 	if len(in.Log) > maxLog {
 		return g, &FileError{Where: "log", Why: fmt.Sprintf("%d entries; at most %d allowed", len(in.Log), maxLog)}
 	}
-	for i := range in.Log {
-		entry, err := g.entry(fmt.Sprintf("log[%d]", i), i+1, &in.Log[i])
+	for i, raw := range in.Log {
+		entry, err := g.entry(fmt.Sprintf("log[%d]", i), i+1, raw)
 		if err != nil {
 			return g, err
 		}
@@ -451,8 +452,12 @@ func (in *guitarJSON) guitar() (Guitar, error) {
 }
 
 // entry reads the next entry of the log.
-func (g Guitar) entry(where string, seq int, in *entryJSON) (Entry, error) {
+func (g Guitar) entry(where string, seq int, raw []byte) (Entry, error) {
 	fail := func(why string) (Entry, error) { return Entry{}, &FileError{Where: where, Why: why} }
+	var in entryJSON
+	if err := strict(raw, &in); err != nil {
+		return fail(err.Error())
+	}
 	if in.Seq != seq {
 		return fail(fmt.Sprintf("seq is %d, expected %d", in.Seq, seq))
 	}
@@ -493,16 +498,16 @@ var reID = regexp.MustCompile(`^[A-Za-z0-9_-]{0,64}$`)
 
 // Encode writes one guitar as a guitar file. The same guitar always gives the same bytes.
 func Encode(g Guitar) []byte {
-	return pretty(map[string]any{"format": FileFormat, "version": FileVersion, "guitar": g.toJSON()})
+	return pretty(fileJSON{Format: FileFormat, Version: FileVersion, Guitar: g.toJSON()})
 }
 
 // EncodeShop writes many guitars as one file.
 func EncodeShop(gs []Guitar) []byte {
-	list := []*guitarJSON{}
+	list := []json.RawMessage{}
 	for _, g := range gs {
-		list = append(list, g.toJSON())
+		list = append(list, marshal(g.toJSON()))
 	}
-	return pretty(map[string]any{"format": ShopFormat, "version": FileVersion, "guitars": list})
+	return pretty(fileJSON{Format: ShopFormat, Version: FileVersion, Guitars: &list})
 }
 
 func pretty(v any) []byte {
@@ -553,11 +558,11 @@ func Decode(data []byte) ([]Guitar, error) {
 		}
 		return []Guitar{g}, nil
 	}
-	if len(file.Guitars) > maxGuitars {
-		return nil, &FileError{Where: "guitars", Why: fmt.Sprintf("%d guitars; at most %d allowed", len(file.Guitars), maxGuitars)}
+	if n := len(*file.Guitars); n > maxGuitars {
+		return nil, &FileError{Where: "guitars", Why: fmt.Sprintf("%d guitars; at most %d allowed", n, maxGuitars)}
 	}
 	var out []Guitar
-	for i, raw := range file.Guitars {
+	for i, raw := range *file.Guitars {
 		var in guitarJSON
 		if err := strict(raw, &in); err != nil {
 			return nil, &FileError{Where: fmt.Sprintf("guitars[%d]", i), Why: err.Error()}
