@@ -92,10 +92,10 @@ func (f figures) values(depths []float64, words map[string][]string) Values {
 		case unit.KindLength:
 			if field.Field == "bolt_depths" {
 				for _, d := range depths {
-					out[field.Field] = append(out[field.Field], Value{SI: d * mm})
+					out[field.Field] = append(out[field.Field], Value{SI: d / 1000})
 				}
 			} else if v, ok := f[field.Field]; ok {
-				out[field.Field] = []Value{{SI: v * mm}}
+				out[field.Field] = []Value{{SI: v / 1000}}
 			}
 		default:
 			if v, ok := f[field.Field]; ok {
