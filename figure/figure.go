@@ -145,8 +145,12 @@ func (r *record) fault(err error) *Error {
 		return &Error{Message: err.Error()}
 	}
 	field, f := r.path(re.Field)
-	if f == nil || len(re.Choices) > 0 {
-		return &Error{field, sentence(re.Error()), re.Allowed(unit.Millimetre)}
+	if f == nil {
+		return &Error{field, re.Error(), re.Allowed(unit.Millimetre)}
+	}
+	if len(re.Choices) > 0 {
+		choices := strings.Join(re.Choices, ", ")
+		return &Error{field, fmt.Sprintf("%s is %s: %s; choose one of %s", field, quote(re.Got), re.Why, choices), choices}
 	}
 	if re.Why == "" {
 		return f.outside(field, f.show(re.Value), re.Value)
@@ -157,8 +161,6 @@ func (r *record) fault(err error) *Error {
 	}
 	return &Error{field, fmt.Sprintf("%s is %s: %s", field, got, re.Why), f.allowed()}
 }
-
-func sentence(s string) string { return strings.ReplaceAll(s, " — ", ": ") }
 
 // write puts an answer into JSON. Warnings are said in millimetres and name fields as the input does.
 func (t *topic) write(a answer) ([]byte, error) {

@@ -264,6 +264,9 @@ func TestErrorsNameTheField(t *testing.T) {
 
 		{"no such thread", "drill", `{"thread": "M7", "specific_gravity": 0.5}`, "thread", "M6x1"},
 		{"thread as number", "drill", `{"thread": 6, "specific_gravity": 0.5}`, "thread", "quotes"},
+		{"size of two threads", "drill", `{"thread": "10", "specific_gravity": 0.5}`, "thread", "10-24 UNC, 10-32 UNF"},
+		{"no thread", "drill", `{"specific_gravity": 0.5}`, "thread", "M6"},
+		{"empty thread", "drill", `{"thread": "", "specific_gravity": 0.5}`, "thread", "chosen"},
 		{"no such fit", "drill", `{"thread": "M6", "specific_gravity": 0.5, "clearance_fit": "snug"}`, "clearance_fit", "close, normal, loose"},
 		{"no such series", "drill", `{"thread": "M6", "specific_gravity": 0.5, "drill_series": ["metric", "wire"]}`, "drill_series[1]", "fractional"},
 		{"no series", "drill", `{"thread": "M6", "specific_gravity": 0.5, "drill_series": []}`, "drill_series", "empty"},
@@ -285,7 +288,7 @@ func TestErrorsNameTheField(t *testing.T) {
 			if !strings.Contains(e.Error(), c.says) {
 				t.Errorf("message %q does not say %q", e.Error(), c.says)
 			}
-			if e.Allowed == "" && c.topic != "drill" {
+			if e.Allowed == "" {
 				t.Errorf("nothing is said of what is allowed: %+v", e)
 			}
 			var body struct {

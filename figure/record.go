@@ -207,7 +207,7 @@ func (f *field) allowed() string {
 	case f.sub != nil:
 		return "an object with " + f.sub.names()
 	}
-	return ""
+	return f.doc
 }
 
 func (f *field) unit() string {
@@ -255,10 +255,8 @@ func (f *field) likely(v float64) string {
 	if f.typ != lengthType || f.limit == nil {
 		return ""
 	}
-	for _, k := range []float64{0.1, 1 / 25.4, 25.4, 10, 0.001, 1000} {
-		if w := v * k; w != 0 && w >= f.limit.Min && w <= f.limit.Max {
-			return strconv.FormatFloat(w*1000, 'g', 4, 64) + " mm"
-		}
+	if w, ok := f.limit.Likely(unit.Length(v)); ok {
+		return strconv.FormatFloat(w.MM(), 'g', 4, 64) + " mm"
 	}
 	return ""
 }

@@ -168,12 +168,21 @@ func (l Limit) Parse(text string, bare Style) (Typed, error) {
 
 func (l Limit) holds(v float64) bool { return v >= l.Min && v <= l.Max }
 
-// likely offers the reading a slipped decimal point or a mistaken unit would explain.
+// likely writes what Likely offers, or nothing.
 func (l Limit) likely(v Length, s Style) string {
-	for _, f := range []float64{0.1, 10, 1 / 25.4, 25.4, 0.01, 100, -1} {
-		if w := float64(v) * f; l.holds(w) && w != 0 {
-			return Length(w).In(s)
-		}
+	if w, ok := l.Likely(v); ok {
+		return w.In(s)
 	}
 	return ""
+}
+
+// Likely offers the length inside the limit that a slipped decimal point, a mistaken unit or a wrong sign
+// would explain; ok is false when there is none.
+func (l Limit) Likely(v Length) (likely Length, ok bool) {
+	for _, f := range []float64{0.1, 25.4, 10, 1 / 25.4, 0.01, 100, 0.001, 1000, -1} {
+		if w := float64(v) * f; l.holds(w) && w != 0 {
+			return Length(w), true
+		}
+	}
+	return 0, false
 }

@@ -374,7 +374,7 @@ func contains(list []string, s string) bool { return slices.Contains(list, s) }
 func choiceError(field, label, got string, choices []string) *unit.RangeError {
 	e := &unit.RangeError{Limit: unit.Limit{Field: field, Label: label, Kind: unit.KindChoice}, Got: got, Value: math.NaN(), Why: "not one that is known here", Choices: choices}
 	if strings.TrimSpace(got) == "" {
-		e.Got, e.Why = "nothing", "one must be chosen"
+		e.Why = "one must be chosen"
 	}
 	return e
 }
