@@ -4,6 +4,7 @@ import (
 	"encoding/json"
 	"fmt"
 	"reflect"
+	"strconv"
 
 	"fairset/unit"
 )
@@ -30,8 +31,12 @@ func appendValue(out []byte, v reflect.Value) ([]byte, error) {
 		}
 		return append(out, ']'), nil
 	case reflect.Float64:
+		x := inUnit(v.Type(), v.Float())
+		if !unit.Finite(x) {
+			return nil, fmt.Errorf("%v is not a finite number", x)
+		}
 		// Adding zero turns minus zero into zero.
-		return appendJSON(out, inUnit(v.Type(), v.Float())+0)
+		return strconv.AppendFloat(out, x+0, 'g', -1, 64), nil
 	default:
 		return appendJSON(out, v.Interface())
 	}

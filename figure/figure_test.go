@@ -382,6 +382,62 @@ func TestSchemasAndExamples(t *testing.T) {
 	}
 }
 
+// The schema and the decoder come from one description; this holds them to it at the edges of every range.
+func TestSchemaAndDecoderAgreeOnRanges(t *testing.T) {
+	edges := 0
+	for _, topic := range figure.Topics() {
+		raw, err := figure.Schema(topic.Name)
+		if err != nil {
+			t.Fatal(err)
+		}
+		schema := compile(t, raw, "input")
+		var doc struct {
+			Input struct{ Properties map[string]map[string]any }
+		}
+		if err := json.Unmarshal(raw, &doc); err != nil {
+			t.Fatal(err)
+		}
+		ex, err := figure.Example(topic.Name)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for name, p := range doc.Input.Properties {
+			if ways, ok := p["anyOf"].([]any); ok {
+				p = ways[0].(map[string]any)
+			}
+			lo, ok := p["minimum"].(float64)
+			if !ok {
+				continue
+			}
+			hi := p["maximum"].(float64)
+			for _, c := range []struct {
+				v  float64
+				ok bool
+			}{{lo, true}, {hi, true}, {lo - 1, false}, {hi + 1, false}} {
+				edges++
+				var in map[string]any
+				if err := json.Unmarshal(ex, &in); err != nil {
+					t.Fatal(err)
+				}
+				in[name] = c.v
+				body, _ := json.Marshal(in)
+				if got := schema.Validate(parse(t, body)) == nil; got != c.ok {
+					t.Errorf("%s: the schema takes %s = %v: %v, want %v", topic.Name, name, c.v, got, c.ok)
+				}
+				_, err := figure.Run(topic.Name, body)
+				var e *figure.Error
+				refused := errors.As(err, &e) && e.Field == name && strings.Contains(e.Message, "too ")
+				if refused == c.ok {
+					t.Errorf("%s: %s = %v refused: %v (%v)", topic.Name, name, c.v, refused, err)
+				}
+			}
+		}
+	}
+	if edges < 100 {
+		t.Errorf("only %d edges were tried", edges)
+	}
+}
+
 func checkFields(t *testing.T, path string, s map[string]any) {
 	props, _ := s["properties"].(map[string]any)
 	for name, p := range props {
