@@ -329,6 +329,11 @@ func TestWarningsNameTheInput(t *testing.T) {
 	if i := slices.IndexFunc(r.Warnings, func(w struct{ Code, Field, Message string }) bool { return w.Code == "short_thread" }); i < 0 || r.Warnings[i].Field != "bolts[1].thread_penetration_mm" {
 		t.Errorf("joint: %+v", r.Warnings)
 	}
+	for _, scale := range []string{"250", "1000"} {
+		if r := run(t, "frets", `{"scale_length_mm": `+scale+`, "frets": 20}`); len(r.Warnings) != 1 || r.Warnings[0].Field != "scale_length_mm" {
+			t.Errorf("frets at %s mm: %+v", scale, r.Warnings)
+		}
+	}
 	if r := run(t, "frets", `{"scale_length_mm": 648, "frets": 20}`); r.Warnings == nil || len(r.Warnings) != 0 {
 		t.Errorf("frets: warnings must be an empty list, got %v", r.Warnings)
 	}

@@ -62,7 +62,7 @@ func frets(in fretsIn) (out fretsOut, warn []unit.Warning, sources []string, err
 	for i, d := range dots {
 		out.Dots[i] = dot(d)
 	}
-	return out, nil, []string{"twelve-tone equal temperament: d = L (1 - 2^(-n/12)); " + methodFretting, "which frets carry dots: common practice, no source"}, nil
+	return out, fretting.Doubts(in.ScaleLength), []string{"twelve-tone equal temperament: d = L (1 - 2^(-n/12)); " + methodFretting, "which frets carry dots: common practice, no source"}, nil
 }
 
 // neckset

@@ -36,6 +36,16 @@ func LimitOf(field string) (unit.Limit, bool) {
 	return unit.Limit{}, false
 }
 
+// Doubts warns of a scale length that can be laid out but is outside a usual guitar's 300 to 900 mm, which is
+// more often a slip than an instrument. source: common practice, no source.
+func Doubts(scale unit.Length) []unit.Warning {
+	if scale >= 300*unit.MM && scale <= 900*unit.MM {
+		return nil
+	}
+	return []unit.Warning{{Code: "unusual", Field: "scale_length",
+		Say: unit.Say("A scale length of %v is unusual for a guitar: check it before you saw.", scale)}}
+}
+
 // Distance returns how far fret n lies from the nut.
 //
 //	d = L·(1 - 2^(-n/12))
