@@ -391,12 +391,23 @@ func planFromJSON(p *planJSON) (*Plan, error) {
 }
 
 func (g Guitar) toJSON() *guitarJSON {
-	utc := func(t time.Time) *time.Time { t = t.UTC(); return &t }
 	out := &guitarJSON{ID: g.ID, Name: g.Name, Start: g.Start, Basis: g.Basis, Created: utc(g.Created), First: valuesToJSON(g.Fields(StepDesign), g.First), Log: []json.RawMessage{}}
 	for _, e := range g.Log {
-		out.Log = append(out.Log, marshal(entryJSON{e.Seq, utc(e.At), e.Bench, e.Step, valuesToJSON(g.Fields(e.Step), e.Values), planToJSON(e.Plan), e.Undone}))
+		out.Log = append(out.Log, g.entryJSON(e))
 	}
 	return out
+}
+
+func (g Guitar) entryJSON(e Entry) []byte {
+	return marshal(entryJSON{e.Seq, utc(e.At), e.Bench, e.Step, valuesToJSON(g.Fields(e.Step), e.Values), planToJSON(e.Plan), e.Undone})
+}
+
+func utc(t time.Time) *time.Time { t = t.UTC(); return &t }
+
+// ReadBack returns the next entry as it would come back from the guitar file, or a *FileError if it would
+// not: whoever keeps records asks this first, so that nothing is kept that cannot be read again.
+func (g Guitar) ReadBack(e Entry) (Entry, error) {
+	return g.entry(fmt.Sprintf("entry %d", e.Seq), len(g.Log)+1, g.entryJSON(e))
 }
 
 // when checks a time of the file and returns it in UTC. Years beyond four figures cannot be written back.

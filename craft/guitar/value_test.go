@@ -193,6 +193,9 @@ func FuzzFieldParse(f *testing.F) {
 				if field.Check(v.SI) != nil {
 					t.Fatalf("%s: %q gave %g, outside its range", field.Field, text, v.SI)
 				}
+				if !agrees(field, v) {
+					t.Fatalf("%s: %q and its own figure %g are said not to agree", field.Field, text, v.SI)
+				}
 				back, e := fromJSON(field, toJSON(field, v))
 				if e != nil || back != v {
 					t.Fatalf("%s: %q gave %v, came back as %v, %v", field.Field, text, v, back, e)
