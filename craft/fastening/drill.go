@@ -251,14 +251,14 @@ func (a *DrillAdvice) choosePilot(owned []Drill, gravity float64) (warn []unit.W
 	}
 	a.Bites = a.bites()
 	large := a.Wood.shopHole()
-	b := a.Wood.bite(large, "")
-	a.Practice = unit.Say("Shops do drill larger in hard end grain, up to %v for this bolt, because a tight hole can split a short heel or twist a bolt off. It is a risk: that hole leaves %s of the thread's depth in the wood, where the standard's leaves all or nearly all of it. If a bolt will not turn in, wax it and try the next drill up in an offcut first.",
-		unit.FineLength(large), percent(b.Share))
+	left := percent(a.Wood.Engagement(large))
+	a.Practice = unit.Say("Shops do drill larger in hard end grain, 15/64 in for a 1/4 in bolt, because a tight hole can split a short heel or twist a bolt off. It is a risk: for this bolt a hole as near its own size (%v) leaves only %s of the thread's depth in the wood, where the standard's leaves far more. If a bolt will not turn in, wax it and try the next drill up in an offcut first.",
+		unit.FineLength(large), left)
 	return warn
 }
 
-// shopHole is the large hole met in practice, 1/64 in under the bolt's size: 15/64 in for a 1/4 in bolt.
-// source: common practice, no source.
+// shopHole is the large hole met in practice, 15/64 in for a 1/4 in bolt, and as much under any other: 1/64 in.
+// source: common practice, no source; for bolts other than 1/4 in carried over by us.
 func (w WoodThread) shopHole() unit.Length { return w.Nominal - unit.Inch/64 }
 
 // bites lists what holes leave: from the least of the range to the bolt's own size, in 64ths of an inch, or

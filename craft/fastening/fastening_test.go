@@ -195,7 +195,7 @@ func TestShopHoleAgainstTheStandard(t *testing.T) {
 			t.Errorf("specific gravity %v: pilot %v of range %v", g, a.Pilot, a.PilotRange)
 		}
 		said := a.Practice.In(unit.InchDecimal)
-		if !strings.Contains(said, "0.234 in") || !strings.Contains(said, "20 %") || !strings.Contains(said, "risk") {
+		if !strings.Contains(said, "15/64 in") || !strings.Contains(said, "0.234 in") || !strings.Contains(said, "20 %") || !strings.Contains(said, "risk") {
 			t.Errorf("the larger hole and its risk are not said: %q", said)
 		}
 		found := false
