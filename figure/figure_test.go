@@ -173,6 +173,11 @@ func TestDefaultsAreNeutral(t *testing.T) {
 	}
 }
 
+func TestFlatBodyEndIsZero(t *testing.T) {
+	r := run(t, "seat", `{"body_arc_radius_mm": 0, "heel_width_mm": 58, "tenon_width_mm": 20, "body_share": 0.5, "side_thickness_mm": 2.2}`)
+	same(t, "seat", r.Result, map[string]any{"edge_gap_mm": 0.0, "body_removal_mm": 0.0, "heel_removal_mm": 0.0, "body_limited": false}) // source: derived, flat on flat
+}
+
 func TestErrorsNameTheField(t *testing.T) {
 	const (
 		frets = `{"scale_length_mm": 648, "frets": 20}`
