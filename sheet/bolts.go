@@ -134,7 +134,7 @@ func BoltLayout(in BoltInput, o BoltOptions) *drawing.Sheet {
 		f.Bold = true
 		c.text("", f)
 	}
-	words := []string{"Mark both parts from the top edge (the thick line) with the same setting of the square: depths to the hole's centre."}
+	words := []string{"Mark both parts from the top edge (the thick line) with the same setting of the square; depths are to the hole's centre. Dashed on the body: where the heel sits."}
 	if t > 0 {
 		words = append(words, "Bass and treble change sides between the two views.")
 	}

@@ -20,6 +20,7 @@ import (
 	"math"
 	"slices"
 	"sort"
+	"strconv"
 	"strings"
 
 	"fairset/drawing"
@@ -332,6 +333,9 @@ func stepFor(span float64, n int, from []float64) float64 {
 		}
 	}
 	s := from[len(from)-1]
+	if !unit.Finite(span) {
+		return s
+	}
 	for span > float64(n)*s {
 		s *= 2
 	}
@@ -345,6 +349,32 @@ func fineNumber(l unit.Length, s unit.Style) (figure, symbol string) {
 		return f, u
 	}
 	return full, ""
+}
+
+// said writes a length for a large figure: as the style does, except that what rounds to a 64th or none
+// is written finely, or an offset of 0.006 in would read 0.
+func said(l unit.Length, s unit.Style) string {
+	if s == unit.Inch64 && l != 0 && l.Abs() < unit.Inch/64 {
+		return l.Fine(s)
+	}
+	return l.In(s)
+}
+
+// axisNumber writes a graduation of an axis with as many decimals as its step needs.
+func axisNumber(v, step float64, s unit.Style) string {
+	unitMM := 25.4
+	switch s {
+	case unit.Inch64:
+		return mm(v).Number(s)
+	case unit.Millimetre:
+		unitMM = 1
+	}
+	decimals := 0
+	for f := step / unitMM; decimals < 4 && math.Abs(f-math.Round(f)) > 1e-6; f *= 10 {
+		decimals++
+	}
+	v = math.Round(v/unitMM*1e6) / 1e6
+	return strconv.FormatFloat(v+0, 'f', decimals, 64)
 }
 
 // nb holds a figure and its unit together on one line.

@@ -68,7 +68,7 @@ func HeelFace(heel neckset.Heel, depth neckset.Corners, o HeelOptions) *drawing.
 	if deepest >= 0.0005 {
 		step = stepFor(deepest, len(bands), fineSteps(o.Style))
 		// A last band too thin to read joins the one before it.
-		n = max(1, int(math.Ceil((deepest-0.006)/step-1e-9)))
+		n = min(max(1, int(math.Ceil((deepest-0.006)/step-1e-9))), len(bands))
 	}
 	points := func(ps [][2]float64) []drawing.Point {
 		out := make([]drawing.Point, len(ps))
@@ -203,7 +203,7 @@ func HeelFace(heel neckset.Heel, depth neckset.Corners, o HeelOptions) *drawing.
 	if n > 0 {
 		x, y, cols := margin+1, low-1.5, 2
 		if !o.Narrow {
-			x, y, cols = 118, -4, 1
+			x, y, cols = 121, -4, 1
 		}
 		_, symbol := fineNumber(0, o.Style)
 		c.text("", label(x, y-small, small, drawing.Start, "Depth to take off, "+symbol))

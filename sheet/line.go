@@ -67,7 +67,7 @@ func Roll(in RollInput, o RollOptions) *drawing.Sheet {
 		}
 		base := math.Max(y/2, 1.5)
 		t := label(x+dir*3, base+0.8, small, a, word)
-		f := label(x+dir*3, base-middle*0.95, middle, a, gap.In(o.Style))
+		f := label(x+dir*3, base-middle*0.95, middle, a, said(gap, o.Style))
 		t.Bold, f.Bold, t.Halo, f.Halo = true, true, drawing.Paper, drawing.Paper
 		c.text("", t)
 		c.text(name+"-figure", f)
@@ -86,7 +86,7 @@ func Roll(in RollInput, o RollOptions) *drawing.Sheet {
 	case in.Spread > 0 && diff.Abs() <= 2*math.Sqrt2*in.Spread:
 		verdict = "The difference is within what the rule can tell."
 	case diff.Abs() >= 0.005*unit.MM:
-		verdict = "The " + higher + " side stands " + nb(diff.Abs().In(o.Style)) + " higher."
+		verdict = "The " + higher + " side stands " + nb(said(diff.Abs(), o.Style)) + " higher."
 	}
 	words := []string{verdict, "Seen from the tail, looking toward the neck."}
 	if k > 1 {
@@ -129,8 +129,8 @@ func LineView(in LineInput, o LineOptions) *drawing.Sheet {
 	tall := 78.0
 	sy := tall / (D + neck)
 	k := 1.0
-	for _, f := range []float64{1, 2, 5, 10, 20, 50} {
-		if math.Max(math.Abs(off), in.Tolerance.MM())*f*sy <= 22 {
+	for _, f := range []float64{1, 2, 5, 10, 20} {
+		if math.Max(math.Abs(off), in.Tolerance.MM())*f*sy <= 18 {
 			k = f
 		}
 	}
@@ -183,9 +183,9 @@ func LineView(in LineInput, o LineOptions) *drawing.Sheet {
 	c.text("", label(cx-bodyHalf+2, -small-1, small, drawing.Start, "body"))
 	verdict := "down the centre"
 	if off > 0 {
-		verdict = in.Offset.Abs().In(o.Style) + " to treble"
+		verdict = said(in.Offset.Abs(), o.Style) + " to treble"
 	} else if off < 0 {
-		verdict = in.Offset.Abs().In(o.Style) + " to bass"
+		verdict = said(in.Offset.Abs(), o.Style) + " to bass"
 	}
 	t := label(cx, saddleY-11-middle*1.2, middle, drawing.Middle, verdict)
 	t.Bold = true

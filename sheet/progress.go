@@ -19,7 +19,7 @@ type ProgressPoint struct {
 	Planned           bool // what the next cut aims at: drawn hollow
 }
 
-// Aim is where the readings should arrive.
+// Aim is where the readings should arrive. A target that is not a finite number is not drawn.
 type Aim struct {
 	Gap, GapTolerance       unit.Length
 	Offset, OffsetTolerance unit.Length
@@ -61,6 +61,12 @@ func Progress(points []ProgressPoint, aim Aim, o ProgressOptions) *drawing.Sheet
 
 	panel := func(y float64, name, title, highWord, lowWord string, rs []reading, want, tol float64) float64 {
 		const height = 46.0
+		aimed := unit.Finite(want) && unit.Finite(tol)
+		if !aimed && len(rs) > 0 {
+			want, tol = rs[0].mean, 0
+		} else if !aimed {
+			want, tol = 0, 0
+		}
 		lo, hi := want-tol, want+tol
 		for _, r := range rs {
 			lo, hi = math.Min(lo, r.mean-2*r.sd), math.Max(hi, r.mean+2*r.sd)
@@ -92,16 +98,18 @@ func Progress(points []ProgressPoint, aim Aim, o ProgressOptions) *drawing.Sheet
 			it := c.line(drawing.LayerPaper, "", left, Y(v), right, Y(v))
 			it.Pen.Weight = mm(0.12)
 			if Y(v) > bottom-1 {
-				c.text("", label(left-1.2, Y(v)-small*0.34, small, drawing.End, mm(v).Number(o.Style)))
+				c.text("", label(left-1.2, Y(v)-small*0.34, small, drawing.End, axisNumber(v, step, o.Style)))
 			}
 		}
-		c.line(drawing.LayerTarget, name+"-target", left, Y(want), right, Y(want)).Pen.Dash = []unit.Length{}
+		if aimed {
+			c.line(drawing.LayerTarget, name+"-target", left, Y(want), right, Y(want)).Pen.Dash = []unit.Length{}
+		}
 		// Words on the right: the target, kept clear of the last figure.
 		ty := Y(want) - small*0.34
 		if len(rs) > 0 {
 			last := rs[len(rs)-1]
 			ly := Y(last.mean) - middle*0.34
-			lt := label(right+1.2, ly, middle, drawing.Start, mm(last.mean).In(o.Style))
+			lt := label(right+1.2, ly, middle, drawing.Start, said(mm(last.mean), o.Style))
 			lt.Bold = true
 			c.text(name+"-last", lt)
 			if d := ty - ly; math.Abs(d) < middle*1.25 {
@@ -112,9 +120,10 @@ func Progress(points []ProgressPoint, aim Aim, o ProgressOptions) *drawing.Sheet
 				}
 			}
 		}
-		tt := label(right+1.2, ty, small, drawing.Start, "target")
-		c.add(drawing.Item{Layer: drawing.LayerNote, Fill: drawing.Goal, Shape: tt})
-		c.taken = append(c.taken, tt.Box())
+		if tt := label(right+1.2, ty, small, drawing.Start, "target"); aimed {
+			c.add(drawing.Item{Layer: drawing.LayerNote, Fill: drawing.Goal, Shape: tt})
+			c.taken = append(c.taken, tt.Box())
+		}
 		edge := func(word string, at float64) {
 			spot := label(right+1.2, at, small, drawing.Start, word)
 			c.place("", box(0, bottom-2, w, y+3), spot)
@@ -165,7 +174,12 @@ func Progress(points []ProgressPoint, aim Aim, o ProgressOptions) *drawing.Sheet
 	if len(offsets) > 0 {
 		y = panel(y-2, "offset", "Where the neck points, "+symbol, "treble", "bass", offsets, aim.Offset.MM(), aim.OffsetTolerance.MM())
 	}
-	words := []string{"Bars: sure to 19 in 20."}
+	var words []string
+	if len(gaps)+len(offsets) > 0 {
+		words = append(words, "Bars: sure to 19 in 20.")
+	} else {
+		words = append(words, "No reading yet.")
+	}
 	if len(gaps) > 0 && aim.GapTolerance > 0 || len(offsets) > 0 && aim.OffsetTolerance > 0 {
 		words = append(words, "Shaded between dashed lines: within tolerance.")
 	}
@@ -270,7 +284,9 @@ func BudgetBars(b neckset.Budget, labelOf func(field string) string, o BudgetOpt
 		c.line(drawing.LayerDim, "", margin, y, w-margin, y)
 		y -= 1
 	}
-	row("total", "the gap, all together", b.GapSD.Fine(o.Style), b.GapSD.MM(), drawing.Faint, true)
+	if len(bars) > 0 {
+		row("total", "the gap, all together", b.GapSD.Fine(o.Style), b.GapSD.MM(), drawing.Faint, true)
+	}
 	words := []string{"Each bar: what one usual error of that input moves the gap by, and its part of the whole doubt."}
 	switch len(bars) {
 	case 0:

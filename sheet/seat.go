@@ -78,7 +78,7 @@ func SeatPlan(in neckset.SeatInput, seat neckset.Seat, o SeatOptions) *drawing.S
 	arc := run(-reach, reach, sag)
 	c.fill(drawing.LayerWood, "body", drawing.Spruce, append(append([]drawing.Point{}, arc...), pt(X(reach), deep), pt(X(-reach), deep))...)
 	// Heel: tenon in its mortise, shoulders flat at the touching line.
-	high := Y(touch) + 13
+	high := Y(touch) + math.Max(9, (gap-body)*sy) + small*1.9
 	c.fill(drawing.LayerWood, "heel", drawing.Wood, pt(X(-b), Y(touch)), pt(X(-b), high), pt(X(b), high), pt(X(b), Y(touch)))
 	tenonEnd := math.Min(Y(touch)-7, deep+2)
 	c.fill(drawing.LayerWood, "", drawing.Wood, pt(X(-t), Y(touch)), pt(X(-t), tenonEnd), pt(X(t), tenonEnd), pt(X(t), Y(touch)))
@@ -102,7 +102,8 @@ func SeatPlan(in neckset.SeatInput, seat neckset.Seat, o SeatOptions) *drawing.S
 			c.line(drawing.LayerCut, "", X(h*t), Y(flat), X(h*edge), Y(flat))
 		}
 	}
-	c.polyline(drawing.LayerWood, "body-end", arc...)
+	c.polyline(drawing.LayerWood, "body-end", run(-reach, -t, sag)...)
+	c.polyline(drawing.LayerWood, "body-end", run(t, reach, sag)...)
 	c.polyline(drawing.LayerWood, "", pt(X(-b), high), pt(X(-b), Y(touch)), pt(X(-t), Y(touch)), pt(X(-t), tenonEnd), pt(X(t), tenonEnd), pt(X(t), Y(touch)), pt(X(b), Y(touch)), pt(X(b), high))
 	c.breakLine(X(-side*b), high, X(side*b), high)
 	c.line(drawing.LayerDatum, "centre", X(0), high+1, X(0), deep)

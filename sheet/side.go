@@ -226,7 +226,7 @@ func SideView(b neckset.Build, t neckset.Target, o SideOptions) *drawing.Sheet {
 	gapMid := (gapTop + gapLow) / 2
 	gd := dim(pt(X(D), gapLow), pt(X(D), gapTop), 90, pt(dimX, gapLow), drawing.Text{})
 	c.add(drawing.Item{Layer: drawing.LayerGap, Name: "gap", Shape: gd})
-	gapText := mm(gapShown).In(o.Style)
+	gapText := said(mm(gapShown), o.Style)
 	t1 := label(dimX+2.2, gapMid+0.6, small, drawing.Start, "gap")
 	t2 := label(dimX+2.2, gapMid-middle*0.95, middle, drawing.Start, gapText)
 	t2.Bold, t1.Halo, t2.Halo = true, drawing.Paper, drawing.Paper
