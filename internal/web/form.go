@@ -3,6 +3,8 @@ package web
 import (
 	"errors"
 	"net/url"
+	"strconv"
+	"strings"
 
 	"fairset/craft/guitar"
 	"fairset/unit"
@@ -48,6 +50,11 @@ func newForm(fields []guitar.Field, values guitar.Values, texts url.Values, err 
 		var typed []string
 		if texts != nil {
 			typed = texts[f.Field]
+			if len(typed) == 1 && strings.TrimSpace(typed[0]) != "" && problems.For(f.Field) == nil {
+				if v, bad := f.Parse(typed[0], style); bad == nil {
+					in.Came = came(f, v, style)
+				}
+			}
 		} else {
 			for _, v := range values[f.Field] {
 				typed = append(typed, f.Edit(v, style))
@@ -163,4 +170,13 @@ func fieldTexts(posted url.Values, fields []guitar.Field) url.Values {
 		}
 	}
 	return out
+}
+
+// revision is the state of the guitar the posted page was made from; 0 when the form did not say.
+func revision(posted url.Values) int64 {
+	n, err := strconv.ParseInt(posted.Get("revision"), 10, 64)
+	if err != nil {
+		return 0
+	}
+	return n
 }
