@@ -55,7 +55,6 @@ var limits = func() map[string]limit {
 		mmLimit("offset_made", "swing made so far", -25, 25, -10, 10),
 		{unit.Limit{Field: "cut_sd_fraction", Label: "spread of the cut", Kind: unit.KindPercent, Min: 0, Max: 1}, 0, 0.6},
 		{unit.Limit{Field: "overshoot_risk", Label: "accepted chance of going past", Kind: unit.KindPercent, Min: 0.001, Max: 0.5}, 0.001, 0.3},
-		{unit.Limit{Field: "risk_spent", Label: "chance of going past already spent", Kind: unit.KindPercent, Min: 0, Max: 1}, 0, 1},
 
 		mmLimit("body_arc_radius", "radius of the body's end", 80, 1e7, 120, 1e7),
 		mmLimit("heel_width", "heel width", 15, 80, 30, 76),

@@ -25,10 +25,8 @@ type CutInput struct {
 	OffsetReadSD    unit.Length
 
 	// GapMade and OffsetMade are the changes aimed at so far (sums of PlannedGap and PlannedOffset); they
-	// tell a neck that has gone past from one that starts on that side. RiskSpent is the sum of PastChance
-	// over the passes already made. All may be left at 0.
+	// tell a neck that has gone past from one that starts on that side. 0 on the first pass.
 	GapMade, OffsetMade unit.Length
-	RiskSpent           float64
 }
 
 // Cut is one cut of the heel face, and what to expect of it.
@@ -71,9 +69,10 @@ const finest = 0.01e-3
 //
 //	p + z sqrt(s² + (rho p)²) = |n|,  z the normal quantile of 1 - risk;  p = 0 when |n| <= z s
 //
-// Without a tolerance the risk holds for each axis and each pass. With one, it is a budget for the whole
-// neck: what RiskSpent leaves is shared between the axes to cut and the passes still expected; an axis
-// within tolerance is not cut, and Verdict says when to leave it or to read once more.
+// Without a tolerance the risk holds for each axis and each pass. With one, it is meant for the whole neck:
+// a pass takes a quarter of it, shared by the axes it cuts, and rho is taken as it looks from the deep side
+// of a log-normal spread; an axis within tolerance is not worth a pass, and Verdict says when to leave it
+// or to read once more first.
 //
 // Errors are *unit.RangeError naming the field. Source: derived in docs/method/neckset.md.
 func NextCut(in CutInput) (Cut, []unit.Warning, error) {
@@ -93,16 +92,22 @@ func NextCut(in CutInput) (Cut, []unit.Warning, error) {
 	out.Full, out.FullShift = in.Plane(out.GapNeed, out.OffsetNeed)
 	out.GapInChance, out.OffsetInChance = gap.inChance(), off.inChance()
 
-	plan := in.budget().plan(gap, off)
+	plan := in.rule().plan(gap, off)
 	out.PlannedGap, out.PlannedOffset = unit.Length(plan.gap), unit.Length(plan.off)
 	out.Verdict = plan.verdict
 	out.Leave = plan.verdict == LeaveIt
 	out.Planned, out.PlannedShift = in.Plane(out.PlannedGap, out.PlannedOffset)
 	if plan.gap != 0 || plan.off != 0 {
-		out.PastChance = 1 - (1-gap.pastChance(plan.gap))*(1-off.pastChance(plan.off))
-		out.RecutExpected = in.budget().forecast(gap, off, plan)
+		out.PastChance = 1 - (1-gap.pastChance(plan.gap, plan.z))*(1-off.pastChance(plan.off, plan.z))
+		out.RecutExpected = plan.forecast(gap, off)
 	}
 	in.warn(&c, out)
+	if gap.hopeless() && out.PlannedGap == 0 {
+		c.warn("rule_too_coarse", "gap_tolerance", unit.Say("The gap has been read as well as this rule can, and it still cannot be told whether it is within tolerance: read with a finer rule or a stepped wedge, or widen the tolerance."))
+	}
+	if off.hopeless() && out.PlannedOffset == 0 {
+		c.warn("rule_too_coarse", "offset_tolerance", unit.Say("The offset has been read as well as this rule can, and it still cannot be told whether it is within tolerance: read with a finer rule, or widen the tolerance."))
+	}
 	return out, c.warns, nil
 }
 
@@ -126,7 +131,6 @@ func (in CutInput) check(c *checker) {
 	c.length("offset_read_sd", in.OffsetReadSD)
 	c.length("gap_made", in.GapMade)
 	c.length("offset_made", in.OffsetMade)
-	c.need("risk_spent", in.RiskSpent)
 }
 
 func (in CutInput) checkHeel(c *checker) {
@@ -159,28 +163,26 @@ func (in CutInput) warn(c *checker, out Cut) {
 //
 // gapChange is + to lean back; offsetChange is + to swing the head to treble (the offset falls by it).
 func (in CutInput) Plane(gapChange, offsetChange unit.Length) (depth Corners, shift unit.Length) {
-	p := in.plane(gapChange, offsetChange)
-	wt, wc, h := float64(in.Heel.WidthTop)/2, float64(in.Heel.WidthCap)/2, float64(in.Heel.Height)
-	// The least corner is set to 0 by name, so that it is 0 and not the last bit of a difference.
-	at := func(y, z float64) unit.Length { return unit.Length(max(0, p.k+(p.a*y-p.b*z))) }
-	return Corners{at(-wt, 0), at(wt, 0), at(-wc, -h), at(wc, -h)}, unit.Length(p.k)
+	v := in.tilt(gapChange, offsetChange)
+	least := min(v[0], v[1], v[2], v[3])
+	at := func(i int) unit.Length { return unit.Length(v[i] - least) }
+	return Corners{at(0), at(1), at(2), at(3)}, unit.Length(0 - least)
 }
 
-// DepthAt returns the depth of that cut at any place on the face: y toward treble, z down from the top edge
-// is negative.
-func (in CutInput) DepthAt(y, z, gapChange, offsetChange unit.Length) unit.Length {
-	p := in.plane(gapChange, offsetChange)
-	return unit.Length(p.k + (p.a*float64(y) - p.b*float64(z)))
-}
-
-type plane struct{ k, a, b float64 } // k + a y - b z
-
-func (in CutInput) plane(gapChange, offsetChange unit.Length) plane {
+// tilt is (o/D) y - (g/D) z at the corners: top bass, top treble, cap bass, cap treble.
+func (in CutInput) tilt(gapChange, offsetChange unit.Length) [4]float64 {
 	D := float64(in.SaddleDistance)
 	a, b := float64(offsetChange)/D, float64(gapChange)/D
 	wt, wc, h := float64(in.Heel.WidthTop)/2, float64(in.Heel.WidthCap)/2, float64(in.Heel.Height)
-	least := min(-a*wt, a*wt, -a*wc+b*h, a*wc+b*h)
-	return plane{k: 0 - least, a: a, b: b}
+	return [4]float64{-a * wt, a * wt, -a*wc + b*h, a*wc + b*h}
+}
+
+// DepthAt returns the depth of that cut at any place on the face: y toward treble; z up from the top edge,
+// so that the face lies at z from minus the heel's height to 0.
+func (in CutInput) DepthAt(y, z, gapChange, offsetChange unit.Length) unit.Length {
+	v := in.tilt(gapChange, offsetChange)
+	D := float64(in.SaddleDistance)
+	return unit.Length(float64(offsetChange)/D*float64(y)-float64(gapChange)/D*float64(z)) - unit.Length(min(v[0], v[1], v[2], v[3]))
 }
 
 // Deepest returns the largest of the four depths.

@@ -149,11 +149,11 @@ func (r Rate) Strokes(depth unit.Length) int {
 	return max(1, int(math.Round(math.Min(float64(depth/r.PerStroke), 1e6))))
 }
 
-// CutSD returns the spread of a cut counted in strokes, as a fraction of it: how unsure the rate is,
-// (the coefficient of variation of a log-normal, sqrt(exp(s²) - 1)), together with what differs from pass
-// to pass. At most 1.
+// CutSD returns the spread of a cut counted in strokes, as a fraction of it: how unsure the rate is together
+// with what differs from pass to pass, as the coefficient of variation sqrt(exp(s²) - 1) of a log-normal.
+// At most 1.
 func (r Rate) CutSD() float64 {
-	return math.Min(1, math.Hypot(math.Sqrt(math.Expm1(r.SpreadLn*r.SpreadLn)), passSpread))
+	return math.Min(1, math.Sqrt(math.Expm1(r.SpreadLn*r.SpreadLn+passSpread*passSpread)))
 }
 
 // InferRemoval returns how deep a pass really went at its deepest corner, and the spread of that, from the
