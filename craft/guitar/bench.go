@@ -399,7 +399,6 @@ func (g Guitar) cutInput(b Bench, cutSD float64) neckset.CutInput {
 	for _, p := range b.Passes {
 		in.GapMade += p.Plan.GapChange
 		in.OffsetMade -= p.Plan.OffsetChange
-		in.RiskLeft = p.Plan.Risk
 	}
 	for _, r := range b.Readings {
 		if r.Step == StepLean {
@@ -492,7 +491,7 @@ func (g Guitar) cutPlan(v Values, o Options) (*Plan, error) {
 	}
 	f := unit.Length(share)
 	return &Plan{GapChange: n.Cut.PlannedGap * f, OffsetChange: -n.Cut.PlannedOffset * f, Shift: n.Cut.PlannedShift * f,
-		SD: n.In.CutSD, Strokes: n.Strokes, Risk: n.Cut.RiskLeft, Depth: scaled(n.Cut.Planned, share)}, nil
+		SD: n.In.CutSD, Strokes: n.Strokes, Risk: n.Cut.PastChance, Depth: scaled(n.Cut.Planned, share)}, nil
 }
 
 // shimPlan is what a shim does: wood added at one edge turns the neck the other way than wood taken there.

@@ -48,7 +48,7 @@ type Plan struct {
 	Shift        unit.Length     // neck toward the bridge
 	SD           float64         // spread of the work, as a fraction of the change
 	Strokes      int             // strokes the plan asked for; 0 when it asked for none
-	Risk         float64         // of the accepted chance of going past, what is left for the passes after it
+	Risk         float64         // chance of going past that the cut was planned with
 }
 
 // maxName bounds a guitar's or bench's name, in characters.

@@ -92,16 +92,20 @@ func (a axis) afterwards(p float64) float64 {
 	return chanceWithin(a.need-p, math.Hypot(a.sd, a.rho*p), a.tol)
 }
 
-// The policy's four figures. They were set by trial over simulated necks (package sim, where the frontier
+// The policy's figures. They were set by trial over simulated necks (package sim, where the frontier
 // is drawn); each can be said in a sentence.
 const (
 	// sure: an axis this likely to be within tolerance needs no further reading.
 	sure = 0.8
 	// sharp: once the belief is half as wide as one reading (about four readings' worth), another is not asked for.
 	sharp = 0.5
+	// fine: a belief five times finer than the tolerance is good enough to leave an axis by.
+	fine = 0.2
 	// worthReading: another reading comes first if it would raise the chance that the next cut ends within
 	// tolerance by a tenth.
 	worthReading = 0.1
+	// fair: a pass with less than this chance of being its axis's last is made without waiting for the other.
+	fair = 0.1
 	// passShare: a neck takes two to four passes, so each may take a quarter of the risk accepted for the whole.
 	passShare = 0.25
 )
@@ -146,9 +150,9 @@ func (a axis) wants(z float64) wants {
 		return settled // a need smaller than its own spread cannot be told from nothing
 	}
 	if math.Abs(a.need) <= a.tol {
-		// More likely in than not, once it is read sharply: a pass would more likely do nothing, or hurt,
-		// than help.
-		if a.inChance() < sure && a.canSharpen() {
+		// More likely in than not, once it is read finely enough for the tolerance: a pass would more likely
+		// do nothing, or hurt, than help.
+		if a.inChance() < sure && a.canSharpen() && a.sd > a.tol*fine {
 			return blurred
 		}
 		return settled
@@ -195,33 +199,28 @@ func (r rule) plan(gap, off axis) plan {
 	return p
 }
 
-// at plans both axes at one quantile.
+// at plans both axes at one quantile. The plan is there to be cut even when the verdict is to read first.
 func (r rule) at(z float64, gap, off axis) plan {
 	wg, wo := gap.wants(z), off.wants(z)
 	p := plan{z: z, verdict: LeaveIt}
-	unread := math.IsInf(gap.sd, 1) || math.IsInf(off.sd, 1)
-	blur := wg == blurred || wo == blurred
-	if blur && r.whole && !unread {
-		// A reading costs less than a pass, and a pass can cure both: never cut one axis while the other waits.
-		p.verdict = ReadAgain
-		return p
-	}
+	p.gap, p.off = gap.share(wg, z), off.share(wo, z)
 	if r.whole {
 		// When a pass is made anyway, the other axis may as well gain what it safely can.
 		switch {
-		case wg == cutting && wo == settled && off.inChance() < sure:
-			wo = cutting
-		case wo == cutting && wg == settled && gap.inChance() < sure:
-			wg = cutting
+		case p.gap != 0 && p.off == 0 && off.unsure():
+			p.off = off.careful(z)
+		case p.off != 0 && p.gap == 0 && gap.unsure():
+			p.gap = gap.careful(z)
 		}
 	}
-	if wg == cutting {
-		p.gap = gap.careful(z)
-	}
-	if wo == cutting {
-		p.off = off.careful(z)
-	}
+	unread := math.IsInf(gap.sd, 1) || math.IsInf(off.sd, 1)
+	blur := wg == blurred || wo == blurred
+	// A reading costs less than a pass, so where one would help it comes first; unless the cut leaves another
+	// pass to make, and so another reading to take, whatever this one said.
+	hold := blur && r.whole && !unread && gap.mayFinish(p.gap) && off.mayFinish(p.off)
 	switch {
+	case hold:
+		p.verdict = ReadAgain
 	case gap.goneBack(p.gap) || off.goneBack(p.off):
 		p.verdict = GonePast
 	case p.gap != 0 || p.off != 0:
@@ -230,6 +229,25 @@ func (r rule) at(z float64, gap, off axis) plan {
 		p.verdict = ReadAgain
 	}
 	return p
+}
+
+// share is what a pass made now would aim at for an axis that asks to be cut, or would if it were read better.
+func (a axis) share(w wants, z float64) float64 {
+	if w == settled || math.IsInf(a.sd, 1) || math.Abs(a.need) <= a.tol {
+		return 0
+	}
+	return a.careful(z)
+}
+
+// unsure reports whether an axis within its tolerance may well lie outside it.
+func (a axis) unsure() bool {
+	return a.tol > 0 && !math.IsInf(a.sd, 1) && math.Abs(a.need) <= a.tol && a.inChance() < sure
+}
+
+// mayFinish reports whether aiming at p has a fair chance of bringing the axis within tolerance,
+// or whether it is not cut at all.
+func (a axis) mayFinish(p float64) bool {
+	return p == 0 || a.tol == 0 || a.afterwards(p) >= fair
 }
 
 // goneBack reports whether aiming at p undoes what was cut before.
