@@ -1,0 +1,430 @@
+// Package shop is what a maker can do with the shop's guitars. The pages, the HTTP interface and the command
+// line all call it, so that none of them can do or say something the others do not.
+package shop
+
+import (
+	"cmp"
+	"context"
+	"fmt"
+	"slices"
+	"strings"
+	"sync"
+	"time"
+
+	"fairset/craft/guitar"
+	"fairset/craft/neckset"
+	"fairset/internal/store"
+	"fairset/unit"
+)
+
+// Shop works on a store. Now is the clock; nil for the real one. A Shop may be used by many at once.
+type Shop struct {
+	Store store.Store
+	Now   func() time.Time
+
+	mu       sync.Mutex
+	removals map[string]learned // by guitar id
+}
+
+// learned is what one guitar teaches about rates of removal, at one revision of it.
+type learned struct {
+	revision int64
+	removals []neckset.Removal
+}
+
+// New returns a shop that keeps its guitars in s.
+func New(s store.Store) *Shop { return &Shop{Store: s} }
+
+// View is a guitar with what the bench knows of it now.
+type View struct {
+	store.Record
+	Bench guitar.Bench
+}
+
+// now is the moment of an entry, to the millisecond: finer means nothing at a bench.
+func (s *Shop) now() time.Time {
+	if s.Now != nil {
+		return s.Now().UTC().Truncate(time.Millisecond)
+	}
+	return time.Now().UTC().Truncate(time.Millisecond)
+}
+
+// Guitars returns every guitar that is not removed, the newest change first.
+func (s *Shop) Guitars(ctx context.Context) ([]View, error) {
+	all, err := s.Store.List(ctx)
+	if err != nil {
+		return nil, err
+	}
+	taught := s.learn(all)
+	out := make([]View, len(all))
+	for i, r := range all {
+		out[i] = View{r, r.Guitar.Bench(guitar.Options{Shop: others(all, taught, r.Guitar.ID)})}
+	}
+	return out, nil
+}
+
+// learn returns what each guitar teaches, working it out only for those that changed since it last did.
+func (s *Shop) learn(all []store.Record) map[string][]neckset.Removal {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	fresh := make(map[string]learned, len(all))
+	out := make(map[string][]neckset.Removal, len(all))
+	for _, r := range all {
+		l, ok := s.removals[r.Guitar.ID]
+		if !ok || l.revision != r.Revision {
+			l = learned{r.Revision, r.Guitar.Removals()}
+		}
+		fresh[r.Guitar.ID] = l
+		out[r.Guitar.ID] = l.removals
+	}
+	s.removals = fresh
+	return out
+}
+
+// others gathers the removals of every guitar but one, in the order of ids, so that the same shop always
+// gives the same sums whatever was changed last.
+func others(all []store.Record, taught map[string][]neckset.Removal, but string) []neckset.Removal {
+	var ids []string
+	for _, r := range all {
+		if r.Guitar.ID != but && len(taught[r.Guitar.ID]) > 0 {
+			ids = append(ids, r.Guitar.ID)
+		}
+	}
+	slices.Sort(ids)
+	var out []neckset.Removal
+	for _, id := range ids {
+		out = append(out, taught[id]...)
+	}
+	return out
+}
+
+// options are what the bench of one guitar must know of the others.
+func (s *Shop) options(ctx context.Context, id string) (guitar.Options, error) {
+	all, err := s.Store.List(ctx)
+	if err != nil {
+		return guitar.Options{}, err
+	}
+	return guitar.Options{Shop: others(all, s.learn(all), id)}, nil
+}
+
+func (s *Shop) view(ctx context.Context, r store.Record, err error) (View, error) {
+	if err != nil {
+		return View{}, err
+	}
+	o, err := s.options(ctx, r.Guitar.ID)
+	if err != nil {
+		return View{}, err
+	}
+	return View{r, r.Guitar.Bench(o)}, nil
+}
+
+// Guitar returns one guitar, by its id or by a name that only one guitar has. Removed guitars are found by
+// their id only.
+func (s *Shop) Guitar(ctx context.Context, nameOrID string) (View, error) {
+	r, err := s.FindByNameOrID(ctx, nameOrID)
+	return s.view(ctx, r, err)
+}
+
+// GuitarWith is Guitar for someone who means to cut with a certain tool, and to judge the depth by marks or
+// by strokes; either may be empty, for as last time.
+func (s *Shop) GuitarWith(ctx context.Context, nameOrID, tool, by string) (View, error) {
+	r, err := s.FindByNameOrID(ctx, nameOrID)
+	if err != nil {
+		return View{}, err
+	}
+	o, err := s.options(ctx, r.Guitar.ID)
+	if err != nil {
+		return View{}, err
+	}
+	o.Tool, o.By = tool, by
+	return View{r, r.Guitar.Bench(o)}, nil
+}
+
+// FindByNameOrID returns the guitar with this id, or else the only one with this name. Case and the number
+// of spaces do not matter in a name.
+func (s *Shop) FindByNameOrID(ctx context.Context, nameOrID string) (store.Record, error) {
+	r, err := s.Store.Get(ctx, nameOrID)
+	if store.KindOf(err) != store.NotFound {
+		return r, err
+	}
+	all, listErr := s.Store.List(ctx)
+	if listErr != nil {
+		return store.Record{}, listErr
+	}
+	want := strings.Join(strings.Fields(nameOrID), " ")
+	var found []store.Record
+	for _, r := range all {
+		if strings.EqualFold(r.Guitar.Name, want) {
+			found = append(found, r)
+		}
+	}
+	switch len(found) {
+	case 1:
+		return found[0], nil
+	case 0:
+		return store.Record{}, store.Errorf(store.NotFound, nil, "No guitar here is called %q, and none has that id.", nameOrID)
+	}
+	var ids []string
+	for _, r := range found {
+		ids = append(ids, r.Guitar.ID)
+	}
+	return store.Record{}, store.Errorf(store.Invalid, nil, "%d guitars are called %q: say which by its id, %s.", len(found), want, strings.Join(ids, " or "))
+}
+
+// NewFromDesign makes a guitar from a starting design with some of its figures changed. Texts are as typed.
+func (s *Shop) NewFromDesign(ctx context.Context, name, basis string, texts map[string][]string, style unit.Style) (View, error) {
+	changes, err := s.parsed(name, guitar.Optional(guitar.DesignFields()), texts, style)
+	if err != nil {
+		return View{}, err
+	}
+	b, err := guitar.FindBasis(basis)
+	if err != nil {
+		return View{}, err
+	}
+	g, err := guitar.New(name, basis, differing(guitar.DesignFields(), b.Values, texts, changes, style))
+	if err != nil {
+		return View{}, err
+	}
+	return s.create(ctx, g)
+}
+
+// NewRepair makes a guitar from readings alone. What the form begins with stands unless it is given.
+func (s *Shop) NewRepair(ctx context.Context, name string, texts map[string][]string, style unit.Style) (View, error) {
+	fields, start := guitar.RepairFields(), guitar.RepairStart()
+	must := slices.Clone(fields)
+	for i, f := range must {
+		if _, typed := texts[f.Field]; !typed && start.Has(f.Field) {
+			must[i].Required = false
+		}
+	}
+	given, err := s.parsed(name, must, texts, style)
+	if err != nil {
+		return View{}, err
+	}
+	for k, v := range differing(fields, start, texts, given, style) {
+		start[k] = v
+	}
+	g, err := guitar.NewRepair(name, start)
+	if err != nil {
+		return View{}, err
+	}
+	return s.create(ctx, g)
+}
+
+// parsed reads texts and the name together, so that a form with two mistakes says both.
+func (s *Shop) parsed(name string, fields []guitar.Field, texts map[string][]string, style unit.Style) (guitar.Values, error) {
+	_, nameErr := guitar.CheckName("name", name)
+	v, err := guitar.Parse(fields, texts, style)
+	var problems guitar.Problems
+	if e, ok := nameErr.(*unit.RangeError); ok {
+		problems = append(problems, e)
+	}
+	if ps, ok := err.(guitar.Problems); ok {
+		problems = append(problems, ps...)
+	} else if err != nil {
+		return nil, err
+	}
+	if len(problems) > 0 {
+		return nil, problems
+	}
+	return v, nil
+}
+
+func (s *Shop) create(ctx context.Context, g guitar.Guitar) (View, error) {
+	g.Created = s.now()
+	r, err := s.Store.Create(ctx, g)
+	return s.view(ctx, r, err)
+}
+
+// differing returns those of the answers that say something else than before. A text that is what the form
+// showed says nothing new, whatever units the form is read in now.
+func differing(fields []guitar.Field, before guitar.Values, texts map[string][]string, given guitar.Values, style unit.Style) guitar.Values {
+	out := guitar.Values{}
+	for _, f := range fields {
+		now, ok := given[f.Field]
+		if !ok {
+			continue
+		}
+		var shown []string
+		for _, v := range before[f.Field] {
+			shown = append(shown, f.Edit(v, style))
+		}
+		if !slices.Equal(written(texts[f.Field]), shown) && !slices.Equal(now, before[f.Field]) {
+			out[f.Field] = now
+		}
+	}
+	return out
+}
+
+// written returns the texts that are not blank, without the spaces around them.
+func written(texts []string) []string {
+	var out []string
+	for _, t := range texts {
+		if t = strings.TrimSpace(t); t != "" {
+			out = append(out, t)
+		}
+	}
+	return out
+}
+
+// standing returns the guitar if it stands at this revision, so that nothing is worked out from a log the
+// maker has not seen.
+func (s *Shop) standing(ctx context.Context, id string, revision int64) (store.Record, error) {
+	r, err := s.Store.Get(ctx, id)
+	switch {
+	case err != nil:
+		return r, err
+	case r.Removed:
+		return r, store.Gone(r)
+	case r.Revision != revision:
+		return r, store.Changed(r)
+	}
+	return r, nil
+}
+
+// Enter checks an answer for a step and keeps it. Errors of what was typed are guitar.Problems or
+// *unit.RangeError, and nothing is kept.
+func (s *Shop) Enter(ctx context.Context, id string, revision int64, step guitar.Step, texts map[string][]string, style unit.Style, bench string) (View, error) {
+	if step == guitar.StepDesign {
+		return s.Change(ctx, id, revision, texts, style, bench)
+	}
+	r, err := s.standing(ctx, id, revision)
+	if err != nil {
+		return View{}, err
+	}
+	if _, ok := guitar.FindGuide(step); !ok {
+		return View{}, store.Errorf(store.NotFound, nil, "There is no step called %q.", step)
+	}
+	v, err := guitar.Parse(r.Guitar.Fields(step), texts, style)
+	if err != nil {
+		return View{}, err
+	}
+	return s.enter(ctx, r, step, v, bench)
+}
+
+func (s *Shop) enter(ctx context.Context, r store.Record, step guitar.Step, v guitar.Values, bench string) (View, error) {
+	if bench != "" {
+		name, err := guitar.CheckName("bench", bench)
+		if err != nil {
+			return View{}, err
+		}
+		bench = name
+	}
+	o, err := s.options(ctx, r.Guitar.ID)
+	if err != nil {
+		return View{}, err
+	}
+	e, err := r.Guitar.Enter(step, v, s.now(), bench, o)
+	if err != nil {
+		return View{}, err
+	}
+	now, err := s.Store.Append(ctx, r.Guitar.ID, r.Revision, e)
+	if err != nil {
+		return View{}, err
+	}
+	return View{now, now.Guitar.Bench(o)}, nil
+}
+
+// Change enters a change of design, or of the figures a repair started from. Only what differs from the
+// design as it stands is kept; a key that is left out stays as it is, and an optional figure given as blank
+// is taken away. Nothing different is no entry and no error.
+func (s *Shop) Change(ctx context.Context, id string, revision int64, texts map[string][]string, style unit.Style, bench string) (View, error) {
+	r, err := s.standing(ctx, id, revision)
+	if err != nil {
+		return View{}, err
+	}
+	fields := r.Guitar.Fields(guitar.StepDesign)
+	asked := slices.Clone(fields)
+	for i, f := range asked {
+		if _, typed := texts[f.Field]; !typed {
+			asked[i].Required = false
+		}
+	}
+	given, err := guitar.Parse(asked, texts, style)
+	if err != nil {
+		return View{}, err
+	}
+	before := r.Guitar.Design()
+	change := differing(fields, before, texts, given, style)
+	for _, f := range fields {
+		if _, typed := texts[f.Field]; typed && !f.Required && before.Has(f.Field) && len(written(texts[f.Field])) == 0 {
+			change[f.Field] = []guitar.Value{}
+		}
+	}
+	if len(change) == 0 {
+		return s.view(ctx, r, nil)
+	}
+	return s.enter(ctx, r, guitar.StepDesign, change, bench)
+}
+
+// Undo undoes the last standing entry and returns it.
+func (s *Shop) Undo(ctx context.Context, id string, revision int64) (View, guitar.Entry, error) {
+	r, e, err := s.Store.Undo(ctx, id, revision)
+	v, err := s.view(ctx, r, err)
+	return v, e, err
+}
+
+// Rename gives a guitar another name.
+func (s *Shop) Rename(ctx context.Context, id string, revision int64, name string) (View, error) {
+	r, err := s.Store.Rename(ctx, id, revision, name)
+	return s.view(ctx, r, err)
+}
+
+// Remove puts a guitar aside; Restore brings it back. Its passes no longer teach the others.
+func (s *Shop) Remove(ctx context.Context, id string, revision int64) (View, error) {
+	r, err := s.Store.Remove(ctx, id, revision)
+	return s.view(ctx, r, err)
+}
+
+// Restore brings a removed guitar back, by its id.
+func (s *Shop) Restore(ctx context.Context, id string) (View, error) {
+	r, err := s.Store.Restore(ctx, id)
+	return s.view(ctx, r, err)
+}
+
+// Removed returns the guitars that were put aside, the newest change first.
+func (s *Shop) Removed(ctx context.Context) ([]store.Record, error) { return s.Store.Removed(ctx) }
+
+// Settings returns the shop's defaults.
+func (s *Shop) Settings(ctx context.Context) (store.Settings, error) { return s.Store.Settings(ctx) }
+
+// SaveSettings changes the shop's defaults.
+func (s *Shop) SaveSettings(ctx context.Context, v store.Settings) error {
+	v.ShopName = strings.Join(strings.Fields(v.ShopName), " ")
+	return s.Store.SaveSettings(ctx, v)
+}
+
+// Export writes one guitar as a guitar file.
+func (s *Shop) Export(ctx context.Context, nameOrID string) ([]byte, error) {
+	r, err := s.FindByNameOrID(ctx, nameOrID)
+	if err != nil {
+		return nil, err
+	}
+	return guitar.Encode(r.Guitar), nil
+}
+
+// ExportAll writes every guitar that is not removed as one shop file, the oldest first.
+func (s *Shop) ExportAll(ctx context.Context) ([]byte, error) {
+	all, err := s.Store.List(ctx)
+	if err != nil {
+		return nil, err
+	}
+	var gs []guitar.Guitar
+	for _, r := range all {
+		gs = append(gs, r.Guitar)
+	}
+	slices.SortFunc(gs, func(a, b guitar.Guitar) int { return cmp.Or(a.Created.Compare(b.Created), cmp.Compare(a.ID, b.ID)) })
+	return guitar.EncodeShop(gs), nil
+}
+
+// Import keeps every guitar of a guitar file or shop file, or none of them. Nothing here is overwritten.
+func (s *Shop) Import(ctx context.Context, data []byte) ([]store.Imported, error) {
+	gs, err := guitar.Decode(data)
+	if err != nil {
+		return nil, err
+	}
+	if len(gs) == 0 {
+		return nil, fmt.Errorf("import: %w", &guitar.FileError{Where: "guitars", Why: "there is no guitar in this file"})
+	}
+	return s.Store.Import(ctx, gs)
+}

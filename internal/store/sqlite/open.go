@@ -1,0 +1,261 @@
+package sqlite
+
+import (
+	"context"
+	"database/sql"
+	"embed"
+	"encoding/binary"
+	"errors"
+	"fmt"
+	"io"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"slices"
+	"strings"
+	"syscall"
+	"time"
+
+	"fairset/internal/store"
+)
+
+//go:embed migrations/*.sql
+var embedded embed.FS
+
+// appID marks a database as a Fairset shop file: the letters FAIR.
+const appID = 0x46414952
+
+// sqliteMagic begins every SQLite 3 file. source: SQLite file format, section 1.3.1.
+const sqliteMagic = "SQLite format 3\x00"
+
+// Options are for tests; the zero value is what the program uses.
+type Options struct {
+	Now func() time.Time
+}
+
+// Open opens the shop file at path, making it if there is none, and brings an older one up to this
+// program's schema after taking a backup beside it. A file that is not ours, is damaged, or was written by a
+// newer program is refused and left as it is.
+func Open(ctx context.Context, path string, o Options) (*Store, error) {
+	files, err := fs.Sub(embedded, "migrations")
+	if err != nil {
+		return nil, err
+	}
+	return openWith(ctx, path, o, files)
+}
+
+func openWith(ctx context.Context, path string, o Options, migrations fs.FS) (*Store, error) {
+	abs, err := filepath.Abs(path)
+	if err != nil {
+		return nil, store.Errorf(store.Invalid, err, "%q is not a file name that can be used.", path)
+	}
+	s := &Store{path: abs, now: o.Now, cache: map[string]store.Record{}}
+	if s.now == nil {
+		s.now = time.Now
+	}
+	if err := s.greet(); err != nil {
+		return nil, err
+	}
+	if err := s.prepare(ctx, migrations); err != nil {
+		return nil, s.trouble(err, "opening "+abs)
+	}
+	if s.writer, err = open(name(abs, true, "journal_mode(WAL)", "synchronous(FULL)"), 1); err != nil {
+		return nil, err
+	}
+	if s.reader, err = open(name(abs, false, "query_only(1)"), 4); err != nil {
+		s.writer.Close()
+		return nil, err
+	}
+	if err := s.ready(ctx); err != nil {
+		s.Close()
+		return nil, s.trouble(err, "opening "+abs)
+	}
+	return s, nil
+}
+
+// greet looks at the file before SQLite does, because opening another program's database already changes it.
+func (s *Store) greet() error {
+	f, err := os.OpenFile(s.path, os.O_RDWR|os.O_CREATE, 0o600)
+	switch {
+	case errors.Is(err, fs.ErrNotExist):
+		return store.Errorf(store.Invalid, err, "There is no folder %s. Make it first, or choose another place for the shop's file.", filepath.Dir(s.path))
+	case errors.Is(err, fs.ErrPermission) || errors.Is(err, syscall.EROFS):
+		return readOnly(err, s.path)
+	case err != nil:
+		if st, e := os.Stat(s.path); e == nil && st.IsDir() {
+			return store.Errorf(store.Invalid, err, "%s is a folder; name a file.", s.path)
+		}
+		return store.Errorf(store.Internal, err, "%s cannot be opened.", s.path)
+	}
+	defer f.Close()
+	if st, err := f.Stat(); err == nil && st.Size() == 0 {
+		return nil // new, or made and never written to
+	}
+	foreign := func(cause error) error {
+		return store.Errorf(store.Foreign, cause, "%s is not a shop file of this program. It was left as it is: choose another file. (A guitar or shop that was exported is imported, not opened.)", s.path)
+	}
+	head := make([]byte, 100)
+	if _, err := io.ReadFull(f, head); err != nil {
+		if strings.HasPrefix(string(head), sqliteMagic) {
+			return damaged(err, s.path)
+		}
+		return foreign(err)
+	}
+	if !strings.HasPrefix(string(head), sqliteMagic) {
+		return foreign(nil)
+	}
+	// source: SQLite file format, section 1.3: the application id stands at offset 68.
+	if id := binary.BigEndian.Uint32(head[68:]); id != appID {
+		return foreign(fmt.Errorf("application_id %#x", id))
+	}
+	return nil
+}
+
+type migration struct {
+	number int
+	name   string
+	sql    string
+}
+
+// plan reads the migrations: NNNN_what.sql, numbered from 1 without gaps.
+func plan(files fs.FS) ([]migration, error) {
+	names, err := fs.Glob(files, "*.sql")
+	if err != nil || len(names) == 0 {
+		return nil, fmt.Errorf("no migrations found: %v", err)
+	}
+	slices.Sort(names)
+	var out []migration
+	for i, n := range names {
+		var number int
+		if _, err := fmt.Sscanf(n, "%04d_", &number); err != nil || number != i+1 {
+			return nil, fmt.Errorf("migration %q should be numbered %04d", n, i+1)
+		}
+		text, err := fs.ReadFile(files, n)
+		if err != nil {
+			return nil, err
+		}
+		out = append(out, migration{number, n, string(text)})
+	}
+	return out, nil
+}
+
+// prepare checks the file's schema and brings it up to date. It works in SQLite's plain journal for a new
+// file, so that the marks of ours are in the file itself before anything else is.
+func (s *Store) prepare(ctx context.Context, files fs.FS) error {
+	todo, err := plan(files)
+	if err != nil {
+		return err
+	}
+	db, err := open(name(s.path, true, "synchronous(FULL)"), 1)
+	if err != nil {
+		return err
+	}
+	defer db.Close()
+	var is, has int
+	if err := db.QueryRowContext(ctx, "PRAGMA user_version").Scan(&is); err != nil {
+		return err
+	}
+	if err := db.QueryRowContext(ctx, "SELECT count(*) FROM sqlite_schema").Scan(&has); err != nil {
+		return err
+	}
+	switch {
+	case is > len(todo):
+		return store.Errorf(store.Newer, nil, "%s was written by a newer program (schema %d; this one knows up to %d). It was left as it is: update this program, then open it again.", s.path, is, len(todo))
+	case is == len(todo):
+		return s.whole(ctx, db)
+	case is == 0 && has > 0:
+		return damaged(errors.New("tables but no schema number"), s.path)
+	case is > 0:
+		if err := s.whole(ctx, db); err != nil {
+			return err
+		}
+		if err := s.backup(ctx, db, is); err != nil {
+			return err
+		}
+	}
+	for _, m := range todo {
+		if err := apply(ctx, db, m); err != nil {
+			return fmt.Errorf("migration %s: %w", m.name, err)
+		}
+	}
+	return nil
+}
+
+// apply runs one migration with its number in one transaction, unless another program did meanwhile.
+func apply(ctx context.Context, db *sql.DB, m migration) error {
+	tx, err := db.BeginTx(ctx, nil)
+	if err != nil {
+		return err
+	}
+	defer tx.Rollback()
+	var is int
+	if err := tx.QueryRowContext(ctx, "PRAGMA user_version").Scan(&is); err != nil {
+		return err
+	}
+	if is >= m.number {
+		return nil
+	}
+	for _, q := range []string{m.sql, fmt.Sprintf("PRAGMA application_id = %d", appID), fmt.Sprintf("PRAGMA user_version = %d", m.number)} {
+		if _, err := tx.ExecContext(ctx, q); err != nil {
+			return err
+		}
+	}
+	return tx.Commit()
+}
+
+// whole asks SQLite whether every page is where it should be.
+func (s *Store) whole(ctx context.Context, db *sql.DB) error {
+	var says string
+	if err := db.QueryRowContext(ctx, "PRAGMA quick_check(1)").Scan(&says); err != nil {
+		return err
+	}
+	if says != "ok" {
+		return damaged(errors.New(says), s.path)
+	}
+	return nil
+}
+
+// backup copies the database beside itself before a migration touches it.
+func (s *Store) backup(ctx context.Context, db *sql.DB, schema int) error {
+	base := fmt.Sprintf("%s.schema-%d-%s", s.path, schema, s.now().UTC().Format("20060102-150405"))
+	to := base
+	for n := 2; ; n++ {
+		if _, err := os.Stat(to); errors.Is(err, fs.ErrNotExist) {
+			break
+		}
+		to = fmt.Sprintf("%s-%d", base, n)
+	}
+	if _, err := db.ExecContext(ctx, "VACUUM INTO $1", to); err != nil {
+		os.Remove(to)
+		return fmt.Errorf("backup before migrating: %w", err)
+	}
+	if err := os.Chmod(to, 0o600); err != nil {
+		return fmt.Errorf("backup before migrating: %w", err)
+	}
+	return syncFile(to)
+}
+
+func syncFile(path string) error {
+	f, err := os.OpenFile(path, os.O_RDWR, 0)
+	if err != nil {
+		return err
+	}
+	defer f.Close()
+	return f.Sync()
+}
+
+// ready makes sure that both pools work, so that trouble shows when opening and not at the first reading.
+func (s *Store) ready(ctx context.Context) error {
+	var mode string
+	if err := s.writer.QueryRowContext(ctx, "PRAGMA journal_mode").Scan(&mode); err != nil {
+		return err
+	}
+	if mode != "wal" {
+		return fmt.Errorf("journal mode is %s, not wal", mode)
+	}
+	if _, err := s.writer.ExecContext(ctx, "INSERT INTO shop (id, units, shop_name) VALUES (1, $1, '') ON CONFLICT (id) DO NOTHING", string(store.DefaultSettings().Units)); err != nil {
+		return err
+	}
+	var n int
+	return s.reader.QueryRowContext(ctx, "SELECT count(*) FROM guitar").Scan(&n)
+}

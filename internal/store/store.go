@@ -1,0 +1,164 @@
+// Package store says how a shop's guitars are kept, whatever keeps them. The record of a guitar only grows;
+// every change carries the revision it was made against, so two benches can never overwrite each other.
+//
+// A change that is acknowledged (its call returned without an error) is on the disk.
+package store
+
+import (
+	"context"
+	"crypto/rand"
+	"fmt"
+	"strings"
+	"time"
+	"unicode"
+	"unicode/utf8"
+
+	"fairset/craft/guitar"
+	"fairset/unit"
+)
+
+// Record is one guitar as it is kept. Revision rises with every change; it is the number a change must name.
+// A Record is shared between callers: nobody changes what it holds.
+type Record struct {
+	Guitar   guitar.Guitar
+	Revision int64
+	Changed  time.Time
+	Removed  bool // put aside; Restore brings it back
+}
+
+// Settings are the shop's defaults.
+type Settings struct {
+	Units    unit.Style // how lengths are shown to whoever has not chosen
+	ShopName string     // printed on the guitar's page; may be empty
+}
+
+// DefaultSettings is what a new shop starts with.
+func DefaultSettings() Settings { return Settings{Units: unit.Inch64} }
+
+// maxShopName bounds the shop's name, in characters.
+const maxShopName = 120
+
+// Check refuses settings that cannot be used.
+func (s Settings) Check() error {
+	if _, err := unit.ParseStyle(string(s.Units)); err != nil {
+		return Errorf(Invalid, nil, "%s", err)
+	}
+	if utf8.RuneCountInString(s.ShopName) > maxShopName || !utf8.ValidString(s.ShopName) || strings.ContainsFunc(s.ShopName, unicode.IsControl) {
+		return Errorf(Invalid, nil, "shop name: keep it to %d characters on one line.", maxShopName)
+	}
+	return nil
+}
+
+// Outcome says what became of one guitar of an import.
+type Outcome string
+
+// The outcomes of an import.
+const (
+	Added    Outcome = "added"
+	Skipped  Outcome = "skipped"  // the same guitar is here already, entry for entry
+	Restored Outcome = "restored" // the same guitar was here, removed; it is back
+	Copied   Outcome = "copied"   // another record has its id: kept beside it under a new id
+)
+
+// Imported is one guitar of an import: what became of it, and the id it came with.
+type Imported struct {
+	Record  Record
+	Outcome Outcome
+	Was     string // id in the file; may be empty
+}
+
+// Store keeps guitars. Every method may return an *Error; no other error is meant for a person's eyes.
+// Times are kept to the microsecond, in UTC.
+type Store interface {
+	// Create keeps a new guitar and gives it an id if it has none. An id already taken is Invalid.
+	Create(ctx context.Context, g guitar.Guitar) (Record, error)
+	// Get returns one guitar, removed or not.
+	Get(ctx context.Context, id string) (Record, error)
+	// List returns every guitar that is not removed, the newest change first.
+	List(ctx context.Context) ([]Record, error)
+	// Removed returns those that are.
+	Removed(ctx context.Context) ([]Record, error)
+	// Append adds an entry, which must be numbered next. When revision is not the current one nothing is
+	// kept: the error is a Conflict carrying the current record.
+	Append(ctx context.Context, id string, revision int64, e guitar.Entry) (Record, error)
+	// Undo marks the last standing entry as undone and returns it.
+	Undo(ctx context.Context, id string, revision int64) (Record, guitar.Entry, error)
+	// Rename gives a guitar another name.
+	Rename(ctx context.Context, id string, revision int64, name string) (Record, error)
+	// Remove puts a guitar aside. Nothing is erased.
+	Remove(ctx context.Context, id string, revision int64) (Record, error)
+	// Restore brings a removed guitar back.
+	Restore(ctx context.Context, id string) (Record, error)
+	// Import keeps all of the guitars or none. Nothing that is here is ever overwritten.
+	Import(ctx context.Context, gs []guitar.Guitar) ([]Imported, error)
+
+	Settings(ctx context.Context) (Settings, error)
+	SaveSettings(ctx context.Context, s Settings) error
+
+	// Check reads everything and reports the first thing that is not as it was written.
+	Check(ctx context.Context) error
+	Close() error
+}
+
+// idLetters leaves out vowels, so that no id spells a word, and what is easily misread: 0 1 2 5 l s z.
+const idLetters = "346789bcdfghjkmnpqrtvwx"
+
+// NewID returns a short random id that is easy to read out across a shop. The chance that two are equal is
+// 1 in 148 million (23^6); whoever keeps them must still look.
+func NewID() string {
+	id := make([]byte, 0, 6)
+	var b [16]byte
+	for len(id) < cap(id) {
+		rand.Read(b[:])
+		for _, x := range b {
+			// 253 is the largest multiple of 23 in a byte: beyond it some letters would come up more often.
+			if x < 253 && len(id) < cap(id) {
+				id = append(id, idLetters[int(x)%len(idLetters)])
+			}
+		}
+	}
+	return string(id)
+}
+
+// Moment returns a time as it is kept.
+func Moment(t time.Time) time.Time { return t.UTC().Truncate(time.Microsecond) }
+
+// Normal returns the entry as it will come back. An entry that is not numbered next, or could not be read
+// back, is Invalid and says why; so nothing unreadable is ever kept.
+func Normal(g guitar.Guitar, e guitar.Entry) (guitar.Entry, error) {
+	e.At = Moment(e.At)
+	back, err := g.ReadBack(e)
+	if err != nil {
+		return e, Errorf(Invalid, nil, "%s", err)
+	}
+	return back, nil
+}
+
+// NormalGuitar returns the guitar as it will come back, and refuses one that could not be read again.
+func NormalGuitar(g guitar.Guitar) (guitar.Guitar, error) {
+	g.Created = Moment(g.Created)
+	log := make([]guitar.Entry, len(g.Log))
+	copy(log, g.Log)
+	for i := range log {
+		log[i].At = Moment(log[i].At)
+	}
+	g.Log = log
+	gs, err := guitar.Decode(guitar.Encode(g))
+	if err != nil {
+		return g, Errorf(Invalid, nil, "%s", err)
+	}
+	return gs[0], nil
+}
+
+// Revised returns the record after a change at the time now.
+func (r Record) Revised(g guitar.Guitar, now time.Time) Record {
+	r.Guitar = g
+	r.Revision++
+	r.Changed = Moment(now)
+	return r
+}
+
+// String names the guitar for a log.
+func (r Record) String() string {
+	return fmt.Sprintf("%s %q revision %d", r.Guitar.ID, r.Guitar.Name, r.Revision)
+}
