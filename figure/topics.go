@@ -164,7 +164,7 @@ type nextcutIn struct {
 	GapSD           unit.Length `json:"gap_sd_mm" doc:"standard deviation of the gap as it is known now"`
 	OffsetSD        unit.Length `json:"offset_sd_mm" doc:"the same of the offset; needed when an offset is given" default:"0"`
 	CutSD           float64     `json:"cut_sd_fraction" doc:"standard deviation of a cut, as a fraction of it" default:"0.15"`
-	Risk            float64     `json:"overshoot_risk" doc:"accepted chance of going past the target" default:"0.05"`
+	Risk            float64     `json:"overshoot_risk" doc:"accepted chance of going past the target: for each axis and pass, or for the whole neck when a tolerance is given" default:"0.05"`
 	GapTolerance    unit.Length `json:"gap_tolerance_mm" doc:"how far off the gap may stay; 0 for none given" default:"0"`
 	OffsetTolerance unit.Length `json:"offset_tolerance_mm" doc:"how far off the offset may stay; 0 for none given" default:"0"`
 	GapReadSD       unit.Length `json:"gap_read_sd_mm" doc:"standard deviation of the next gap reading; 0 for the same as gap_sd_mm" default:"0"`
