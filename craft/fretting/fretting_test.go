@@ -213,3 +213,22 @@ func BenchmarkPositions(b *testing.B) {
 		}
 	}
 }
+
+func TestLimitsAndDoubts(t *testing.T) {
+	for _, field := range []string{"scale_length", "frets"} {
+		if l, ok := fretting.LimitOf(field); !ok || l.Field != field || l.Min >= l.Max {
+			t.Errorf("%s: got %+v, %v", field, l, ok)
+		}
+	}
+	if _, ok := fretting.LimitOf("colour"); ok {
+		t.Error("a field that does not exist has a limit")
+	}
+	if w := fretting.Doubts(648 * unit.MM); len(w) != 0 {
+		t.Errorf("648 mm is doubted: %v", w)
+	}
+	for _, scale := range []unit.Length{250 * unit.MM, 1000 * unit.MM} {
+		if w := fretting.Doubts(scale); len(w) != 1 || w[0].Field != "scale_length" {
+			t.Errorf("%v: got %v, want one doubt of scale_length", scale, w)
+		}
+	}
+}
