@@ -6,6 +6,7 @@ import (
 	"math"
 	"slices"
 
+	"fairset/craft/fastening"
 	"fairset/craft/neckset"
 	"fairset/unit"
 )
@@ -247,8 +248,8 @@ func CheckDesign(d Values, start Start) error {
 
 func threadChoices() []Choice {
 	var out []Choice
-	for _, t := range []string{"1/4-20 UNC", "5/16-18 UNC", "10-24 UNC", "10-32 UNF", "#8-32 UNC", "M6x1", "M5x0.8"} {
-		out = append(out, Choice{t, t})
+	for _, t := range fastening.Threads() {
+		out = append(out, Choice{t.Name, t.Name})
 	}
 	return out
 }
