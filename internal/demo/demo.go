@@ -34,11 +34,11 @@ func Fill(ctx context.Context, s *shop.Shop) error {
 	clock = clock.AddDate(0, 0, -12).Truncate(time.Minute)
 	s.Now = func() time.Time { clock = clock.Add(11 * time.Minute); return clock }
 	m := &maker{ctx: ctx, shop: s, rand: rand.New(rand.NewPCG(20, 26))}
-	for _, day := range []func() error{m.finished, m.strung, m.repair, m.drilling, m.cutting, m.begun} {
+	for _, day := range []func() error{m.finished, m.strung, m.repair, m.drilling, m.stuck, m.cutting, m.seatedOnly, m.begun} {
 		if err := day(); err != nil {
 			return err
 		}
-		clock = clock.Add(36 * time.Hour)
+		clock = clock.Add(30 * time.Hour)
 	}
 	return nil
 }
@@ -268,4 +268,29 @@ func (m *maker) begun() error {
 		return err
 	}
 	return m.enter(guitar.StepTenon, texts{"tenon_length": one("14 mm"), "mortise_depth": one("14.2 mm"), "tenon_width": one("20 mm"), "mortise_width": one("20.05 mm")})
+}
+
+// stuck asks for more wood than its shoulders can lose: the heel was carved to its outline too soon.
+func (m *maker) stuck() error {
+	if err := m.start("Lapwing", "steel-14", "bench 5", texts{"shoulder_spare": one("0.5 mm")}); err != nil {
+		return err
+	}
+	if err := m.seated(4.6*unit.MM, -0.7*unit.MM); err != nil {
+		return err
+	}
+	if err := m.read(); err != nil { // two rounds, so that nobody doubts the readings
+		return err
+	}
+	return m.enter(guitar.StepNote, texts{"text": one("The heel was carved to its outline before the neck was set; little is left on the shoulders.")})
+}
+
+// seatedOnly waits for its first reading of the lean.
+func (m *maker) seatedOnly() error {
+	if err := m.start("Ruff", "nylon-12", "bench 4", texts{"hand": one("left")}); err != nil {
+		return err
+	}
+	if err := m.enter(guitar.StepTenon, texts{"tenon_length": one("14 mm"), "mortise_depth": one("15.2 mm"), "tenon_width": one("20 mm"), "mortise_width": one("20.1 mm")}); err != nil {
+		return err
+	}
+	return m.closed()
 }

@@ -4,6 +4,7 @@ import (
 	"context"
 	"path/filepath"
 	"testing"
+	"time"
 
 	"fairset/craft/guitar"
 	"fairset/internal/demo"
@@ -34,7 +35,15 @@ func TestFill(t *testing.T) {
 			t.Errorf("%s changed before it was made", v.Guitar.Name)
 		}
 	}
-	for name, want := range map[string]guitar.Step{"Dunlin": "", "Godwit": guitar.StepStrung, "Whimbrel": guitar.StepCut, "Sandpiper": guitar.StepDrill, "Heron": guitar.StepTenon} {
+	for _, v := range vs {
+		if got, want := !v.Bench.Stuck.Empty(), v.Guitar.Name == "Lapwing"; got != want {
+			t.Errorf("%s is stuck: %v, want %v", v.Guitar.Name, got, want)
+		}
+		if v.Guitar.Log[len(v.Guitar.Log)-1].At.After(time.Now()) {
+			t.Errorf("%s has an entry from tomorrow", v.Guitar.Name)
+		}
+	}
+	for name, want := range map[string]guitar.Step{"Dunlin": "", "Godwit": guitar.StepStrung, "Whimbrel": guitar.StepCut, "Sandpiper": guitar.StepDrill, "Heron": guitar.StepTenon, "Ruff": guitar.StepLean, "Lapwing": guitar.StepCut} {
 		if got, ok := waiting[name]; !ok || got != want {
 			t.Errorf("%s waits for %q (there: %v), want %q", name, got, ok, want)
 		}
