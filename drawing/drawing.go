@@ -195,8 +195,9 @@ func (t Tone) RGB() (r, g, b uint8) {
 
 // Hex writes the tone's own colour as "#rrggbb".
 func (t Tone) Hex() string {
+	const digits = "0123456789abcdef"
 	r, g, b := t.RGB()
-	return fmt.Sprintf("#%02x%02x%02x", r, g, b)
+	return string([]byte{'#', digits[r>>4], digits[r&15], digits[g>>4], digits[g&15], digits[b>>4], digits[b&15]})
 }
 
 // Add puts items on the sheet, over those already there.

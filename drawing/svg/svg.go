@@ -11,6 +11,7 @@ import (
 	"io"
 	"math"
 	"slices"
+	"strconv"
 	"strings"
 	"unicode/utf8"
 
@@ -113,7 +114,7 @@ func (w *writer) decimal(v float64) *writer {
 		w.buf = append(w.buf, '-')
 		n = -n
 	}
-	w.buf = fmt.Append(w.buf, n/1000)
+	w.buf = strconv.AppendInt(w.buf, n/1000, 10)
 	if f := n % 1000; f != 0 {
 		d := [4]byte{'.', byte('0' + f/100), byte('0' + f/10%10), byte('0' + f%10)}
 		end := 4
