@@ -1,0 +1,117 @@
+package web
+
+import (
+	"net/http"
+	"time"
+
+	"fairset/craft/guitar"
+	"fairset/internal/shop"
+	"fairset/unit"
+)
+
+// homePage lists every guitar under the step it waits at.
+type homePage struct {
+	layout
+	Benches []benchGroup
+	Count   int
+	Stuck   int
+}
+
+// benchGroup is the guitars that wait at one step; Step is "" for the finished ones.
+type benchGroup struct {
+	Step           guitar.Step
+	Name, Question string
+	Guitars        []guitarCard
+}
+
+type guitarCard struct {
+	ID, Name string
+	Repair   bool
+	Stuck    unit.Phrase
+	Lean     unit.Phrase // how the gap stands, in a few words
+	Point    unit.Phrase
+	Changed  string
+	At       time.Time
+	By       string
+}
+
+func home(in *request) error {
+	all, err := in.srv.shop.Guitars(in.Context())
+	if err != nil {
+		return err
+	}
+	p := homePage{layout: in.layout("Guitars"), Count: len(all)}
+	byStep := map[guitar.Step][]guitarCard{}
+	for _, v := range all {
+		c := in.card(v)
+		if !c.Stuck.Empty() {
+			p.Stuck++
+		}
+		byStep[v.Bench.Waiting] = append(byStep[v.Bench.Waiting], c)
+	}
+	for _, g := range guitar.Guides() {
+		if cards := byStep[g.Step]; len(cards) > 0 {
+			p.Benches = append(p.Benches, benchGroup{g.Step, g.Name, g.Question, cards})
+		}
+	}
+	if cards := byStep[""]; len(cards) > 0 {
+		p.Benches = append(p.Benches, benchGroup{"", "Finished", "Set, strung and settled.", cards})
+	}
+	return in.render(http.StatusOK, "home", p)
+}
+
+func (in *request) card(v shop.View) guitarCard {
+	g, b := v.Guitar, v.Bench
+	c := guitarCard{ID: g.ID, Name: g.Name, Repair: g.Start == guitar.FromReadings, Stuck: b.Stuck, At: g.Created}
+	if n := len(g.Log); n > 0 {
+		c.At, c.By = g.Log[n-1].At, g.Log[n-1].Bench
+	}
+	c.Changed = in.when(c.At)
+	if b.Lean.Known() && b.Aim.Known {
+		need := b.Aim.GapOnFrets - b.Lean.Mean
+		switch {
+		case need.Abs() <= b.Design.Length("gap_tolerance"):
+			c.Lean = unit.Say("lean within what you asked for")
+		case need > 0:
+			c.Lean = unit.Say("straight edge %v low", need)
+		default:
+			c.Lean = unit.Say("straight edge %v high", -need)
+		}
+	}
+	if b.Point.Known() {
+		off := b.Point.Mean
+		switch {
+		case off.Abs() <= b.Design.Length("offset_tolerance"):
+			c.Point = unit.Say("points down the centre")
+		case off > 0:
+			c.Point = unit.Say("line %v to treble", off)
+		default:
+			c.Point = unit.Say("line %v to bass", -off)
+		}
+	}
+	return c
+}
+
+// when writes a time as one would say it in the shop: the day is left out today, the year this year.
+func (in *request) when(t time.Time) string {
+	if t.IsZero() {
+		return ""
+	}
+	now := time.Now()
+	if in.srv.shop.Now != nil {
+		now = in.srv.shop.Now()
+	}
+	t, now = t.Local(), now.Local()
+	switch {
+	case t.YearDay() == now.YearDay() && t.Year() == now.Year():
+		return "today, " + t.Format("15:04")
+	case t.Year() == now.Year():
+		return t.Format("2 Jan, 15:04")
+	}
+	return t.Format("2 Jan 2006, 15:04")
+}
+
+// lost answers every address that no page has.
+func lost(*request) error {
+	return &pageError{http.StatusNotFound, "There is no page at this address. It may have been typed wrongly, or the guitar it belongs to was removed."}
+}

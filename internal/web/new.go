@@ -1,0 +1,173 @@
+package web
+
+import (
+	"errors"
+	"net/http"
+
+	"fairset/craft/guitar"
+	"fairset/unit"
+)
+
+// newGuitarPage asks for a name and a starting design.
+type newGuitarPage struct {
+	layout
+	Name, Problem       string
+	Designs             []designCard
+	Chosen, DesignWrong string
+}
+
+// designCard shows a starting design by what it asks for.
+type designCard struct {
+	Key, Name, About string
+	Figures          []guitar.Figure
+}
+
+func designCards() []designCard {
+	var out []designCard
+	for _, b := range guitar.Bases() {
+		c := designCard{Key: b.Key, Name: b.Name, About: b.About}
+		t, _, err := guitar.Build(b.Values).Target()
+		if err == nil {
+			c.Figures = []guitar.Figure{
+				{Label: "scale", Say: unit.Say("%v", b.Values.Length("scale_length"))},
+				{Label: "neck leans", Say: unit.Say("%v", t.NeckAngle.String())},
+				{Label: "gap at the saddle", Say: unit.Say("%v", t.GapOnFrets)},
+			}
+		}
+		out = append(out, c)
+	}
+	return out
+}
+
+func newPage(in *request) error {
+	return in.render(http.StatusOK, "new", newGuitarPage{layout: in.layout("Start a guitar"), Designs: designCards(), Chosen: guitar.Bases()[0].Key})
+}
+
+func newSave(in *request) error {
+	if err := in.ParseForm(); err != nil {
+		return err
+	}
+	name, basis := in.PostForm.Get("name"), in.PostForm.Get("design")
+	v, err := in.srv.shop.NewFromDesign(in.Context(), name, basis, nil, in.prefs.Units)
+	if err == nil {
+		return in.back(guitarURL(v.Guitar.ID)+"/design", v.Guitar.Name+" is on the bench. Change what differs on yours, then save.")
+	}
+	p := newGuitarPage{layout: in.layout("Start a guitar"), Designs: designCards(), Name: name, Chosen: basis}
+	for _, e := range rangeErrors(err) {
+		switch e.Field {
+		case "name":
+			p.Problem = e.In(in.prefs.Units)
+		case "design":
+			p.DesignWrong = e.In(in.prefs.Units)
+		default:
+			return err
+		}
+	}
+	if p.Problem == "" && p.DesignWrong == "" {
+		return err
+	}
+	return in.render(http.StatusUnprocessableEntity, "new", p)
+}
+
+// rangeErrors returns what is wrong with the inputs, if that is what the error says.
+func rangeErrors(err error) []*unit.RangeError {
+	var problems guitar.Problems
+	if errors.As(err, &problems) {
+		return problems
+	}
+	var one *unit.RangeError
+	if errors.As(err, &one) {
+		return []*unit.RangeError{one}
+	}
+	return nil
+}
+
+// repairStartPage asks what a repair starts from: no design, only what is there and what is wanted.
+type repairStartPage struct {
+	layout
+	Name, NameProblem string
+	Form              form
+	Groups            []formGroup
+}
+
+func repairPage(in *request) error {
+	f := newForm(guitar.RepairFields(), guitar.RepairStart(), nil, nil, in.prefs.Units)
+	return in.render(http.StatusOK, "repair", repairStartPage{layout: in.layout("Start a repair"), Form: f, Groups: f.folded(repairOpen)})
+}
+
+func repairSave(in *request) error {
+	if err := in.ParseForm(); err != nil {
+		return err
+	}
+	fields := guitar.RepairFields()
+	texts := fieldTexts(in.PostForm, fields)
+	name := in.PostForm.Get("name")
+	v, err := in.srv.shop.NewRepair(in.Context(), name, texts, in.prefs.Units)
+	if err == nil {
+		return in.back(guitarURL(v.Guitar.ID), v.Guitar.Name+" is on the bench. Slacken the strings, then read how the neck stands.")
+	}
+	problems := rangeErrors(err)
+	if problems == nil {
+		return err
+	}
+	p := repairStartPage{layout: in.layout("Start a repair"), Name: name}
+	var ofFields guitar.Problems
+	for _, e := range problems {
+		if e.Field == "name" {
+			p.NameProblem = e.In(in.prefs.Units)
+		} else {
+			ofFields = append(ofFields, e)
+		}
+	}
+	p.Form = newForm(fields, nil, texts, ofFields, in.prefs.Units)
+	if p.NameProblem != "" {
+		p.Form.Problems = append([]problem{{"name", p.NameProblem}}, p.Form.Problems...)
+	}
+	p.Groups = p.Form.folded(repairOpen)
+	return in.render(http.StatusUnprocessableEntity, "repair", p)
+}
+
+// repairOpen are the headings a repair cannot do without.
+var repairOpen = map[string]bool{"Scale and strings": true, "Bridge and action": true}
+
+// formGroup is a heading of a long form, folded when its figures are rarely changed.
+type formGroup struct {
+	ID, Name string
+	Inputs   []input
+	Open     bool
+}
+
+// folded gathers the inputs under their headings, each heading once, in the order met first. A heading is
+// open when it is in the map or something under it is wrong.
+func (f form) folded(open map[string]bool) []formGroup {
+	var out []formGroup
+	at := map[string]int{}
+	for _, in := range f.Inputs {
+		i, ok := at[in.Group]
+		if !ok {
+			i = len(out)
+			at[in.Group] = i
+			out = append(out, formGroup{ID: slug(in.Group), Name: in.Group, Open: open[in.Group]})
+		}
+		out[i].Inputs = append(out[i].Inputs, in)
+		if in.Problem != "" {
+			out[i].Open = true
+		}
+	}
+	return out
+}
+
+func slug(s string) string {
+	b := []byte("g-")
+	for _, r := range s {
+		switch {
+		case r >= 'a' && r <= 'z':
+			b = append(b, byte(r))
+		case r >= 'A' && r <= 'Z':
+			b = append(b, byte(r-'A'+'a'))
+		default:
+			b = append(b, '-')
+		}
+	}
+	return string(b)
+}

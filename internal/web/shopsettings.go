@@ -1,0 +1,186 @@
+package web
+
+import (
+	"errors"
+	"fmt"
+	"io"
+	"net/http"
+
+	"fairset/internal/shop"
+	"fairset/internal/store"
+	"fairset/unit"
+)
+
+// maxImport bounds an imported file. A guitar of a hundred entries takes about 50 KiB.
+const maxImport = 32 << 20
+
+// shopPageData is the shop's own page: its name and units, its files, and the guitars taken off the bench.
+type shopPageData struct {
+	layout
+	Name, NameWrong string
+	Units           unit.Style
+	BenchWrong      string
+	Guitars         int
+	Removed         []removedGuitar
+	Imported        *importResult
+	ImportWrong     string
+}
+
+type removedGuitar struct {
+	ID, Name, Changed string
+	Entries           int
+}
+
+// importResult says what became of each guitar in a file.
+type importResult struct {
+	Say  string
+	Rows []importRow
+}
+
+type importRow struct{ ID, Name, Became string }
+
+func shopPage(in *request) error {
+	p, err := in.shopPage()
+	if err != nil {
+		return err
+	}
+	return in.render(http.StatusOK, "shop", p)
+}
+
+func (in *request) shopPage() (shopPageData, error) {
+	p := shopPageData{layout: in.layout("Shop")}
+	set, err := in.srv.shop.Settings(in.Context())
+	if err != nil {
+		return p, err
+	}
+	p.Name, p.Units = set.ShopName, set.Units
+	all, err := in.srv.shop.Guitars(in.Context())
+	if err != nil {
+		return p, err
+	}
+	p.Guitars = len(all)
+	removed, err := in.srv.shop.Removed(in.Context())
+	if err != nil {
+		return p, err
+	}
+	for _, r := range removed {
+		p.Removed = append(p.Removed, removedGuitar{r.Guitar.ID, r.Guitar.Name, in.when(r.Changed), len(r.Guitar.Log)})
+	}
+	p.Path = "/shop"
+	return p, nil
+}
+
+func shopSave(in *request) error {
+	if err := in.ParseForm(); err != nil {
+		return err
+	}
+	set := store.Settings{ShopName: in.PostForm.Get("shop_name"), Units: unit.Style(in.PostForm.Get("units"))}
+	err := in.srv.shop.SaveSettings(in.Context(), set)
+	if err == nil {
+		return in.back("/shop", "Saved.")
+	}
+	if shop.Status(err) != http.StatusUnprocessableEntity {
+		return err
+	}
+	p, again := in.shopPage()
+	if again != nil {
+		return again
+	}
+	p.Name, p.Units, p.NameWrong = set.ShopName, set.Units, shop.Sentence(err)
+	return in.render(http.StatusUnprocessableEntity, "shop", p)
+}
+
+func exportShop(in *request) error {
+	data, err := in.srv.shop.ExportAll(in.Context())
+	if err != nil {
+		return err
+	}
+	in.download("fairset-shop.json", data)
+	return nil
+}
+
+// importFile takes a guitar file and says on the page what became of each guitar in it. Nothing that is here
+// is ever overwritten.
+func importFile(in *request) error {
+	p, err := in.shopPage()
+	if err != nil {
+		return err
+	}
+	data, err := in.uploaded("file")
+	if err != nil {
+		return err
+	}
+	if len(data) == 0 {
+		p.ImportWrong = "No file was chosen, or it is empty. Choose a file that was saved from here."
+		return in.render(http.StatusUnprocessableEntity, "shop", p)
+	}
+	got, err := in.srv.shop.Import(in.Context(), data)
+	if err != nil {
+		if shop.Status(err) != http.StatusUnprocessableEntity {
+			return err
+		}
+		p.ImportWrong = shop.Sentence(err)
+		return in.render(http.StatusUnprocessableEntity, "shop", p)
+	}
+	if p, err = in.shopPage(); err != nil { // the lists are longer now
+		return err
+	}
+	p.Imported = importedWords(got)
+	return in.render(http.StatusOK, "shop", p)
+}
+
+// uploaded returns the file posted under a name; empty when there is none.
+func (in *request) uploaded(name string) ([]byte, error) {
+	f, _, err := in.FormFile(name)
+	if errors.Is(err, http.ErrMissingFile) || errors.Is(err, http.ErrNotMultipart) {
+		return nil, nil
+	}
+	if err != nil {
+		return nil, uploadError(err)
+	}
+	defer func() { _ = f.Close() }()
+	data, err := io.ReadAll(f)
+	if err != nil {
+		return nil, uploadError(err)
+	}
+	return data, nil
+}
+
+func uploadError(err error) error {
+	var tooBig *http.MaxBytesError
+	if errors.As(err, &tooBig) {
+		return err
+	}
+	return &pageError{http.StatusBadRequest, "The file did not arrive whole, so nothing was taken in. Choose it again."}
+}
+
+func importedWords(got []store.Imported) *importResult {
+	out := &importResult{}
+	counts := map[store.Outcome]int{}
+	for _, g := range got {
+		counts[g.Outcome]++
+		row := importRow{ID: g.Record.Guitar.ID, Name: g.Record.Guitar.Name}
+		switch g.Outcome {
+		case store.Added:
+			row.Became = "added"
+		case store.Skipped:
+			row.Became = "left as it is: the same guitar is here already, entry for entry"
+		case store.Restored:
+			row.Became = "put back: it was here, taken off the bench"
+		case store.Copied:
+			row.Became = "kept beside the one here, which differs from it"
+		}
+		out.Rows = append(out.Rows, row)
+	}
+	out.Say = fmt.Sprintf("%d added, %d left as they are, %d put back, %d kept as a copy.", counts[store.Added], counts[store.Skipped], counts[store.Restored], counts[store.Copied])
+	return out
+}
+
+// restore puts a guitar that was taken off the bench back on it.
+func restore(in *request) error {
+	v, err := in.srv.shop.Restore(in.Context(), in.PathValue("id"))
+	if err != nil {
+		return err
+	}
+	return in.back(guitarURL(v.Guitar.ID), v.Guitar.Name+" is back on the bench, with all its readings.")
+}
