@@ -5,16 +5,21 @@ package reftest
 import (
 	"errors"
 	"math"
-	"testing"
 
 	"fairset/unit"
 )
+
+// TB is what is asked of a test: *testing.T, *testing.B, *testing.F and property checks have it.
+type TB interface {
+	Helper()
+	Errorf(format string, args ...any)
+}
 
 // WorkedCase is the tolerance of the independent worked cases, in the unit they are printed in (mm, deg).
 const WorkedCase = 1e-6
 
 // Near fails the test when got lies further from want than tol, or is not a finite number.
-func Near(t testing.TB, what string, got, want, tol float64) {
+func Near(t TB, what string, got, want, tol float64) {
 	t.Helper()
 	if math.IsNaN(got) || math.IsInf(got, 0) || math.Abs(got-want) > tol {
 		t.Errorf("%s: got %.10g, want %.10g within %.3g (off by %.3g)", what, got, want, tol, got-want)
@@ -22,19 +27,19 @@ func Near(t testing.TB, what string, got, want, tol float64) {
 }
 
 // NearMM compares a length with a figure in millimetres.
-func NearMM(t testing.TB, what string, got unit.Length, wantMM, tolMM float64) {
+func NearMM(t TB, what string, got unit.Length, wantMM, tolMM float64) {
 	t.Helper()
 	Near(t, what+" in mm", got.MM(), wantMM, tolMM)
 }
 
 // NearDeg compares an angle with a figure in degrees.
-func NearDeg(t testing.TB, what string, got unit.Angle, wantDeg, tolDeg float64) {
+func NearDeg(t TB, what string, got unit.Angle, wantDeg, tolDeg float64) {
 	t.Helper()
 	Near(t, what+" in degrees", got.Degrees(), wantDeg, tolDeg)
 }
 
 // RangeError fails the test unless err is a *unit.RangeError naming the field, and returns it.
-func RangeError(t testing.TB, err error, field string) *unit.RangeError {
+func RangeError(t TB, err error, field string) *unit.RangeError {
 	t.Helper()
 	var re *unit.RangeError
 	if !errors.As(err, &re) {
