@@ -188,11 +188,8 @@ func (c *canvas) callouts(y float64, list ...callout) float64 {
 	var best placedCallouts
 	crossed := math.MaxInt
 	for try := range 4 {
-		spread := [...]float64{0.5, 0.25, 0.75, 0.03, 0.97}
-		if try >= 2 {
-			spread = [...]float64{0.03, 0.25, 0.5, 0.75, 0.97}
-		}
-		ps, n := stack(kept, spread[:], margin, c.w-margin)
+		// First freely, then as a staircase that leaves room for the leaders still to come.
+		ps, n := stack(kept, try >= 2, margin, c.w-margin)
 		if n < crossed || n == crossed && ps.height() < best.height() {
 			best, crossed = ps, n
 		}
@@ -227,9 +224,10 @@ func (ps placedCallouts) height() int {
 	return n
 }
 
-// stack gives each callout in turn the lowest row where it meets none before it, trying each share of its
-// words to the left of the leader. It counts those whose leader had to cross words.
-func stack(list []callout, shares []float64, lo, hi float64) (done placedCallouts, crossed int) {
+// stack gives each callout in turn the lowest row where it meets none before it, trying several shares of its
+// words to the left of the leader; with ahead, its words also stay off the leaders of those after it. It
+// counts those whose leader had to cross words.
+func stack(list []callout, ahead bool, lo, hi float64) (done placedCallouts, crossed int) {
 	free := func(p placedCallout) bool {
 		for _, q := range done {
 			switch {
@@ -249,14 +247,24 @@ func stack(list []callout, shares []float64, lo, hi float64) (done placedCallout
 		}
 		return true
 	}
-	for _, k := range list {
+	for i, k := range list {
 		p := placedCallout{callout: k, w: width(k.text, small, false)}
+		clear := func() bool {
+			if ahead {
+				for _, q := range list[i+1:] {
+					if q.x > p.left-0.8 && q.x < p.left+p.w+0.8 {
+						return false
+					}
+				}
+			}
+			return free(p)
+		}
 		found := false
 	search:
 		for p.row = 0; p.row <= len(list)+1; p.row++ {
-			for _, share := range shares {
+			for _, share := range [...]float64{0.5, 0.25, 0.75, 0.03, 0.97} {
 				p.left = math.Max(lo, math.Min(k.x-share*p.w, hi-p.w))
-				if free(p) {
+				if clear() {
 					found = true
 					break search
 				}

@@ -140,6 +140,15 @@ func forEach(t testing.TB, do func(name string, s *drawing.Sheet)) {
 				}
 				do(fmt.Sprintf("seat R%.0f%s", in.ArcRadius.MM(), tag), SeatPlan(in, seat, SeatOptions{Style: st, Narrow: narrow, LeftHanded: in.BodyShare == 0}))
 			}
+			for i, in := range []TenonInput{
+				{Length: 28 * mmU, Width: 20 * mmU, MortiseDepth: 29.5 * mmU, MortiseWidth: 20.2 * mmU},
+				{Length: 30 * mmU, Width: 21 * mmU, MortiseDepth: 29.5 * mmU, MortiseWidth: 20.2 * mmU},
+				{Length: 8 * mmU, Width: 70 * mmU, MortiseDepth: 8 * mmU, MortiseWidth: 70 * mmU},
+				{Length: 90 * mmU, Width: 8 * mmU, MortiseDepth: 92 * mmU, MortiseWidth: 8.1 * mmU},
+				{},
+			} {
+				do(fmt.Sprintf("tenon %d%s", i, tag), TenonPlan(in, SeatOptions{Style: st, Narrow: narrow}))
+			}
 			for _, r := range [][2]float64{{7.2, 6.4}, {0, 0}, {-3, 2}, {25, 24}, {6.9, 6.95}, {0.3, 0.6}} {
 				do(fmt.Sprintf("roll %g %g%s", r[0], r[1], tag), Roll(RollInput{Bass: mm(r[0]), Treble: mm(r[1]), Spread: mm(0.1)}, RollOptions{Style: st, Narrow: narrow}))
 			}

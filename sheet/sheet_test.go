@@ -313,6 +313,21 @@ func TestSeatPlanIsToScale(t *testing.T) {
 	}
 }
 
+func TestTenonPlanIsToScale(t *testing.T) {
+	in := TenonInput{Length: mm(28), Width: mm(20), MortiseDepth: mm(29.5), MortiseWidth: mm(20.4)}
+	across, end := in.Play()
+	reftest.NearMM(t, "play across", across, 0.4, 1e-9)
+	reftest.NearMM(t, "room at the end", end, 1.5, 1e-9)
+	s := TenonPlan(in, SeatOptions{Style: unit.Millimetre})
+	d := written(t, s)
+	for name, want := range map[string]float64{"tenon-length": 28, "tenon-width": 20, "mortise-depth": 29.5, "mortise-width": 20.4} {
+		reftest.Near(t, name, one(t, d, name).Length()/s.ScaleX, want, 0.005)
+	}
+	tenon, mortise := one(t, d, "tenon").Points(), one(t, d, "mortise").Points()
+	reftest.Near(t, "drawn room at the end", (mortise[0][1]-tenon[0][1])/s.ScaleY, 1.5, 0.005)
+	reftest.Near(t, "drawn play across", ((mortise[1][0]-mortise[0][0])-(tenon[1][0]-tenon[0][0]))/s.ScaleX, 0.4, 0.005)
+}
+
 func TestRollAndLineAreToScale(t *testing.T) {
 	s := Roll(RollInput{Bass: mm(7.2), Treble: mm(6.4)}, RollOptions{Style: unit.Millimetre})
 	d := written(t, s)
@@ -440,11 +455,19 @@ func TestWordsHaveRoom(t *testing.T) {
 		if h := s.Height.MM(); h > 190 {
 			t.Errorf("%s: %v mm high is more than a phone shows at once", name, h)
 		}
-		// Nothing else leaves the paper either.
+		// Nothing else leaves the paper either, and leaders keep off words that are not theirs.
 		for _, it := range s.Parts() {
 			l, ok := it.Shape.(drawing.Line)
 			if !ok {
 				continue
+			}
+			if strings.HasPrefix(name, "side") && it.Layer == drawing.LayerDim && it.Name == "" && l.From.X == l.To.X {
+				leader := drawing.Box{Left: l.From.X, Right: l.From.X + mm(0.01), Bottom: min(l.From.Y, l.To.Y), Top: max(l.From.Y, l.To.Y) - mm(0.3)}
+				for _, w := range words {
+					if w.b.Overlaps(leader) {
+						t.Errorf("%s: a leader runs through %q", name, w.s)
+					}
+				}
 			}
 			for _, p := range []drawing.Point{l.From, l.To} {
 				if p.X < -mm(0.1) || p.X > s.Width+mm(0.1) || p.Y < -mm(0.1) || p.Y > s.Height+mm(0.1) {
@@ -469,6 +492,7 @@ func TestNonsenseIsRefusedNotDrawn(t *testing.T) {
 			"bolts":  BoltLayout(BoltInput{Heel: neckset.Heel{Height: l}, Depths: []unit.Length{l}}, BoltOptions{}),
 			"seat":   SeatPlan(neckset.SeatInput{HeelWidth: l}, neckset.Seat{EdgeGap: l}, SeatOptions{}),
 			"roll":   Roll(RollInput{Bass: l}, RollOptions{}),
+			"tenon":  TenonPlan(TenonInput{Length: l, Width: l}, SeatOptions{}),
 			"line":   LineView(LineInput{Offset: l}, LineOptions{}),
 			"budget": BudgetBars(neckset.Budget{GapSD: l, Shares: []neckset.Share{{Effect: l}}}, strings.ToUpper, BudgetOptions{}),
 			"dots":   SideDots(l, 20, []fretting.Dot{{Fret: 3, Position: l, Count: 1}}, DotOptions{}),
