@@ -1,0 +1,250 @@
+package web
+
+import (
+	"fmt"
+	"mime"
+	"net/http"
+	"net/url"
+	"strings"
+	"unicode"
+
+	"fairset/craft/guitar"
+	"fairset/internal/shop"
+	"fairset/sheet"
+	"fairset/unit"
+)
+
+// guitarPageData is the bench of one guitar: what comes next, and how every step stands.
+type guitarPageData struct {
+	layout
+	ID       string
+	Revision int64
+	Seen     int
+	Repair   bool
+	Next     *stepLink
+	NextDo   unit.Phrase // what to do there, when that is known already
+	NextWord string      // how that step stands, in words
+	Stuck    unit.Phrase
+	Steps    []stepRow
+	Picture  picture
+	Shows    string // what the picture is
+	Undo     string // what an undo would undo, "" for nothing
+	Notes    []noteRow
+	Conflict *conflict
+	Wrong    string // what is wrong with a new name
+	NewName  string
+}
+
+// stepRow is one step in the list.
+type stepRow struct {
+	stepLink
+	Status   guitar.Status
+	Says     string
+	Optional bool
+	Waiting  bool
+	Figure   string
+}
+
+type noteRow struct{ Text, When string }
+
+// guitarPage serves GET /guitar/{id}.
+func guitarPage(in *request) error {
+	v, err := in.guitar()
+	if err != nil {
+		return err
+	}
+	return in.render(http.StatusOK, "guitar", in.guitarData(v))
+}
+
+func (in *request) guitarData(v shop.View) guitarPageData {
+	g, b := v.Guitar, v.Bench
+	d := guitarPageData{layout: in.guitarLayout("Bench", "bench", v), ID: g.ID, Revision: v.Revision, Seen: len(g.Log), Repair: g.Start == guitar.FromReadings, Stuck: b.Stuck, NewName: g.Name}
+	for _, st := range b.Steps {
+		row := stepRow{stepLink: stepLink{URL: stepURL(g.ID, st.Step), Name: st.Name, Question: st.Question}, Status: st.Status, Says: st.Status.Name(), Optional: st.Optional,
+			Waiting: st.Step == b.Waiting, Figure: stepFigure(v, st, in.prefs.Units)}
+		if row.Waiting {
+			link := row.stepLink
+			d.Next, d.NextDo, d.NextWord = &link, st.Advice.Do, row.Says
+		}
+		d.Steps = append(d.Steps, row)
+	}
+	if e, ok := g.LastEntry(); ok {
+		d.Undo = entryWords(g, e, in.prefs.Units) + ", " + in.whoWhen(e)
+	}
+	for i := len(g.Log) - 1; i >= 0 && len(d.Notes) < 5; i-- {
+		if e := g.Log[i]; e.Step == guitar.StepNote && !e.Undone {
+			d.Notes = append(d.Notes, noteRow{e.Values.Choice("text"), in.whoWhen(e)})
+		}
+	}
+	c := &cutData{}
+	if n := b.Cut; n != nil && b.Step(guitar.StepCut).Status == guitar.Working && n.Cut.Planned.Deepest() > 0 {
+		in.drawCut(c, v, n)
+		d.Picture, d.Shows = c.Heel, "The next cut"
+	} else if p, ok := in.sidePicture("bench", v, sheet.Unstrung, false); ok {
+		d.Picture, d.Shows = p, "What this guitar asks for"
+	}
+	return d
+}
+
+// stepFigure is the last figure of a step, as short as can be.
+func stepFigure(v shop.View, st guitar.StepState, style unit.Style) string {
+	b := v.Bench
+	switch st.Step {
+	case guitar.StepLean:
+		if b.Lean.Known() && b.Aim.Known {
+			return fmt.Sprintf("%s, wanted %s", b.Lean.Mean.In(style), b.Aim.GapOnFrets.In(style))
+		}
+	case guitar.StepPoint:
+		if b.Point.Known() {
+			if b.Point.Mean == 0 {
+				return "on the centre"
+			}
+			return b.Point.Mean.Abs().In(style) + " to " + sideOf(b.Point.Mean)
+		}
+	case guitar.StepCut:
+		if n := len(b.Passes); n > 0 {
+			return passes(n) + " made"
+		}
+	}
+	if st.Last == nil {
+		return ""
+	}
+	x := st.Last.Values
+	fields := v.Guitar.Fields(st.Step)
+	w := func(key string) string { return fieldWords(fields, x, key, style) }
+	switch st.Step {
+	case guitar.StepTenon:
+		return "room at the end " + (x.Length("mortise_depth") - x.Length("tenon_length")).Fine(style)
+	case guitar.StepSeat:
+		widest := max(x.Length("gap_bass_top"), x.Length("gap_bass_cap"), x.Length("gap_treble_top"), x.Length("gap_treble_cap"))
+		return "widest gap " + widest.Fine(style)
+	case guitar.StepRoll:
+		twist, _ := guitar.Roll(x)
+		if twist == 0 {
+			return "no roll"
+		}
+		return sideOf(twist) + " side higher by " + twist.Abs().Fine(style)
+	case guitar.StepDrill:
+		return "centres " + w("centres_neck")
+	case guitar.StepTighten:
+		return "gap " + w("gap") + " when tight"
+	case guitar.StepBridge:
+		return "nut to body's edge " + w("nut_to_joint")
+	case guitar.StepStrung:
+		return "action " + w("action_bass") + " and " + w("action_treble")
+	}
+	return ""
+}
+
+// rename serves POST /guitar/{id}/rename.
+func rename(in *request) error {
+	return in.manage(func(id string, revision int64) (string, string, error) {
+		v, err := in.srv.shop.Rename(in.Context(), id, revision, in.PostForm.Get("name"))
+		if err != nil {
+			return "", "", err
+		}
+		return guitarURL(id), "It is called " + v.Guitar.Name + " now.", nil
+	})
+}
+
+// remove serves POST /guitar/{id}/remove: the guitar is put aside, and the shop page can put it back.
+func remove(in *request) error {
+	return in.manage(func(id string, revision int64) (string, string, error) {
+		v, err := in.srv.shop.Remove(in.Context(), id, revision)
+		if err != nil {
+			return "", "", err
+		}
+		return "/shop", v.Guitar.Name + " was removed. Nothing of it is lost: it can be put back from this page.", nil
+	})
+}
+
+// undo serves POST /guitar/{id}/undo.
+func undo(in *request) error {
+	return in.manage(func(id string, revision int64) (string, string, error) {
+		v, e, err := in.srv.shop.Undo(in.Context(), id, revision)
+		if err != nil {
+			return "", "", err
+		}
+		to := guitarURL(id)
+		if in.PostForm.Get("back") == "history" {
+			to += "/history"
+		}
+		return to, "Undone: " + entryWords(v.Guitar, e, in.prefs.Units) + ".", nil
+	})
+}
+
+// manage makes one change from the bench page. A change refused shows that page again and says why.
+func (in *request) manage(change func(id string, revision int64) (to, notice string, err error)) error {
+	if err := in.ParseForm(); err != nil {
+		return err
+	}
+	v, err := in.guitar()
+	if err != nil {
+		return err
+	}
+	revision, seen, err := in.standing()
+	if err != nil {
+		return err
+	}
+	to, notice, err := change(v.Guitar.ID, revision)
+	if err == nil {
+		return in.back(to, notice)
+	}
+	status := http.StatusUnprocessableEntity
+	problems := rangeErrors(err)
+	conflicts := shop.Status(err) == http.StatusConflict
+	if v, again := in.guitar(); again == nil && !v.Removed && (conflicts || problems != nil) {
+		d := in.guitarData(v)
+		if conflicts {
+			status = http.StatusConflict
+			d.Conflict = in.conflict(v, seen)
+		} else {
+			d.Wrong, d.NewName = problems[0].In(in.prefs.Units), in.PostForm.Get("name")
+		}
+		return in.render(status, "guitar", d)
+	}
+	return err
+}
+
+// exportGuitar serves GET /guitar/{id}/export: the whole record as a file.
+func exportGuitar(in *request) error {
+	v, err := in.guitar()
+	if err != nil {
+		return err
+	}
+	data, err := in.srv.shop.Export(in.Context(), v.Guitar.ID)
+	if err != nil {
+		return err
+	}
+	in.download(fileName(v.Guitar.Name, v.Guitar.ID), data)
+	return nil
+}
+
+// download sends a file to keep.
+func (in *request) download(name string, data []byte) {
+	h := in.w.Header()
+	h.Set("Content-Type", "application/json; charset=utf-8")
+	h.Set("Content-Disposition", mime.FormatMediaType("attachment", map[string]string{"filename": name}))
+	_, _ = in.w.Write(data)
+}
+
+// fileName makes a name that every system can keep a file under.
+func fileName(name, id string) string {
+	var b strings.Builder
+	for _, r := range name {
+		switch {
+		case r < unicode.MaxASCII && (unicode.IsLetter(r) || unicode.IsDigit(r)):
+			b.WriteRune(unicode.ToLower(r))
+		case b.Len() > 0 && !strings.HasSuffix(b.String(), "-"):
+			b.WriteByte('-')
+		}
+		if b.Len() >= 40 {
+			break
+		}
+	}
+	s := strings.Trim(b.String(), "-")
+	if s == "" {
+		s = "guitar"
+	}
+	return s + "-" + url.PathEscape(id) + ".fairset.json"
+}

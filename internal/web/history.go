@@ -1,0 +1,131 @@
+package web
+
+import (
+	"net/http"
+	"slices"
+	"strconv"
+
+	"fairset/craft/guitar"
+	"fairset/craft/neckset"
+)
+
+// historyData is everything ever entered on one guitar, newest first.
+type historyData struct {
+	layout
+	ID       string
+	Revision int64
+	Seen     int
+	Undo     string
+	Rows     []historyRow
+	Start    string
+	Created  string
+	First    []historyValue
+}
+
+// historyRow is one thing entered.
+type historyRow struct {
+	Number       int
+	Name         string
+	When, By     string
+	Stamp        string // the time for machines
+	Undone       bool
+	Values       []historyValue
+	Meant        []fact // what a cut or shim was meant to do
+	Text         string
+	CanUndo      bool
+	NothingGiven bool
+}
+
+// historyValue is one figure as it was typed and as it reads in the maker's units.
+type historyValue struct{ Label, Typed, Reads string }
+
+// historyPage serves GET /guitar/{id}/history.
+func historyPage(in *request) error {
+	v, err := in.guitar()
+	if err != nil {
+		return err
+	}
+	g, style := v.Guitar, in.prefs.Units
+	d := historyData{layout: in.guitarLayout("History", "history", v), ID: g.ID, Revision: v.Revision, Seen: len(g.Log), Created: moment(g.Created)}
+	d.Start = "Started from readings, as a repair"
+	if b, err := guitar.FindBasis(g.Basis); err == nil {
+		d.Start = "Started from the design “" + b.Name + "”"
+	}
+	d.First = historyValues(g.Fields(guitar.StepDesign), g.First, in)
+	last, _ := g.LastEntry()
+	for _, e := range slices.Backward(g.Log) {
+		row := historyRow{Number: e.Seq, Name: entryName(e.Step), When: moment(e.At), Stamp: e.At.UTC().Format("2006-01-02T15:04:05Z"), By: e.Bench, Undone: e.Undone}
+		if e.Step == guitar.StepNote {
+			row.Text = e.Values.Choice("text")
+		} else {
+			row.Values = historyValues(g.Fields(e.Step), e.Values, in)
+		}
+		if e.Plan != nil {
+			row.Meant = in.meant(e)
+		}
+		if !e.Undone && e.Seq == last.Seq {
+			row.CanUndo = true
+			d.Undo = entryWords(g, e, style)
+		}
+		d.Rows = append(d.Rows, row)
+	}
+	return in.render(http.StatusOK, "history", d)
+}
+
+func historyValues(fields []guitar.Field, values guitar.Values, in *request) []historyValue {
+	var out []historyValue
+	for _, f := range fields {
+		for i, x := range values[f.Field] {
+			label := f.Label
+			if len(values[f.Field]) > 1 {
+				label += ", " + strconv.Itoa(i+1)
+			}
+			row := historyValue{Label: label, Typed: x.Text, Reads: f.Write(x, in.prefs.Units)}
+			if len(f.Choices) > 0 || row.Typed == "" {
+				row.Typed = "" // chosen, or came with the starting design: nobody typed it
+			}
+			out = append(out, row)
+		}
+	}
+	return out
+}
+
+// meant says what a cut or a shim was meant to do when it was made.
+func (in *request) meant(e guitar.Entry) []fact {
+	p, style := e.Plan, in.prefs.Units
+	word := "deepest cut"
+	if e.Step == guitar.StepShim {
+		word = "wood added"
+	}
+	out := []fact{{Name: word, Say: p.Depth.Deepest().Fine(style) + " at the " + deepestCorner(p.Depth)}}
+	if p.GapChange != 0 {
+		out = append(out, fact{Name: "change of the gap", Say: p.GapChange.Fine(style)})
+	}
+	if p.OffsetChange != 0 {
+		out = append(out, fact{Name: "neck's line moved toward " + sideOf(p.OffsetChange) + " by", Say: p.OffsetChange.Abs().Fine(style)})
+	}
+	if p.Shift != 0 {
+		out = append(out, fact{Name: "neck nearer the bridge by", Say: p.Shift.Fine(style)})
+	}
+	if p.Risk > 0 {
+		out = append(out, fact{Name: "chance of going past", Say: percent(p.Risk)})
+	}
+	return out
+}
+
+func deepestCorner(c neckset.Corners) string {
+	d := c.Deepest()
+	switch {
+	case c.CapBass == d && c.CapTreble == d:
+		return "cap"
+	case c.TopBass == d && c.TopTreble == d:
+		return "top edge"
+	case c.CapBass == d:
+		return "cap, bass side"
+	case c.CapTreble == d:
+		return "cap, treble side"
+	case c.TopBass == d:
+		return "top edge, bass side"
+	}
+	return "top edge, treble side"
+}

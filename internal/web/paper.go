@@ -1,0 +1,139 @@
+package web
+
+import (
+	"fmt"
+	"net/http"
+	"strings"
+	"time"
+
+	"fairset/craft/guitar"
+	"fairset/sheet"
+	"fairset/unit"
+)
+
+// paperData is one guitar on one or two printed pages.
+type paperData struct {
+	layout
+	ID       string
+	Printed  string
+	Units    string
+	Start    string
+	Asks     []fact
+	Design   []fact
+	Side     figure
+	Heel     figure
+	HeelSays string
+	Next     string
+	NextDo   unit.Phrase
+	Steps    []stepRow
+	Readings []paperRow
+	Hidden   int // readings left out, older than those shown
+	Notes    []noteRow
+	Cautions []string
+	Warnings []string
+}
+
+// paperRow is one line of the readings.
+type paperRow struct{ Number, When, Step, Says, By string }
+
+// paperMost bounds the readings on paper; the history has them all.
+const paperMost = 40
+
+// paperPage serves GET /guitar/{id}/paper.
+func paperPage(in *request) error {
+	v, err := in.guitar()
+	if err != nil {
+		return err
+	}
+	g, b, style := v.Guitar, v.Bench, in.prefs.Units
+	now := time.Now
+	if in.srv.shop.Now != nil {
+		now = in.srv.shop.Now
+	}
+	d := paperData{layout: in.guitarLayout("On paper", "paper", v), ID: g.ID, Printed: moment(now()), Units: style.Name(), Start: "a repair, started from readings"}
+	if basis, err := guitar.FindBasis(g.Basis); err == nil {
+		d.Start = basis.Name
+	}
+	d.Asks = in.asksFor(b)
+	for _, f := range g.Fields(guitar.StepDesign) {
+		if strings.HasSuffix(f.Field, "_give") || !b.Design.Has(f.Field) {
+			continue
+		}
+		d.Design = append(d.Design, fact{Name: f.Label, Say: fieldWords([]guitar.Field{f}, b.Design, f.Field, style)})
+	}
+	left := b.Design.Choice("hand") == "left"
+	if t := b.Aim.Target; t != nil {
+		d.Side = figure{ID: "paper-side", Sheet: sheet.SideView(guitar.Build(b.Design), *t, sheet.SideOptions{Style: style, Exaggeration: 5, HeelHeight: b.Design.Length("heel_height"), Frets: b.Design.Count("frets"), LeftHanded: left})}
+	}
+	if n := b.Cut; n != nil && n.Cut.Planned.Deepest() > 0 && b.Step(guitar.StepCut).Status == guitar.Working {
+		d.Heel = figure{ID: "paper-heel", Sheet: sheet.HeelFace(guitar.Heel(b.Design), n.Cut.Planned, sheet.HeelOptions{Style: style, TenonWidth: b.Design.Length("tenon_width"), Flip: in.prefs.Flip, LeftHanded: left, Title: "Cut now"})}
+		d.HeelSays = in.say(b.Step(guitar.StepCut).Advice.Do)
+	}
+	page := in.guitarData(v)
+	d.Steps = page.Steps
+	if page.Next != nil {
+		d.Next, d.NextDo = page.Next.Name, page.NextDo
+	}
+	for _, e := range g.Live() {
+		if e.Step == guitar.StepNote {
+			d.Notes = append(d.Notes, noteRow{e.Values.Choice("text"), moment(e.At)})
+			continue
+		}
+		d.Readings = append(d.Readings, paperRow{fmt.Sprint(e.Seq), moment(e.At), entryName(e.Step), entryWords(g, e, style), e.Bench})
+	}
+	if n := len(d.Readings) - paperMost; n > 0 {
+		d.Hidden, d.Readings = n, d.Readings[n:]
+	}
+	d.Cautions = cautions(b)
+	for _, w := range b.Aim.Warnings {
+		d.Warnings = append(d.Warnings, in.say(w.Say))
+	}
+	return in.render(http.StatusOK, "paper", d)
+}
+
+// asksFor are the figures the neck set must come to, and where it stands.
+func (in *request) asksFor(b guitar.Bench) []fact {
+	style := in.prefs.Units
+	var out []fact
+	add := func(name, say string) { out = append(out, fact{Name: name, Say: say}) }
+	if t := b.Aim.Target; t != nil {
+		add("neck angle", t.NeckAngle.String())
+		add("heel to board", t.HeelToBoard().String())
+		if run := b.Design.Length("jig_run"); run > 0 {
+			add("jig rises over "+run.In(style), t.Jig(run).Exact(style))
+		}
+	}
+	if b.Aim.Known {
+		add("gap at the saddle, on the frets", b.Aim.GapOnFrets.Exact(style))
+		add("gap at the saddle, bare board", b.Aim.GapOnBoard.Exact(style))
+	}
+	add("saddle from the joint", b.Aim.SaddleDistance.Exact(style))
+	if t := b.Aim.Target; t != nil {
+		add("saddle from the nut", (b.Design.Length("scale_length") + b.Design.Length("saddle_setback")).Exact(style))
+		add("string over the frets' line at the saddle", t.StringHeightAtSaddle.Exact(style))
+	}
+	if b.Lean.Known() {
+		add("gap now", b.Lean.Mean.In(style)+", give or take "+b.Lean.SD.Fine(style))
+	}
+	if b.Point.Known() {
+		add("neck's line now", b.Point.Mean.Abs().In(style)+" to "+sideOf(b.Point.Mean)+", give or take "+b.Point.SD.Fine(style))
+	}
+	if b.Shift != 0 {
+		add("neck nearer the bridge so far by", b.Shift.Fine(style))
+	}
+	return out
+}
+
+// cautions gathers each caution of the steps once.
+func cautions(b guitar.Bench) []string {
+	var out []string
+	for _, c := range []string{guitar.CautionChisel, guitar.CautionSand, guitar.CautionDrill, guitar.CautionGlue, guitar.CautionString, guitar.CautionLoad} {
+		for _, st := range b.Steps {
+			if strings.Contains(st.Caution, c) {
+				out = append(out, c)
+				break
+			}
+		}
+	}
+	return out
+}

@@ -1,0 +1,645 @@
+package web
+
+import (
+	"fmt"
+	"net/http"
+	"net/url"
+	"slices"
+	"strconv"
+
+	"fairset/craft/fastening"
+	"fairset/craft/fretting"
+	"fairset/craft/guitar"
+	"fairset/craft/neckset"
+	"fairset/drawing"
+	"fairset/internal/shop"
+	"fairset/sheet"
+	"fairset/unit"
+)
+
+// stepData is one step on one guitar: the question, what the last reading means, and the form for the next.
+type stepData struct {
+	layout
+	ID       string
+	Revision int64
+	Seen     int
+	State    guitar.StepState
+	Status   string // in words, "" for a step that is never done
+	Entered  string // what was last entered here, in words
+	Form     form
+	Fold     string // words on the fold the form lies under; "" when it stands open
+	Button   string
+	Conflict *conflict
+	Next     *stepLink
+	Before   *stepLink
+	After    *stepLink
+	Pictures []picture
+	Tables   []table
+	Notes    []string
+	OpenOut  bool // the figures of the advice stand open
+	Cut      *cutData
+}
+
+// stepLink leads to another step.
+type stepLink struct {
+	URL, Name, Question string
+}
+
+// picture is one drawing in the two shapes it is drawn in: for a phone or a narrow column, and for a wide
+// one. Only one of them is shown, and read out, at a time.
+type picture struct {
+	Narrow, Wide figure
+}
+
+// table is figures under a heading, already in the maker's units.
+type table struct {
+	Name string
+	Head []string
+	Rows [][]string
+	Note string
+}
+
+// conflict says what came in from elsewhere between the reading of a page and its save.
+type conflict struct {
+	Lines []string
+	Save  string // words of the button that saves all the same
+}
+
+// guide returns the guide of the step named in the path.
+func (in *request) guide() (guitar.Guide, error) {
+	guide, ok := guitar.FindGuide(guitar.Step(in.PathValue("step")))
+	if !ok {
+		return guitar.Guide{}, &pageError{http.StatusNotFound, "There is no such step. Go to the bench page of the guitar and choose one from its list."}
+	}
+	return guide, nil
+}
+
+func stepURL(id string, s guitar.Step) string {
+	return "/guitar/" + url.PathEscape(id) + "/step/" + string(s)
+}
+
+func guitarURL(id string) string { return "/guitar/" + url.PathEscape(id) }
+
+// stepPage serves GET /guitar/{id}/step/{step}.
+func stepPage(in *request) error {
+	guide, err := in.guide()
+	if err != nil {
+		return err
+	}
+	if guide.Step == guitar.StepCut {
+		return cutPage(in)
+	}
+	v, err := in.guitar()
+	if err != nil {
+		return err
+	}
+	return in.render(http.StatusOK, "step", in.stepData(v, guide, nil, nil))
+}
+
+// stepSave serves POST /guitar/{id}/step/{step}.
+func stepSave(in *request) error {
+	guide, err := in.guide()
+	if err != nil {
+		return err
+	}
+	if err := in.ParseForm(); err != nil {
+		return err
+	}
+	before, err := in.guitar()
+	if err != nil {
+		return err
+	}
+	revision, seen, err := in.standing()
+	if err != nil {
+		return err
+	}
+	fields := before.Guitar.Fields(guide.Step)
+	texts := fieldTexts(in.PostForm, fields)
+	v, err := in.srv.shop.Enter(in.Context(), before.Guitar.ID, revision, guide.Step, texts, in.prefs.Units, in.prefs.Bench)
+	if err == nil {
+		return in.back(savedURL(v, guide.Step), in.savedNotice(v))
+	}
+	var c *conflict
+	status := http.StatusUnprocessableEntity
+	switch {
+	case shop.Status(err) == http.StatusConflict:
+		now, again := in.guitar()
+		if again != nil {
+			return again
+		}
+		if now.Removed {
+			return err
+		}
+		status, before, err = http.StatusConflict, now, nil
+		c = in.conflict(now, seen)
+	case rangeErrors(err) == nil:
+		return err
+	}
+	if guide.Step == guitar.StepCut {
+		return in.showCut(status, before, texts, err, c)
+	}
+	data := in.stepData(before, guide, texts, err)
+	data.Conflict = c
+	return in.render(status, "step", data)
+}
+
+// standing returns what the form was made from: the state it changes, and how much had been entered then.
+func (in *request) standing() (revision int64, seen int, err error) {
+	revision, err = strconv.ParseInt(in.PostForm.Get("revision"), 10, 64)
+	if err != nil {
+		return 0, 0, &pageError{http.StatusUnprocessableEntity, "This form came without the state it was made from, so nothing was saved. Open the page again and send it from there."}
+	}
+	seen, err = strconv.Atoi(in.PostForm.Get("seen"))
+	if err != nil || seen < 0 {
+		seen = 0
+	}
+	return revision, seen, nil
+}
+
+// conflict says what stands now that the form had not seen.
+func (in *request) conflict(v shop.View, seen int) *conflict {
+	c := &conflict{Save: "Save mine as well"}
+	log := v.Guitar.Log
+	for i := max(0, min(seen, len(log))); i < len(log); i++ {
+		line := upperFirst(entryWords(v.Guitar, log[i], in.prefs.Units)) + " (" + in.whoWhen(log[i]) + ")"
+		if log[i].Undone {
+			line += ", since undone"
+		}
+		c.Lines = append(c.Lines, line)
+	}
+	if len(c.Lines) == 0 {
+		c.Lines = []string{"Something was undone, or the guitar was renamed."}
+	}
+	return c
+}
+
+// savedURL is where to go after a save: the same step, or the bench for what belongs to no step.
+func savedURL(v shop.View, s guitar.Step) string {
+	if s == guitar.StepNote {
+		return guitarURL(v.Guitar.ID)
+	}
+	return stepURL(v.Guitar.ID, s)
+}
+
+func (in *request) savedNotice(v shop.View) string {
+	e, ok := v.Guitar.LastEntry()
+	if !ok {
+		return ""
+	}
+	say := "Saved: " + entryWords(v.Guitar, e, in.prefs.Units) + "."
+	if g := guessedWords(v.Guitar.Fields(e.Step), e.Values, in.prefs.Units); g != "" {
+		say += " " + g
+	}
+	return say
+}
+
+// buttons are the words on the save button of a step; the others say "Save this reading".
+var buttons = map[guitar.Step]string{
+	guitar.StepCut:  "Save this pass",
+	guitar.StepShim: "Save this shim",
+	guitar.StepDots: "Save",
+	guitar.StepSign: "Save",
+	guitar.StepNote: "Keep this note",
+}
+
+// stepData gathers a step's page. Texts are what was typed when a save was refused with err.
+func (in *request) stepData(v shop.View, guide guitar.Guide, texts url.Values, err error) stepData {
+	d := stepData{layout: in.guitarLayout(guide.Name, "bench", v), ID: v.Guitar.ID, Revision: v.Revision, Seen: len(v.Guitar.Log)}
+	d.State = v.Bench.Step(guide.Step)
+	if d.State.Step == "" { // a step that can come at any time
+		d.State = guitar.StepState{Guide: guide}
+		if e, ok := v.Guitar.Last(guide.Step); ok {
+			d.State.Last = &e
+		}
+	} else {
+		d.Status = d.State.Status.Name()
+	}
+	if e := d.State.Last; e != nil {
+		d.Entered = upperFirst(entryWords(v.Guitar, *e, in.prefs.Units)) + " (" + in.whoWhen(*e) + ")"
+	}
+	d.Form = newForm(v.Guitar.Fields(guide.Step), prefill(v, guide.Step, in.prefs.Units), texts, err, in.prefs.Units)
+	d.Button = buttons[guide.Step]
+	if d.Button == "" {
+		d.Button = "Save this reading"
+	}
+	if d.State.Status == guitar.Done && texts == nil {
+		d.Fold = "Read it again"
+		switch guide.Step {
+		case guitar.StepDots, guitar.StepSign:
+			d.Fold = "Change this"
+		}
+	}
+	d.Next = nextLink(v, guide.Step)
+	d.Before, d.After = neighbours(v, guide.Step)
+	in.illustrate(&d, v)
+	return d
+}
+
+// nextLink is the natural next thing after a step, nil when that is this step itself.
+func nextLink(v shop.View, s guitar.Step) *stepLink {
+	w := v.Bench.Waiting
+	st := v.Bench.Step(w)
+	if w == "" || w == s || st.Step == "" {
+		return nil
+	}
+	return &stepLink{URL: stepURL(v.Guitar.ID, w), Name: st.Name, Question: st.Question}
+}
+
+// neighbours are the steps before and after one in the natural order.
+func neighbours(v shop.View, s guitar.Step) (before, after *stepLink) {
+	i := slices.IndexFunc(v.Bench.Steps, func(st guitar.StepState) bool { return st.Step == s })
+	if i < 0 {
+		return nil, nil
+	}
+	link := func(i int) *stepLink {
+		if i < 0 || i >= len(v.Bench.Steps) {
+			return nil
+		}
+		st := v.Bench.Steps[i]
+		return &stepLink{URL: stepURL(v.Guitar.ID, st.Step), Name: st.Name}
+	}
+	return link(i - 1), link(i + 1)
+}
+
+// asLast are the fields of each step that seldom change from one reading to the next: tools, sides and the
+// shapes of parts that no wood was taken from. The readings themselves are never filled in.
+var asLast = map[guitar.Step][]string{
+	guitar.StepTenon:   {"mortise_depth", "mortise_width"},
+	guitar.StepSeat:    {"arc_radius", "arc_chord", "arc_rise", "body_share"},
+	guitar.StepLean:    {"surface", "graduation", "read_at"},
+	guitar.StepPoint:   {"toward", "graduation"},
+	guitar.StepRoll:    {"graduation"},
+	guitar.StepDrill:   {"centres_neck", "centres_body"},
+	guitar.StepTighten: {"surface", "toward", "graduation"},
+	guitar.StepBridge:  nil,
+}
+
+// prefill is what a step's form begins with.
+func prefill(v shop.View, s guitar.Step, style unit.Style) guitar.Values {
+	g, out := v.Guitar, guitar.Values{}
+	fields := g.Fields(s)
+	from := func(step guitar.Step, keys ...string) {
+		e, ok := g.Last(step)
+		if !ok {
+			return
+		}
+		for _, k := range keys {
+			if out.Has(k) || !e.Values.Has(k) || !hasField(fields, k) {
+				continue
+			}
+			out[k] = bare(fields, k, e.Values[k])
+		}
+	}
+	from(s, asLast[s]...)
+	switch s {
+	case guitar.StepLean:
+		from(guitar.StepTighten, "surface", "graduation")
+	case guitar.StepPoint:
+		from(guitar.StepTighten, "toward", "graduation")
+		from(guitar.StepLean, "graduation")
+	case guitar.StepTighten:
+		from(guitar.StepLean, "surface", "graduation")
+		from(guitar.StepPoint, "toward")
+	case guitar.StepDrill:
+		if !out.Has("centres_neck") {
+			for _, k := range []string{"centres_neck", "centres_body"} {
+				if depths := v.Bench.Design["bolt_depths"]; len(depths) > 0 {
+					out[k] = bare(v.Guitar.Fields(guitar.StepDesign), "bolt_depths", depths)
+				}
+			}
+		}
+	case guitar.StepDots:
+		out["set"] = []guitar.Value{{Text: "yes"}}
+	}
+	if hasField(fields, "graduation") && !out.Has("graduation") {
+		mark := 0.5 * unit.MM // the coarsest usual rule, so that nothing is called surer than it is
+		if style != unit.Millimetre {
+			mark = unit.Inch / 64
+		}
+		out["graduation"] = []guitar.Value{{SI: float64(mark)}}
+	}
+	return out
+}
+
+// bare drops the typed text of figures, so that they are shown with their unit: a "0.5" typed at a bench
+// that works in millimetres must not be read as inches at another.
+func bare(fields []guitar.Field, key string, list []guitar.Value) []guitar.Value {
+	out := slices.Clone(list)
+	for _, f := range fields {
+		if f.Field == key && f.Kind == unit.KindLength {
+			for i := range out {
+				out[i].Text = ""
+			}
+		}
+	}
+	return out
+}
+
+// illustrate adds the drawings and tables of a step.
+func (in *request) illustrate(d *stepData, v shop.View) {
+	b, style := v.Bench, in.prefs.Units
+	left := b.Design.Choice("hand") == "left"
+	switch s := d.State.Step; s {
+	case guitar.StepTenon:
+		if d.State.Last != nil {
+			t := sheet.TenonInput{Length: d.State.Last.Values.Length("tenon_length"), Width: d.State.Last.Values.Length("tenon_width"),
+				MortiseDepth: d.State.Last.Values.Length("mortise_depth"), MortiseWidth: d.State.Last.Values.Length("mortise_width")}
+			d.draw(s, func(narrow bool) *drawing.Sheet {
+				return sheet.TenonPlan(t, sheet.SeatOptions{Style: style, Narrow: narrow, LeftHanded: left})
+			})
+		}
+	case guitar.StepSeat:
+		seatIn := v.Guitar.SeatInput(b.Design)
+		if fit, warnings, err := neckset.FitSeat(seatIn); err == nil && seatIn.ArcRadius > 0 {
+			d.draw(s, func(narrow bool) *drawing.Sheet {
+				return sheet.SeatPlan(seatIn, fit, sheet.SeatOptions{Style: style, Narrow: narrow, LeftHanded: left})
+			})
+			if d.State.Last == nil {
+				d.warn(in, warnings)
+			}
+		}
+	case guitar.StepLean:
+		in.sideView(d, v, sheet.Unstrung, sheetBoard(v))
+	case guitar.StepPoint:
+		if b.Point.Known() {
+			d.draw(s, func(narrow bool) *drawing.Sheet {
+				return sheet.LineView(lineInput(b), sheet.LineOptions{Style: style, Narrow: narrow, LeftHanded: left})
+			})
+		}
+	case guitar.StepRoll:
+		if e := d.State.Last; e != nil {
+			_, sd := guitar.Roll(e.Values)
+			roll := sheet.RollInput{Bass: e.Values.Length("gap_bass"), Treble: e.Values.Length("gap_treble"), Spread: unit.Length(float64(sd) / 1.4142135623730951)}
+			d.draw(s, func(narrow bool) *drawing.Sheet {
+				return sheet.Roll(roll, sheet.RollOptions{Style: style, Narrow: narrow, LeftHanded: left})
+			})
+		}
+	case guitar.StepShim:
+		d.Tables = append(d.Tables, in.shimTables(b)...)
+	case guitar.StepDrill:
+		in.drillFigures(d, v)
+	case guitar.StepTighten:
+		in.progress(d, b)
+	case guitar.StepDots:
+		in.dotFigures(d, v)
+	case guitar.StepBridge:
+		in.bridgeFigures(d, v)
+	case guitar.StepStrung:
+		d.OpenOut = true
+		in.sideView(d, v, sheet.Strung, false)
+	case guitar.StepSign:
+		rows := [][]string{}
+		for _, st := range b.Steps {
+			if st.Step == guitar.StepSign || st.Step == guitar.StepBridge || st.Step == guitar.StepStrung {
+				continue
+			}
+			rows = append(rows, []string{st.Name, st.Status.Name(), stepFigure(v, st, style)})
+		}
+		d.Tables = append(d.Tables, table{Name: "How every step stands", Head: []string{"Step", "Stands", "Last figure"}, Rows: rows})
+		in.progress(d, b)
+	}
+}
+
+// draw adds a drawing in both shapes.
+func (d *stepData) draw(name guitar.Step, sheetOf func(narrow bool) *drawing.Sheet) {
+	d.Pictures = append(d.Pictures, both(string(name)+strconv.Itoa(len(d.Pictures)), false, sheetOf))
+}
+
+func both(id string, open bool, sheetOf func(narrow bool) *drawing.Sheet) picture {
+	return picture{Narrow: figure{ID: id + "-narrow", Sheet: sheetOf(true), Open: open}, Wide: figure{ID: id + "-wide", Sheet: sheetOf(false), Open: open}}
+}
+
+func (d *stepData) warn(in *request, warnings []unit.Warning) {
+	for _, w := range warnings {
+		d.Notes = append(d.Notes, in.say(w.Say))
+	}
+}
+
+// sheetBoard reports whether the lean was last read on the bare board.
+func sheetBoard(v shop.View) bool {
+	e, ok := v.Guitar.Last(guitar.StepLean)
+	return ok && e.Values.Choice("surface") == "board"
+}
+
+func (in *request) sideView(d *stepData, v shop.View, state sheet.State, board bool) {
+	if p, ok := in.sidePicture(string(d.State.Step), v, state, board); ok {
+		d.Pictures = append(d.Pictures, p)
+	}
+}
+
+// sidePicture draws the guitar from its side; a repair has no design to draw.
+func (in *request) sidePicture(id string, v shop.View, state sheet.State, board bool) (picture, bool) {
+	t := v.Bench.Aim.Target
+	if t == nil {
+		return picture{}, false
+	}
+	design := v.Bench.Design
+	o := sheet.SideOptions{Style: in.prefs.Units, Exaggeration: 5, State: state, HeelHeight: design.Length("heel_height"), Frets: design.Count("frets"),
+		LeftHanded: design.Choice("hand") == "left", Board: board}
+	return both(id+"-side", false, func(narrow bool) *drawing.Sheet {
+		o.Narrow = narrow
+		return sheet.SideView(guitar.Build(design), *t, o)
+	}), true
+}
+
+func lineInput(b guitar.Bench) sheet.LineInput {
+	in := sheet.LineInput{Offset: b.Point.Mean, Tolerance: b.Design.Length("offset_tolerance"), SaddleDistance: b.Aim.SaddleDistance}
+	if b.Aim.Target != nil {
+		in.NutToJoint = b.Aim.Target.NutToJoint
+	}
+	return in
+}
+
+// progress plots the readings over the passes; one reading is no progress yet.
+func (in *request) progress(d *stepData, b guitar.Bench) {
+	points := progressPoints(b)
+	if len(points) < 2 || !b.Aim.Known {
+		return
+	}
+	aim := sheet.Aim{Gap: b.Aim.GapOnFrets, GapTolerance: b.Design.Length("gap_tolerance"), OffsetTolerance: b.Design.Length("offset_tolerance")}
+	d.Pictures = append(d.Pictures, both("progress", false, func(narrow bool) *drawing.Sheet {
+		return sheet.Progress(points, aim, sheet.ProgressOptions{Style: in.prefs.Units, Narrow: narrow})
+	}))
+}
+
+// progressPoints are the last readings after each pass, and what the next cut aims at.
+func progressPoints(b guitar.Bench) []sheet.ProgressPoint {
+	var out []sheet.ProgressPoint
+	at := map[int]int{} // passes made → index
+	for _, r := range b.Readings {
+		i, ok := at[r.Passes]
+		if !ok {
+			label := "start"
+			if r.Passes > 0 {
+				label = fmt.Sprintf("pass %d", r.Passes)
+			}
+			i = len(out)
+			at[r.Passes] = i
+			out = append(out, sheet.ProgressPoint{Label: label})
+		}
+		p := &out[i]
+		if r.Step == guitar.StepLean {
+			p.Gap, p.GapSD, p.HasGap = r.Value, r.SD, true
+		} else {
+			p.Offset, p.OffsetSD, p.HasOffset = r.Value, r.SD, true
+		}
+	}
+	if n := b.Cut; n != nil && n.Cut.Planned.Deepest() > 0 && b.Step(guitar.StepCut).Status == guitar.Working {
+		gap, off := n.Cut.After(b.Lean, b.Point, n.In.CutSD)
+		out = append(out, sheet.ProgressPoint{Label: "next", Gap: gap.Mean, GapSD: gap.SD, Offset: off.Mean, OffsetSD: off.SD, HasGap: true, HasOffset: true, Planned: true})
+	}
+	return out
+}
+
+// shimTables say what a shim would have to be now.
+func (in *request) shimTables(b guitar.Bench) []table {
+	t := table{Name: "What would help now", Head: []string{"Way", "Figure"}}
+	if b.Cut == nil {
+		t.Note = "Read lean and point first; then the thickness of a shim is given here."
+		return []table{t}
+	}
+	n := b.Cut
+	if n.Cut.Leave {
+		t.Note = "The neck stands within what you asked for: no shim is needed."
+		return []table{t}
+	}
+	need, off := n.Cut.GapNeed, n.Cut.OffsetNeed
+	list := n.Remedies
+	if len(list) == 0 {
+		list = neckset.Remedies(n.In, need, off, nil)
+	}
+	for _, r := range list {
+		if r.Code != "shim" {
+			continue
+		}
+		t.Rows = append(t.Rows, []string{"shim at the " + r.Where, in.say(r.Say)})
+	}
+	if len(t.Rows) == 0 {
+		t.Note = "No shim is asked for now."
+	}
+	return []table{t}
+}
+
+// drillFigures adds the layout, the drills and the load of the bolts.
+func (in *request) drillFigures(d *stepData, v shop.View) {
+	b, style := v.Bench, in.prefs.Units
+	design := b.Design
+	if v.Guitar.Start == guitar.FromReadings || !design.Has("thread") {
+		return
+	}
+	var misses []unit.Length
+	if e := d.State.Last; e != nil {
+		misses = e.Values.Lengths("miss")
+	}
+	a, warnings, err := fastening.Advise(guitar.DrillInput(design, misses))
+	if err != nil {
+		return
+	}
+	depths := design.Lengths("bolt_depths")
+	lay := sheet.BoltInput{Heel: guitar.Heel(design), TenonWidth: design.Length("tenon_width"), Depths: depths,
+		Pilot: a.Pilot.Diameter, Clearance: a.Clearance.Diameter, PilotName: drillName(a.Pilot), ClearanceName: drillName(a.Clearance)}
+	left := design.Choice("hand") == "left"
+	d.draw(guitar.StepDrill, func(narrow bool) *drawing.Sheet {
+		return sheet.BoltLayout(lay, sheet.BoltOptions{Style: style, Narrow: narrow, LeftHanded: left})
+	})
+	// The drills are what this step is looked up for: they stand open as a table, not folded away.
+	drills := table{Name: "The drills", Head: []string{"What", "Figure"}}
+	for _, f := range d.State.Advice.Figures {
+		drills.Rows = append(drills.Rows, []string{f.Label, in.say(f.Say)})
+	}
+	d.State.Advice.Figures = nil
+	drills.Note = in.say(a.Why)
+	d.Tables = append(d.Tables, drills)
+
+	if len(a.Bites) > 0 {
+		bites := table{Name: "Thread that a hole in the heel leaves", Head: []string{"Hole", "Diameter", "Depth of thread in wood", "Share"}, Note: in.say(a.Practice)}
+		for _, x := range a.Bites {
+			name := x.Name
+			if name == "" {
+				name = "hole"
+			}
+			if x.Name == a.Pilot.Name {
+				name += " (this one)"
+			}
+			bites.Rows = append(bites.Rows, []string{name, x.Hole.Fine(style), x.Depth.Fine(style), fmt.Sprintf("%.0f %%", x.Share*100)})
+		}
+		d.Tables = append(d.Tables, bites)
+	} else {
+		d.Notes = append(d.Notes, in.say(a.Practice))
+	}
+	if load, ok := in.loadTable(design); ok {
+		d.Tables = append(d.Tables, load)
+	}
+	if d.State.Last == nil {
+		d.warn(in, warnings)
+	}
+	d.Notes = append(d.Notes, in.say(a.Caution))
+}
+
+func drillName(d fastening.Drill) string {
+	if d.Series == "fractional" {
+		return d.Name + " in"
+	}
+	return d.Name
+}
+
+func (in *request) loadTable(design guitar.Values) (table, bool) {
+	joint, ok := guitar.JointInput(design)
+	if !ok {
+		return table{}, false
+	}
+	load, warnings, err := fastening.JointLoad(joint)
+	if err != nil {
+		return table{}, false
+	}
+	t := table{Name: "What the strings ask of the bolts, estimated", Head: []string{"Bolt", "From the top edge", "Pull", "Its thread is allowed", "Share"}, Note: guitar.CautionLoad}
+	for i, x := range load.Bolts {
+		t.Rows = append(t.Rows, []string{strconv.Itoa(i + 1), joint.Bolts[i].Depth.In(in.prefs.Units), x.Tension.String(), x.Allowable.String(), fmt.Sprintf("%.0f %%", x.Utilisation*100)})
+	}
+	for _, w := range warnings {
+		if w.Code != "estimate" {
+			t.Note += " " + in.say(w.Say)
+		}
+	}
+	return t, true
+}
+
+// dotFigures draws the dots and lists them from the nut.
+func (in *request) dotFigures(d *stepData, v shop.View) {
+	design := v.Bench.Design
+	if !design.Has("frets") {
+		return
+	}
+	marks := fretting.Usual()
+	if design.Count("strings") == 4 {
+		marks = fretting.Small()
+	}
+	scale, frets := design.Length("scale_length"), design.Count("frets")
+	dots, err := fretting.DotsAt(scale, frets, marks)
+	if err != nil {
+		return
+	}
+	p := both("dots", true, func(narrow bool) *drawing.Sheet {
+		return sheet.SideDots(scale, frets, dots, sheet.DotOptions{Style: in.prefs.Units, Narrow: narrow, LeftHanded: design.Choice("hand") == "left"})
+	})
+	d.Pictures = append(d.Pictures, p)
+	d.Notes = append(d.Notes, "Measure every dot from the nut in one run of the rule, so that no error adds up.")
+}
+
+// bridgeFigures says where the saddle line goes, before and after the nut has been measured.
+func (in *request) bridgeFigures(d *stepData, v shop.View) {
+	b, style := v.Bench, in.prefs.Units
+	in.sideView(d, v, sheet.Strung, false)
+	if b.Aim.Target == nil {
+		return
+	}
+	fromNut, planned := guitar.SaddleLine(b.Design, b.Aim.Target.NutToJoint)
+	t := table{Name: "From the plan", Head: []string{"What", "Figure"}, Rows: [][]string{
+		{"saddle line from the nut", fromNut.Exact(style)},
+		{"nut to the body's edge, as planned", b.Aim.Target.NutToJoint.Exact(style)},
+		{"the cuts brought the nut nearer the bridge by", b.Shift.Fine(style)},
+		{"nut to the body's edge, to expect now", (b.Aim.Target.NutToJoint - b.Shift).Exact(style)},
+		{"saddle line from the body's edge, as planned", planned.Exact(style)},
+	}, Note: "The saddle line is set out from the nut on this guitar. The plan's figure from the body's edge no longer holds once wood has come off the heel."}
+	d.Tables = append(d.Tables, t)
+}
