@@ -407,7 +407,18 @@ func utc(t time.Time) *time.Time { t = t.UTC(); return &t }
 // ReadBack returns the next entry as it would come back from the guitar file, or a *FileError if it would
 // not: whoever keeps records asks this first, so that nothing is kept that cannot be read again.
 func (g Guitar) ReadBack(e Entry) (Entry, error) {
-	return g.entry(fmt.Sprintf("entry %d", e.Seq), len(g.Log)+1, g.entryJSON(e))
+	where := fmt.Sprintf("entry %d", e.Seq)
+	fields := g.Fields(e.Step)
+	for _, key := range slices.Sorted(maps.Keys(e.Values)) {
+		f, ok := find(fields, key)
+		if !ok {
+			return e, &FileError{Where: where, Why: fmt.Sprintf("unknown figure %q", key)}
+		}
+		if n := len(e.Values[key]); n > f.atMost() {
+			return e, &FileError{Where: where + "." + key, Why: fmt.Sprintf("%d figures; at most %d allowed", n, f.atMost())}
+		}
+	}
+	return g.entry(where, len(g.Log)+1, g.entryJSON(e))
 }
 
 // when checks a time of the file and returns it in UTC. Years beyond four figures cannot be written back.
