@@ -1,0 +1,26 @@
+package sqlite
+
+import (
+	"path/filepath"
+	"testing"
+
+	"fairset/internal/store"
+	"fairset/internal/store/storetest"
+)
+
+func openAt(t testing.TB, path string) *Store {
+	t.Helper()
+	s, err := Open(t.Context(), path, Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(func() { s.Close() })
+	return s
+}
+
+func TestStore(t *testing.T) {
+	storetest.Run(t, storetest.Options{}, func(t *testing.T) (store.Store, func() store.Store) {
+		path := filepath.Join(t.TempDir(), "shop.db")
+		return openAt(t, path), func() store.Store { return openAt(t, path) }
+	})
+}
