@@ -82,7 +82,7 @@ const budgetTrials = 20000
 var heights = []int{1, 3, 5, 10}
 
 // designOpen are the headings that stay open: the figures most makers change.
-var designOpen = map[string]bool{"Scale and strings": true, "Neck and board": true, "Bridge and action": true}
+var designOpen = map[string]bool{"Scale and strings": true, "Bridge and action": true}
 
 func designPage(in *request) error {
 	v, err := in.guitar()
@@ -235,7 +235,7 @@ func shownTexts(fields []guitar.Field, d guitar.Values, style unit.Style) url.Va
 	out := url.Values{}
 	for _, f := range fields {
 		for _, v := range d[f.Field] {
-			out[f.Field] = append(out[f.Field], f.Edit(v, style))
+			out[f.Field] = append(out[f.Field], editText(f, v, style))
 		}
 	}
 	return out
@@ -321,11 +321,7 @@ func (in *request) asks(v shop.View, t *typedDesign) asks {
 		return a
 	}
 	a.Known, a.Target, a.Warnings = true, &target, warnings
-	way, angle := "back", target.NeckAngle
-	if angle < 0 {
-		way, angle = "forward", -angle
-	}
-	a.Lean = unit.Say("Lean the neck "+way+" "+angle.String()+": the straight edge on the frets passes %v over the top at the saddle.", target.GapOnFrets)
+	a.Lean = unit.Say("Lean the neck "+leanWords(target.NeckAngle)+": the straight edge on the frets passes %v over the top at the saddle.", target.GapOnFrets)
 	a.HeelToBoard = target.HeelToBoard()
 	a.JigRun = d.Length("jig_run")
 	a.JigRise = target.Jig(a.JigRun)

@@ -57,7 +57,7 @@ func newForm(fields []guitar.Field, values guitar.Values, texts url.Values, err 
 			}
 		} else {
 			for _, v := range values[f.Field] {
-				typed = append(typed, f.Edit(v, style))
+				typed = append(typed, editText(f, v, style))
 			}
 			if len(values[f.Field]) == 1 {
 				in.Came = came(f, values[f.Field][0], style)
@@ -102,11 +102,28 @@ func came(f guitar.Field, v guitar.Value, style unit.Style) string {
 	if f.Kind != unit.KindLength || v.Text == "" {
 		return ""
 	}
+	one := unit.Inch
+	if style == unit.Millimetre {
+		one = unit.MM
+	}
+	number := strings.TrimSpace(strings.TrimSuffix(strings.TrimSpace(v.Text), style.Symbol()))
+	if n, err := strconv.ParseFloat(strings.Replace(number, ",", ".", 1), 64); err == nil && !v.Guessed && (unit.Length(n)*one-unit.Length(v.SI)).Abs() < unit.MM/1000 {
+		return ""
+	}
 	said := f.Write(v, style)
-	if said == v.Text || said == v.Text+" "+style.Symbol() {
+	if said == v.Text || said == number+" "+style.Symbol() {
 		return ""
 	}
 	return "read as " + said
+}
+
+// editText is what an input holds: as typed if it was typed, else in the maker's unit, which stands beside it.
+func editText(f guitar.Field, v guitar.Value, style unit.Style) string {
+	text := f.Edit(v, style)
+	if v.Text == "" && f.Kind == unit.KindLength {
+		text = strings.TrimSuffix(text, " "+style.Symbol())
+	}
+	return text
 }
 
 func unitOf(f guitar.Field, style unit.Style) string {

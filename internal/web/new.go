@@ -30,13 +30,21 @@ func designCards() []designCard {
 		if err == nil {
 			c.Figures = []guitar.Figure{
 				{Label: "scale", Say: unit.Say("%v", b.Values.Length("scale_length"))},
-				{Label: "neck leans", Say: unit.Say("%v", t.NeckAngle.String())},
+				{Label: "neck leans", Say: unit.Say(leanWords(t.NeckAngle))},
 				{Label: "gap at the saddle", Say: unit.Say("%v", t.GapOnFrets)},
 			}
 		}
 		out = append(out, c)
 	}
 	return out
+}
+
+// leanWords says a neck angle with its way.
+func leanWords(a unit.Angle) string {
+	if a < 0 {
+		return (-a).String() + " forward"
+	}
+	return a.String() + " back"
 }
 
 func newPage(in *request) error {

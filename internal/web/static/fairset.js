@@ -1,6 +1,8 @@
 // Everything works without this script; it only makes the pages quicker.
 "use strict";
 (() => {
+  document.documentElement.classList.add("scripted");
+
   // The list of problems is read out and reached first.
   document.querySelector(".problems")?.focus();
 
