@@ -32,7 +32,7 @@ type SideOptions struct {
 	Narrow bool
 	// LeftHanded only changes the words: the side seen is then the treble side.
 	LeftHanded bool
-	// Board puts the straight edge on the bare board: the gap shown is GapOnBoard.
+	// Board puts the straight edge on the bare board: the gap shown is GapOnBoard. Before stringing only.
 	Board bool
 }
 
@@ -214,7 +214,7 @@ func SideView(b neckset.Build, t neckset.Target, o SideOptions) *drawing.Sheet {
 
 	// Straight edge, datum, gap.
 	onBoard := 0.0
-	if o.Board {
+	if o.Board && o.State == Unstrung {
 		onBoard = crown
 	}
 	edgeFrom := math.Max(-l, x0)
