@@ -45,7 +45,7 @@ func (a axis) careful(z float64) float64 {
 	rho := a.deep(z)
 	c := (n - z*a.sd) * (n + z*a.sd)
 	p := c / (n + math.Sqrt(n*n-(1-z*z*rho*rho)*c))
-	return math.Copysign(p, a.need)
+	return math.Copysign(min(p, n), a.need)
 }
 
 // deep is the spread of the cut as it looks from its deep side at the quantile z.
@@ -62,21 +62,13 @@ func (a axis) deep(z float64) float64 {
 	return math.Expm1(z*sigma) / z
 }
 
-// pastChance is the chance that aiming at p, planned at the quantile z, goes past the target.
+// pastChance is the chance that aiming at p, planned as carefully as the quantile z, goes past the target: by
+// construction that of the quantile, or nothing when neither the reading nor the hand is unsure.
 func (a axis) pastChance(p, z float64) float64 {
-	if p == 0 {
+	if p == 0 || math.Hypot(a.sd, a.rho*p) < exact {
 		return 0
 	}
-	sd := math.Hypot(a.sd, a.deep(z)*p)
-	over := math.Abs(p) - math.Abs(a.need)
-	if sd == 0 {
-		// Nothing is unsure: the cut ends on the target or beyond it.
-		if over > finest {
-			return 1
-		}
-		return 0
-	}
-	return phi(over / sd)
+	return phi(-z)
 }
 
 // inChance is the chance of lying within tolerance now.
@@ -86,6 +78,10 @@ func (a axis) inChance() float64 {
 	}
 	return chanceWithin(a.need, a.sd, a.tol)
 }
+
+// within reports whether the need as believed lies within tolerance; the last bit of a difference of two
+// typed figures does not put it outside.
+func (a axis) within() bool { return a.tol > 0 && math.Abs(a.need) <= a.tol+exact }
 
 // afterwards is the chance of lying within tolerance once p has been aimed at.
 func (a axis) afterwards(p float64) float64 {
@@ -149,7 +145,7 @@ func (a axis) wants(z float64) wants {
 		}
 		return settled // a need smaller than its own spread cannot be told from nothing
 	}
-	if math.Abs(a.need) <= a.tol {
+	if a.within() {
 		// More likely in than not, once it is read finely enough for the tolerance: a pass would more likely
 		// do nothing, or hurt, than help.
 		if a.inChance() < sure && a.canSharpen() && a.sd > a.tol*fine {
@@ -233,7 +229,7 @@ func (r rule) at(z float64, gap, off axis) plan {
 
 // share is what a pass made now would aim at for an axis that asks to be cut, or would if it were read better.
 func (a axis) share(w wants, z float64) float64 {
-	if w == settled || math.IsInf(a.sd, 1) || math.Abs(a.need) <= a.tol {
+	if w == settled || math.IsInf(a.sd, 1) || a.within() {
 		return 0
 	}
 	return a.careful(z)
@@ -241,7 +237,7 @@ func (a axis) share(w wants, z float64) float64 {
 
 // unsure reports whether an axis within its tolerance may well lie outside it.
 func (a axis) unsure() bool {
-	return a.tol > 0 && !math.IsInf(a.sd, 1) && math.Abs(a.need) <= a.tol && a.inChance() < sure
+	return a.tol > 0 && !math.IsInf(a.sd, 1) && a.within() && a.inChance() < sure
 }
 
 // mayFinish reports whether aiming at p has a fair chance of bringing the axis within tolerance,
@@ -254,19 +250,26 @@ func (a axis) mayFinish(p float64) bool {
 func (a axis) goneBack(p float64) bool { return a.direction*p < 0 }
 
 // levels is how many further passes the forecast looks ahead, and nodes how finely it follows each.
-const levels = 4
+const levels = 6
 
-var nodes = [levels]int{6, 3, 2, 1}
+var nodes = [levels]int{6, 3, 2, 1, 1, 1}
 
 // forecast returns the expected number of passes after this one: the sum over k of the chance that either
-// axis needs more than k.
+// axis needs more than k. An axis once read as done is taken to stay done, though a pass made for the other
+// reads it again; against drawn necks the forecast is therefore low by up to a fifth.
 func (p plan) forecast(gap, off axis) float64 {
 	var tg, to [levels]float64
 	gap.follow(p.gap, p.z, 0, 1, &tg)
 	off.follow(p.off, p.z, 0, 1, &to)
-	sum := 0.0
+	sum, before, last := 0.0, 0.0, 0.0
 	for k := range tg {
-		sum += 1 - (1-min(tg[k], 1))*(1-min(to[k], 1))
+		before, last = last, 1-(1-min(tg[k], 1))*(1-min(to[k], 1))
+		sum += last
+	}
+	if before > 0 {
+		// Beyond that they thin out at the same rate.
+		ratio := min(last/before, 0.9)
+		sum += last * ratio / (1 - ratio)
 	}
 	return sum
 }
@@ -274,10 +277,12 @@ func (p plan) forecast(gap, off axis) float64 {
 // follow adds to tail[k], k >= level, the chance that an axis needs a pass after this one, another after
 // that, and so on, weighted by w, the chance of having come this far.
 //
-// After aiming at p the need is normal with mean m and variance v; the next reading, of spread r, moves the
-// believed need to a normal of mean m and variance v²/(v + r²), and leaves it the spread sqrt(v r²/(v + r²)).
-// The believed need asks for another pass where it lies beyond a; both tails are followed at evenly spaced
-// quantiles, so the result is the same every time.
+// a.need and a.sd say where the true need lies. After aiming at p it is normal with mean m and variance v.
+// The next reading, of spread r, will show a normal of mean m and variance v + r²; with K = v/(v + r²) it
+// draws the true need to m + K (reading - m), with variance K r². Without a tolerance the rule judges that
+// reading alone; with one it judges the belief, which then scatters by K sqrt(v + r²). Where what is judged
+// lies beyond the edge another pass is made. Both tails are followed at evenly spaced quantiles, so the result
+// is the same every time.
 func (a axis) follow(p, z float64, level int, w float64, tail *[levels]float64) {
 	if math.IsInf(a.sd, 1) {
 		return
@@ -285,40 +290,53 @@ func (a axis) follow(p, z float64, level int, w float64, tail *[levels]float64) 
 	m := a.need - p
 	v := a.sd*a.sd + a.rho*a.rho*p*p
 	r2 := a.read * a.read
-	var sigma, next float64
+	carried := a.tol > 0
+	if carried {
+		r2 /= looks
+	}
+	var k float64
 	if v > 0 {
-		k := v / (v + r2)
-		sigma, next = math.Sqrt(k*v), math.Sqrt(k*r2)
+		k = v / (v + r2)
 	}
-	edge := a.tol
-	if edge == 0 {
-		edge = max(z*next, finest)
+	next := math.Sqrt(k * r2)
+	shown, judged, edge := math.Sqrt(v+r2), a.read, max(z*a.read, finest)
+	if carried {
+		shown, judged, edge = k*shown, next, a.tol
 	}
-	one := func(weight, need float64) {
-		b := a
-		b.need, b.sd = need, next
-		q := b.careful(z)
+	on := func(weight, shown float64) {
+		rule, truth := a, a
+		rule.need, rule.sd = shown, judged
+		truth.need, truth.sd = shown, next
+		if !carried {
+			truth.need = m + k*(shown-m)
+		}
 		if level+1 < levels && weight > 1e-3 {
-			b.follow(q, z, level+1, weight, tail)
+			truth.follow(rule.careful(z), z, level+1, weight, tail)
 		}
 	}
-	if sigma == 0 {
+	if shown < exact {
 		if math.Abs(m) > edge {
 			tail[level] += w
-			one(w, m)
+			on(w, m)
 		}
 		return
 	}
 	n := nodes[level]
 	for _, side := range [2]float64{1, -1} {
-		share := phi(-(edge - side*m) / sigma)
+		share := phi(-(edge - side*m) / shown)
 		tail[level] += w * share
 		if level+1 == levels || w*share < 1e-3 {
 			continue
 		}
 		for i := range n {
 			u := share * (float64(i) + 0.5) / float64(n)
-			one(w*share/float64(n), m-side*sigma*quantile(u))
+			on(w*share/float64(n), m-side*shown*quantile(u))
 		}
 	}
 }
+
+// looks is how many readings the policy takes for a pass, about, when there is a tolerance to read for.
+const looks = 2
+
+// exact is a spread too small to be one: a nanometre.
+const exact = 1e-9
