@@ -3,6 +3,7 @@ package guitar
 import (
 	"fmt"
 	"math"
+	"slices"
 
 	"fairset/craft/fastening"
 	"fairset/craft/neckset"
@@ -428,7 +429,10 @@ func (g Guitar) cut(b Bench, t *track, e *Entry) (Status, Advice) {
 	}
 	if n.TooDeep {
 		a.Do = unit.Say("Stop: this asks for %v, and the shoulders can lose only %v more.", unit.FineLength(c.Planned.Deepest()), unit.FineLength(n.Spare))
-		a.Other = n.Remedies
+		a.Why = unit.Say("The straight edge is %v and the line passes %v on the "+side(n.In.OffsetMeasured)+" side.", lowHigh(need), unit.FineLength(n.In.OffsetMeasured.Abs()))
+		a.Doubt = unit.Say("Take no wood before you have chosen another way.")
+		// The plain cut is what there is no wood for.
+		a.Other = slices.DeleteFunc(slices.Clone(n.Remedies), func(r neckset.Remedy) bool { return r.Code == "cut" })
 	}
 	return Working, a
 }

@@ -11,12 +11,14 @@ import (
 	"fairset/drawing"
 	"fairset/internal/shop"
 	"fairset/sheet"
+	"fairset/unit"
 )
 
 // cutData is what the cut's page shows besides what every step does.
 type cutData struct {
 	Ready    bool // lean and point are read, so a cut can be worked out
 	Working  bool // there is wood to take now
+	Stop     bool // there is less wood than the cut asks for
 	Leave    bool
 	Way      form   // tool, and how the depth is judged
 	Tool, By string // chosen: the pass is saved with these
@@ -65,7 +67,7 @@ func (in *request) showCut(status int, v shop.View, texts url.Values, err error,
 	switch {
 	case texts != nil:
 		d.Fold = ""
-	case !d.Cut.Working:
+	case !d.Cut.Working || d.Cut.Stop:
 		d.Fold = "I took wood off all the same"
 	}
 	return in.render(status, "cut", d)
@@ -110,6 +112,7 @@ func (in *request) cutData(v shop.View) *cutData {
 		c.Way = newForm(wayFields(v), guitar.Values{"tool": {{Text: c.Tool}}, "judged": {{Text: c.By}}}, nil, nil, style)
 		c.Leave = n.Cut.Leave && state.Status == guitar.Done
 		c.Working = state.Status == guitar.Working && n.Cut.Planned.Deepest() > 0
+		c.Stop = c.Working && n.TooDeep
 		c.Rate = rateSentence(n.Tool, n.Rate, in)
 		if c.Working {
 			in.drawCut(c, v, n)
@@ -168,7 +171,7 @@ func (in *request) drawCut(c *cutData, v shop.View, n *guitar.NextCut) {
 		return []string{p.TopBass.Fine(style), p.TopTreble.Fine(style), p.CapBass.Fine(style), p.CapTreble.Fine(style)}
 	}
 	now, whole := depth(n.Cut.Planned), depth(n.Cut.Full)
-	c.Depths = table{Name: "Depth at each corner", Head: []string{"Corner", "Take now", "Whole change"}}
+	c.Depths = table{Name: "Depth at each corner", Head: []string{"Corner", "Take now", "Whole change"}, Short: true}
 	for i, name := range []string{"top edge, bass", "top edge, treble", "cap, bass", "cap, treble"} {
 		c.Depths.Rows = append(c.Depths.Rows, []string{name, now[i], whole[i]})
 	}
@@ -199,7 +202,7 @@ func passes(n int) string {
 // passTable sets what each pass was meant to take against what the readings say it took.
 func (in *request) passTable(b guitar.Bench) table {
 	style := in.prefs.Units
-	t := table{Name: "Passes so far", Head: []string{"Pass", "With", "Meant to take, deepest", "Readings say it took", "Share"}}
+	t := table{Name: "Passes so far", Head: []string{"Pass", "With", "Meant to take, deepest", "Readings say it took", "Of the plan"}}
 	f, _ := guitar.FindGuide(guitar.StepCut)
 	for i, p := range b.Passes {
 		with := fieldWords(f.Fields, p.Values, "tool", style)
@@ -208,8 +211,9 @@ func (in *request) passTable(b guitar.Bench) table {
 		}
 		row := []string{strconv.Itoa(i + 1), with, p.Plan.Depth.Deepest().Fine(style), "not read yet", "–"}
 		if p.Known {
-			row[3] = p.Depth.Deepest().Fine(style)
-			row[4] = fmt.Sprintf("%.0f %%, give or take %.0f %%", p.Ratio*100, p.RatioSD*100)
+			give := unit.Length(float64(p.Plan.Depth.Deepest()) * p.RatioSD)
+			row[3] = p.Depth.Deepest().Fine(style) + ", give or take " + give.Fine(style)
+			row[4] = fmt.Sprintf("%.0f %%", p.Ratio*100)
 		}
 		t.Rows = append(t.Rows, row)
 	}

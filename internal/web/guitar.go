@@ -17,22 +17,23 @@ import (
 // guitarPageData is the bench of one guitar: what comes next, and how every step stands.
 type guitarPageData struct {
 	layout
-	ID       string
-	Revision int64
-	Seen     int
-	Repair   bool
-	Next     *stepLink
-	NextDo   unit.Phrase // what to do there, when that is known already
-	NextWord string      // how that step stands, in words
-	Stuck    unit.Phrase
-	Steps    []stepRow
-	Picture  picture
-	Shows    string // what the picture is
-	Undo     string // what an undo would undo, "" for nothing
-	Notes    []noteRow
-	Conflict *conflict
-	Wrong    string // what is wrong with a new name
-	NewName  string
+	ID         string
+	Revision   int64
+	Seen       int
+	Repair     bool
+	Next       *stepLink
+	NextDo     unit.Phrase // what to do there, when that is known already
+	NextWord   string      // how that step stands, in words
+	NextStatus guitar.Status
+	Stuck      unit.Phrase
+	Steps      []stepRow
+	Picture    picture
+	Shows      string // what the picture is
+	Undo       string // what an undo would undo, "" for nothing
+	Notes      []noteRow
+	Conflict   *conflict
+	Wrong      string // what is wrong with a new name
+	NewName    string
 }
 
 // stepRow is one step in the list.
@@ -64,7 +65,7 @@ func (in *request) guitarData(v shop.View) guitarPageData {
 			Waiting: st.Step == b.Waiting, Figure: stepFigure(v, st, in.prefs.Units)}
 		if row.Waiting {
 			link := row.stepLink
-			d.Next, d.NextDo, d.NextWord = &link, st.Advice.Do, row.Says
+			d.Next, d.NextDo, d.NextWord, d.NextStatus = &link, st.Advice.Do, row.Says, st.Status
 		}
 		d.Steps = append(d.Steps, row)
 	}

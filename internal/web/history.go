@@ -3,7 +3,7 @@ package web
 import (
 	"net/http"
 	"slices"
-	"strconv"
+	"strings"
 
 	"fairset/craft/guitar"
 	"fairset/craft/neckset"
@@ -75,17 +75,17 @@ func historyPage(in *request) error {
 func historyValues(fields []guitar.Field, values guitar.Values, in *request) []historyValue {
 	var out []historyValue
 	for _, f := range fields {
-		for i, x := range values[f.Field] {
-			label := f.Label
-			if len(values[f.Field]) > 1 {
-				label += ", " + strconv.Itoa(i+1)
-			}
-			row := historyValue{Label: label, Typed: x.Text, Reads: f.Write(x, in.prefs.Units)}
-			if len(f.Choices) > 0 || row.Typed == "" {
-				row.Typed = "" // chosen, or came with the starting design: nobody typed it
-			}
-			out = append(out, row)
+		if !values.Has(f.Field) {
+			continue
 		}
+		var typed, reads []string
+		for _, x := range values[f.Field] {
+			reads = append(reads, f.Write(x, in.prefs.Units))
+			if len(f.Choices) == 0 && x.Text != "" { // else chosen, or from the starting design: nobody typed it
+				typed = append(typed, x.Text)
+			}
+		}
+		out = append(out, historyValue{f.Label, strings.Join(typed, ", "), strings.Join(reads, ", ")})
 	}
 	return out
 }

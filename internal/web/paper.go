@@ -20,7 +20,7 @@ type paperData struct {
 	Start    string
 	Asks     []fact
 	Design   []fact
-	Side     figure
+	Side     picture
 	Heel     figure
 	HeelSays string
 	Next     string
@@ -62,9 +62,7 @@ func paperPage(in *request) error {
 		d.Design = append(d.Design, fact{Name: f.Label, Say: fieldWords([]guitar.Field{f}, b.Design, f.Field, style)})
 	}
 	left := b.Design.Choice("hand") == "left"
-	if t := b.Aim.Target; t != nil {
-		d.Side = figure{ID: "paper-side", Sheet: sheet.SideView(guitar.Build(b.Design), *t, sheet.SideOptions{Style: style, Exaggeration: 5, HeelHeight: b.Design.Length("heel_height"), Frets: b.Design.Count("frets"), LeftHanded: left})}
-	}
+	d.Side, _ = in.sidePicture("paper", v, sheet.Unstrung, false)
 	if n := b.Cut; n != nil && n.Cut.Planned.Deepest() > 0 && b.Step(guitar.StepCut).Status == guitar.Working {
 		d.Heel = figure{ID: "paper-heel", Sheet: sheet.HeelFace(guitar.Heel(b.Design), n.Cut.Planned, sheet.HeelOptions{Style: style, TenonWidth: b.Design.Length("tenon_width"), Flip: in.prefs.Flip, LeftHanded: left, Title: "Cut now"})}
 		d.HeelSays = in.say(b.Step(guitar.StepCut).Advice.Do)
@@ -79,7 +77,7 @@ func paperPage(in *request) error {
 			d.Notes = append(d.Notes, noteRow{e.Values.Choice("text"), moment(e.At)})
 			continue
 		}
-		d.Readings = append(d.Readings, paperRow{fmt.Sprint(e.Seq), moment(e.At), entryName(e.Step), entryWords(g, e, style), e.Bench})
+		d.Readings = append(d.Readings, paperRow{fmt.Sprint(e.Seq), e.At.Local().Format("2 Jan, 15:04"), entryName(e.Step), entryWords(g, e, style), e.Bench})
 	}
 	if n := len(d.Readings) - paperMost; n > 0 {
 		d.Hidden, d.Readings = n, d.Readings[n:]

@@ -53,10 +53,11 @@ type picture struct {
 
 // table is figures under a heading, already in the maker's units.
 type table struct {
-	Name string
-	Head []string
-	Rows [][]string
-	Note string
+	Name  string
+	Head  []string
+	Rows  [][]string
+	Note  string
+	Short bool // every figure is short: none is broken over lines
 }
 
 // conflict says what came in from elsewhere between the reading of a page and its save.
@@ -552,7 +553,7 @@ func (in *request) drillFigures(d *stepData, v shop.View) {
 	d.Tables = append(d.Tables, drills)
 
 	if len(a.Bites) > 0 {
-		bites := table{Name: "Thread that a hole in the heel leaves", Head: []string{"Hole", "Diameter", "Depth of thread in wood", "Share"}, Note: in.say(a.Practice)}
+		bites := table{Name: "Thread that a hole in the heel leaves", Head: []string{"Hole", "Diameter", "Depth of thread in wood", "Share"}, Short: true, Note: in.say(a.Practice)}
 		for _, x := range a.Bites {
 			name := x.Name
 			if name == "" {
@@ -592,7 +593,7 @@ func (in *request) loadTable(design guitar.Values) (table, bool) {
 	if err != nil {
 		return table{}, false
 	}
-	t := table{Name: "What the strings ask of the bolts, estimated", Head: []string{"Bolt", "From the top edge", "Pull", "Its thread is allowed", "Share"}, Note: guitar.CautionLoad}
+	t := table{Name: "What the strings ask of the bolts, estimated", Head: []string{"Bolt", "From the top edge", "Pull", "Its thread is allowed", "Share"}, Note: guitar.CautionLoad, Short: true}
 	for i, x := range load.Bolts {
 		t.Rows = append(t.Rows, []string{strconv.Itoa(i + 1), joint.Bolts[i].Depth.In(in.prefs.Units), x.Tension.String(), x.Allowable.String(), fmt.Sprintf("%.0f %%", x.Utilisation*100)})
 	}
