@@ -221,7 +221,7 @@ func TestDesignConflictOverwritesNothing(t *testing.T) {
 	for _, f := range p.faults() {
 		t.Error(f)
 	}
-	if d := b.guitar("Wren").Bench.Design; d.Length("bridge_thickness") != 8*unit.MM || d.Length("scale_length") != 650*unit.MM {
+	if d := b.guitar("Wren").Bench.Design; (d.Length("bridge_thickness")-8*unit.MM).Abs() > 1e-9 || (d.Length("scale_length")-650*unit.MM).Abs() > 1e-9 {
 		t.Errorf("after the conflict: bridge %v, scale %v; want 8 mm and 650 mm", d.Length("bridge_thickness"), d.Length("scale_length"))
 	}
 	kept := p.form(path)
@@ -230,7 +230,8 @@ func TestDesignConflictOverwritesNothing(t *testing.T) {
 	}
 	b.follow(b.post(path, kept)).want(http.StatusOK, "bridge thickness is now 9.0 mm")
 	d := b.guitar("Wren").Bench.Design
-	if d.Length("bridge_thickness") != 9*unit.MM || d.Length("scale_length") != 650*unit.MM || (d.Length("fret_crown")-1.2*unit.MM).Abs() > 1e-9 {
+	near := func(key string, want unit.Length) bool { return (d.Length(key) - want).Abs() < 1e-9 } // a millionth of a millimetre
+	if !near("bridge_thickness", 9*unit.MM) || !near("scale_length", 650*unit.MM) || !near("fret_crown", 1.2*unit.MM) {
 		t.Errorf("after saving on top: bridge %v, scale %v, crown %v; want both benches' figures", d.Length("bridge_thickness"), d.Length("scale_length"), d.Length("fret_crown"))
 	}
 }
