@@ -1,4 +1,5 @@
-// Package fretting places frets and position dots in twelve-tone equal temperament.
+// Package fretting places frets and position dots in twelve-tone equal temperament, lays out the board they
+// stand on, of one scale or two, flat or curved, and says where a played string would touch it.
 //
 // Every distance is measured from the nut's working edge along the centreline, toward the saddle, in one
 // run: stepping from fret to fret with dividers or a rule adds up each step's error. The scale length is
@@ -26,14 +27,11 @@ var (
 	fretsLimit = unit.Limit{Field: "frets", Label: "frets", Kind: unit.KindCount, Min: 1, Max: MostFrets}
 )
 
-// LimitOf returns the range a field is accepted in, by its key: scale_length or frets.
+// LimitOf returns the range a field is accepted in, by its key ("scale_length", "frets", "nut_width"), and
+// whether there is such a field. Values are SI. Radii of 0 (flat) and a board_length of 0 are accepted besides.
 func LimitOf(field string) (unit.Limit, bool) {
-	for _, l := range []unit.Limit{scaleLimit, fretsLimit} {
-		if l.Field == field {
-			return l, true
-		}
-	}
-	return unit.Limit{}, false
+	l, ok := limitByField[field]
+	return l, ok
 }
 
 // Doubts warns of a scale length that can be laid out but is outside a usual guitar's 300 to 900 mm, which is
