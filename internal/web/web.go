@@ -153,6 +153,9 @@ func (s *server) fail(w http.ResponseWriter, r *http.Request, err error) {
 	}
 	in := &request{Request: r, w: w, srv: s, prefs: s.readPrefs(r)}
 	p := errorPage{layout: in.layout("That did not work"), Status: status, Say: say}
+	if r.Method != http.MethodGet {
+		p.Path = "/" // a posted address may not be one to come back to
+	}
 	if err := in.render(status, "error", p); err != nil {
 		http.Error(w, say, status)
 	}
