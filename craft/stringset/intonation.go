@@ -263,8 +263,9 @@ func (m *Model) SaddleFor(nut unit.Length) (Setback, error) {
 	return m.setback(float64(nut), saddle), nil
 }
 
-// NutAndSaddle returns the places of both that leave the least error.
-func (m *Model) NutAndSaddle() Setback { return m.setback(m.best(0, 0, true)) }
+// NutAndSaddle returns the places of both that leave the least error. With a capo on, the nut hardly matters
+// and is left where it is.
+func (m *Model) NutAndSaddle() Setback { return m.setback(m.best(0, 0, m.Setup.Capo.Fret == 0)) }
 
 // normal is the weighted normal equations of the fit at one place.
 func (m *Model) normal(nut, saddle float64) (sum, ss, sn, nn, gs, gn float64) {
@@ -296,7 +297,7 @@ func (m *Model) best(nut, saddle float64, both bool) (float64, float64) {
 		} else {
 			ds = -gs / ss
 		}
-		if math.Abs(dn)+math.Abs(ds) < 1e-11 { // a hundred-millionth of a millimetre
+		if math.Abs(dn)+math.Abs(ds) < 1e-10 { // a ten-millionth of a millimetre
 			break
 		}
 		for half := 1.0; ; half /= 2 {
@@ -305,7 +306,7 @@ func (m *Model) best(nut, saddle float64, both bool) (float64, float64) {
 			}
 			var next float64
 			next, ss, sn, nn, gs, gn = m.normal(nut+half*dn, saddle+half*ds)
-			if next <= sum*(1+1e-12) {
+			if next <= sum*(1+1e-9)+1e-12 { // near the end the sum's own rounding shows
 				nut, saddle, sum = nut+half*dn, saddle+half*ds, next
 				break
 			}

@@ -84,7 +84,7 @@ const MostFrets = 36
 // LimitOf returns the range a field is accepted in, by its key without unit ("saddle_height",
 // "strings.diameter"), and whether there is such a field. Values are SI.
 func LimitOf(field string) (unit.Limit, bool) {
-	l, ok := fieldLimits[strings.TrimPrefix(field, "strings.")]
+	l, ok := fieldLimits[strings.TrimPrefix(strings.TrimPrefix(field, "strings."), "readings.")]
 	return l, ok
 }
 

@@ -248,22 +248,40 @@ func strip(across, saddle []unit.Length) (width, slope, centre float64) {
 type Occasion struct {
 	Name   string
 	Tuning Tuning // the strings as they are when it has no notes
+	Steps  []int  // semitones each string is then taken up from there; none when empty
 	Capo   Capo
 }
 
-// Occasions returns those most asked for with six strings; others need only a tuning of their own.
+// Occasions returns those most asked for: capos, and for six strings the common tunings, each by the steps it
+// lies from standard so that it suits a baritone too; for other numbers, all strings a half step down.
 // Source: common practice, no source.
-func Occasions() []Occasion {
+func Occasions(strs int) []Occasion {
 	out := []Occasion{{Name: "as it is tuned"}}
 	for _, n := range []int{2, 4, 7} {
 		out = append(out, Occasion{Name: fmt.Sprintf("capo at fret %d", n), Capo: Capo{Fret: n, Press: 0.2 * unit.MM}})
 	}
-	for _, key := range []string{"drop-d", "half-step-down", "dadgad", "open-g"} {
-		for _, t := range load().tunings {
-			if t.Key == key {
-				out = append(out, Occasion{Name: t.Name, Tuning: t})
-			}
+	named := func(key string) Tuning {
+		t, err := FindTuning(key)
+		if err != nil {
+			panic(err) // our own table
 		}
+		return t
+	}
+	standard := named("standard").Notes
+	if strs != len(standard) {
+		down := make([]int, strs)
+		for i := range down {
+			down[i] = -1
+		}
+		return append(out, Occasion{Name: "Half step down", Steps: down})
+	}
+	for _, key := range []string{"drop-d", "half-step-down", "dadgad", "open-g"} {
+		t := named(key)
+		o := Occasion{Name: t.Name, Steps: make([]int, strs)}
+		for i, n := range t.Notes {
+			o.Steps[i] = int(n - standard[i])
+		}
+		out = append(out, o)
 	}
 	return out
 }
@@ -297,7 +315,13 @@ func Rescore(all []Strung, nut, saddle []unit.Length, a4 unit.Frequency, occasio
 				strung[i].String = tuned[i]
 			}
 		}
+		if n := len(o.Steps); n != 0 && n != len(all) {
+			return nil, nil, &unit.RangeError{Limit: unit.Limit{Field: "tuning", Label: "steps of the tuning", Kind: unit.KindCount}, Value: float64(n), Why: fmt.Sprintf("give one for each of the %d strings", len(all))}
+		}
 		for i := range strung {
+			if len(o.Steps) > 0 {
+				strung[i].Pitch *= unit.Frequency(math.Exp2(float64(o.Steps[i]) / 12))
+			}
 			if o.Capo.Fret != 0 {
 				strung[i].Capo = o.Capo
 			}
