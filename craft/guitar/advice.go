@@ -374,7 +374,7 @@ func (g Guitar) cut(b Bench, t *track, e *Entry) (Status, Advice) {
 		return unit.Say("%v "+way, unit.FineLength(x.Abs()))
 	}
 	switch {
-	case c.Verdict == neckset.ReadAgain:
+	case n.Doubtful || c.Verdict == neckset.ReadAgain && c.Planned.Deepest() <= 0:
 		a.Do = readAgainDo
 		a.Why = unit.Say("The straight edge reads %v, but the readings do not settle it.", lowHigh(need))
 		a.Doubt = unit.Say("Read once more.")
@@ -423,6 +423,9 @@ func (g Guitar) cut(b Bench, t *track, e *Entry) (Status, Advice) {
 	why = append(why, unit.Say("There is "+chance(c.PastChance)+" of going past."))
 	a.Why = unit.Join(why...)
 	a.Doubt = unit.Say("Sure enough to cut.")
+	if c.Verdict == neckset.ReadAgain {
+		a.Doubt = unit.Say("Sure enough to cut this much. One more reading first would let you take more at once.")
+	}
 	if c.Verdict == neckset.GonePast {
 		a.Why = unit.Join(unit.Say("The neck has gone past its target, so the other edge must be cut, or a shim glued."), a.Why)
 		a.Other = n.Remedies

@@ -105,6 +105,7 @@ type NextCut struct {
 	Rate     neckset.Rate
 	Strokes  int // for the planned cut, at the deepest corner
 	Spare    unit.Length
+	Doubtful bool // a reading disagrees: read again before anything is cut
 	TooDeep  bool // more wood is asked for than the shoulders can lose
 	Remedies []neckset.Remedy
 }
@@ -428,6 +429,7 @@ func (g Guitar) nextCut(b Bench, t *track, o Options) *NextCut {
 	}
 	n.Cut, n.Warnings = cut, warnings
 	if t.leanDoubt || t.pointDoubt {
+		n.Doubtful = true
 		n.Cut.Verdict, n.Cut.Leave = neckset.ReadAgain, false
 	}
 	for _, p := range b.Passes {
