@@ -254,27 +254,57 @@ const levels = 6
 
 var nodes = [levels]int{6, 3, 2, 1, 1, 1}
 
-// forecast returns the expected number of passes after this one: the sum over k of the chance that either
-// axis needs more than k. An axis once read as done is taken to stay done, though a pass made for the other
-// reads it again; against drawn necks the forecast is therefore low by up to a fifth.
-func (p plan) forecast(gap, off axis) float64 {
-	var tg, to [levels]float64
-	gap.follow(p.gap, p.z, 0, 1, &tg)
-	off.follow(p.off, p.z, 0, 1, &to)
-	sum, before, last := 0.0, 0.0, 0.0
-	for k := range tg {
-		before, last = last, 1-(1-min(tg[k], 1))*(1-min(to[k], 1))
-		sum += last
-	}
-	if before > 0 {
-		// Beyond that they thin out at the same rate.
-		ratio := min(last/before, 0.9)
-		sum += last * ratio / (1 - ratio)
-	}
-	return sum
+// course is what is to be expected of one axis from pass to pass.
+type course struct {
+	asks [levels]float64 // chance that this axis itself asks for a pass, then another, and so on
+	late [levels]float64 // chance that it asked up to the pass before last, not after the last, and then again
 }
 
-// follow adds to tail[k], k >= level, the chance that an axis needs a pass after this one, another after
+// again is the chance that the axis asks for a pass after pass k, given that it asked for pass k, or did not.
+func (c course) again(k int) (asked, idle float64) {
+	before := 1.0
+	if k > 0 {
+		before = c.asks[k-1]
+	}
+	if c.asks[k] > 0 {
+		asked = min(1, c.asks[k+1]/c.asks[k])
+	}
+	if d := before - c.asks[k]; d > 1e-9 {
+		idle = min(1, c.late[k+1]/d)
+	}
+	return asked, idle
+}
+
+// forecast returns the expected number of passes after this one: the sum over k of the chance that more than
+// k follow. The axes are independent, but a pass made for one reads the other again, which may then ask too;
+// so which of the two asked is carried from pass to pass.
+func (p plan) forecast(gap, off axis) float64 {
+	var g, o course
+	gap.follow(p.gap, p.z, 0, 1, &g)
+	off.follow(p.off, p.z, 0, 1, &o)
+	g0, o0 := min(1, g.asks[0]), min(1, o.asks[0])
+	both, one, other := g0*o0, g0*(1-o0), (1-g0)*o0
+	last := both + one + other
+	sum, ratio := last, 0.0
+	for k := range levels - 1 {
+		ga, gi := g.again(k)
+		oa, oi := o.again(k)
+		both, one, other = both*ga*oa+one*ga*oi+other*gi*oa,
+			both*ga*(1-oa)+one*ga*(1-oi)+other*gi*(1-oa),
+			both*(1-ga)*oa+one*(1-ga)*oi+other*(1-gi)*oa
+		t := both + one + other
+		if last > 0 {
+			ratio = t / last
+		}
+		last = t
+		sum += t
+	}
+	// Beyond that they thin out at the same rate.
+	ratio = min(ratio, 0.9)
+	return sum + last*ratio/(1-ratio)
+}
+
+// follow adds to asks[k], k >= level, the chance that an axis needs a pass after this one, another after
 // that, and so on, weighted by w, the chance of having come this far.
 //
 // a.need and a.sd say where the true need lies. After aiming at p it is normal with mean m and variance v.
@@ -283,7 +313,7 @@ func (p plan) forecast(gap, off axis) float64 {
 // reading alone; with one it judges the belief, which then scatters by K sqrt(v + r²). Where what is judged
 // lies beyond the edge another pass is made. Both tails are followed at evenly spaced quantiles, so the result
 // is the same every time.
-func (a axis) follow(p, z float64, level int, w float64, tail *[levels]float64) {
+func (a axis) follow(p, z float64, level int, w float64, c *course) {
 	if math.IsInf(a.sd, 1) {
 		return
 	}
@@ -311,20 +341,26 @@ func (a axis) follow(p, z float64, level int, w float64, tail *[levels]float64) 
 			truth.need = m + k*(shown-m)
 		}
 		if level+1 < levels && weight > 1e-3 {
-			truth.follow(rule.careful(z), z, level+1, weight, tail)
+			truth.follow(rule.careful(z), z, level+1, weight, c)
 		}
 	}
 	if shown < exact {
 		if math.Abs(m) > edge {
-			tail[level] += w
+			c.asks[level] += w
 			on(w, m)
 		}
 		return
 	}
 	n := nodes[level]
+	var up, down float64
 	for _, side := range [2]float64{1, -1} {
 		share := phi(-(edge - side*m) / shown)
-		tail[level] += w * share
+		if side > 0 {
+			up = share
+		} else {
+			down = share
+		}
+		c.asks[level] += w * share
 		if level+1 == levels || w*share < 1e-3 {
 			continue
 		}
@@ -333,6 +369,34 @@ func (a axis) follow(p, z float64, level int, w float64, tail *[levels]float64) 
 			on(w*share/float64(n), m-side*shown*quantile(u))
 		}
 	}
+	if rest := 1 - up - down; level+1 < levels && w*rest > 2e-2 {
+		// It did not ask, but may when it is read after the other axis's pass.
+		for _, at := range [2]float64{0.25, 0.75} {
+			reading := m - shown*quantile(up+rest*at)
+			b := a
+			b.need, b.sd = reading, next
+			if !carried {
+				b.need = m + k*(reading-m)
+			}
+			c.late[level+1] += w * rest / 2 * b.asksNext(edge, r2)
+		}
+	}
+}
+
+// asksNext is the chance that an axis left alone is found beyond the edge at its next reading, of variance r2.
+func (a axis) asksNext(edge, r2 float64) float64 {
+	v := a.sd * a.sd
+	if v+r2 < exact*exact {
+		return 0
+	}
+	shown := math.Sqrt(v + r2)
+	if a.tol > 0 {
+		shown *= v / (v + r2)
+	}
+	if shown < exact {
+		return 0
+	}
+	return phi(-(edge-a.need)/shown) + phi(-(edge+a.need)/shown)
 }
 
 // looks is how many readings the policy takes for a pass, about, when there is a tolerance to read for.

@@ -8,7 +8,7 @@ func Frontier() (ours, plain []Policy) {
 	for _, q := range []float64{0.01, 0.02, 0.05, 0.1, 0.2, 0.3, 0.5} {
 		ours = append(ours, Carried(q))
 	}
-	for _, q := range []float64{0.1, 0.2, 0.3, 0.4, 0.5} {
+	for _, q := range []float64{0.1, 0.15, 0.2, 0.3, 0.4, 0.5} {
 		ours = append(ours, CarriedPerPass(q))
 	}
 	for _, f := range []float64{0.3, 0.4, 0.5, 0.6, 0.7, 0.8, 0.9, 1} {
