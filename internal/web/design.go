@@ -25,7 +25,6 @@ type designForm struct {
 	Revision int64
 	Seen     int
 	Shown    string // what each input holds when untouched, so that only what was changed is saved
-	Typed    bool   // something is typed that is not saved
 	Asks     asks
 	Conflict *conflict
 }
@@ -34,7 +33,7 @@ type designForm struct {
 type asks struct {
 	ID              string
 	Repair          bool
-	Trying          bool // shown before saving
+	Listed          bool // the problems stand at the head of the page already
 	Problems        []problem
 	Changes         []changed
 	Known           bool
@@ -276,7 +275,7 @@ func (in *request) showDesign(status int, v shop.View, t *typedDesign, between *
 	} else {
 		p.Form = newForm(fields, nil, t.display, t.err, in.prefs.Units)
 		p.Revision, p.Seen = t.revision, t.seen
-		p.Typed = len(t.texts) > 0
+		p.Asks.Listed = true
 	}
 	p.layout = in.guitarLayout(title, "design", v)
 	p.Path = guitarURL(v.Guitar.ID) + "/design"
@@ -295,7 +294,7 @@ func (in *request) asks(v shop.View, t *typedDesign) asks {
 	a := asks{ID: v.Guitar.ID, Repair: v.Guitar.Start == guitar.FromReadings}
 	d, times := v.Bench.Design, 5
 	if t != nil {
-		a.Trying, a.Changes = len(t.texts) > 0, t.changes
+		a.Changes = t.changes
 		if slices.Contains(heights, t.heights) {
 			times = t.heights
 		}
