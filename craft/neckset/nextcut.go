@@ -72,7 +72,7 @@ const finest = 0.01e-3
 // Without a tolerance the risk holds for each axis and each pass. With one, it is meant for the whole neck:
 // a pass takes a quarter of it, shared by the axes it cuts, and rho is taken as it looks from the deep side
 // of a log-normal spread; an axis within tolerance is not worth a pass, and Verdict says when to leave it
-// or to read once more first.
+// or to read once more first; the plan is then still there for a maker who would rather cut.
 //
 // Errors are *unit.RangeError naming the field. Source: derived in docs/method/neckset.md.
 func NextCut(in CutInput) (Cut, []unit.Warning, error) {

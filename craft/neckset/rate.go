@@ -157,8 +157,9 @@ func (r Rate) CutSD() float64 {
 }
 
 // InferRemoval returns how deep a pass really went at its deepest corner, and the spread of that, from the
-// cut that was planned and what the readings then showed: the changes of gap and offset seen (offset after
-// less offset before), each with its spread. Both axes are taken to have gone the same fraction of the way.
+// cut that was planned and what the readings then showed: the changes of gap and offset seen (after less
+// before), each with its spread. Take as before what was believed just ahead of the cut, and as after only
+// what was read since; the belief of after already leans on the plan. Both axes are taken to have gone the same fraction of the way.
 // ok is false when the plan was nothing or neither change was read.
 func InferRemoval(c Cut, gapChange, gapSD, offsetChange, offsetSD unit.Length) (depth, sd unit.Length, ok bool) {
 	var num, den float64
