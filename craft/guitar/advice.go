@@ -373,8 +373,13 @@ func (g Guitar) cut(b Bench, t *track, e *Entry) (Status, Advice) {
 		}
 		return unit.Say("%v "+way, unit.FineLength(x.Abs()))
 	}
+	unsure := n.Doubtful || c.Verdict == neckset.ReadAgain && c.Planned.Deepest() <= 0
 	switch {
-	case n.Doubtful || c.Verdict == neckset.ReadAgain && c.Planned.Deepest() <= 0:
+	case unsure && stale:
+		a.Do = unit.Say("Read lean and centreline again.")
+		a.Why = unit.Say("Wood came off the heel since they were read.")
+		return Again, a
+	case unsure:
 		a.Do = readAgainDo
 		a.Why = unit.Say("The straight edge reads %v, but the readings do not settle it.", lowHigh(need))
 		a.Doubt = unit.Say("Read once more.")

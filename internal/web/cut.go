@@ -18,6 +18,7 @@ import (
 type cutData struct {
 	Ready    bool // lean and point are read, so a cut can be worked out
 	Working  bool // there is wood to take now
+	Asked    bool // some wood is asked for, so a pass can be saved
 	Stop     bool // there is less wood than the cut asks for
 	Leave    bool
 	Way      form   // tool, and how the depth is judged
@@ -112,6 +113,7 @@ func (in *request) cutData(v shop.View) *cutData {
 		c.Way = newForm(wayFields(v), guitar.Values{"tool": {{Text: c.Tool}}, "judged": {{Text: c.By}}}, nil, nil, style)
 		c.Leave = n.Cut.Leave && state.Status == guitar.Done
 		c.Working = state.Status == guitar.Working && n.Cut.Planned.Deepest() > 0
+		c.Asked = n.Cut.Planned.Deepest() > 0
 		c.Stop = c.Working && n.TooDeep
 		c.Rate = rateSentence(n.Tool, n.Rate, in)
 		if c.Working {

@@ -114,6 +114,10 @@ func stepSave(in *request) error {
 	if err != nil {
 		return err
 	}
+	// A bare number means what it meant when the page was made.
+	if u, err := unit.ParseStyle(in.PostForm.Get("units")); err == nil {
+		in.prefs.Units = u
+	}
 	fields := before.Guitar.Fields(guide.Step)
 	texts := fieldTexts(in.PostForm, fields)
 	v, err := in.srv.shop.Enter(in.Context(), before.Guitar.ID, revision, guide.Step, texts, in.prefs.Units, in.prefs.Bench)
@@ -236,14 +240,32 @@ func (in *request) stepData(v shop.View, guide guitar.Guide, texts url.Values, e
 	return d
 }
 
-// nextLink is the natural next thing after a step, nil when that is this step itself.
+// nextLink is the natural next thing after a step: after wood came off, the readings that undid; else the
+// next step in order that is not done; else whatever was skipped before. It is nil when nothing is left.
 func nextLink(v shop.View, s guitar.Step) *stepLink {
-	w := v.Bench.Waiting
-	st := v.Bench.Step(w)
-	if w == "" || w == s || st.Step == "" {
-		return nil
+	steps := v.Bench.Steps
+	link := func(st guitar.StepState) *stepLink {
+		return &stepLink{URL: stepURL(v.Guitar.ID, st.Step), Name: st.Name, Question: st.Question}
 	}
-	return &stepLink{URL: stepURL(v.Guitar.ID, w), Name: st.Name, Question: st.Question}
+	switch s {
+	case guitar.StepCut, guitar.StepShim, guitar.StepSeat:
+		for _, again := range []guitar.Step{guitar.StepLean, guitar.StepPoint} {
+			if st := v.Bench.Step(again); st.Status == guitar.Again {
+				return link(st)
+			}
+		}
+	}
+	if i := slices.IndexFunc(steps, func(st guitar.StepState) bool { return st.Step == s }); i >= 0 {
+		for _, st := range steps[i+1:] {
+			if st.Status != guitar.Done && !st.Optional {
+				return link(st)
+			}
+		}
+	}
+	if w := v.Bench.Step(v.Bench.Waiting); w.Step != "" && w.Step != s {
+		return link(w)
+	}
+	return nil
 }
 
 // neighbours are the steps before and after one in the natural order.

@@ -195,7 +195,7 @@ func (p *page) form(action string) url.Values {
 	out, found := url.Values{}, false
 	id := ""
 	walk(p.doc, func(n *html.Node) {
-		if n.DataAtom == atom.Form && attr(n, "action") == action {
+		if n.DataAtom == atom.Form && attr(n, "action") == action && attr(n, "method") == "post" {
 			found, id = true, attr(n, "id")
 		}
 	})
@@ -208,7 +208,7 @@ func (p *page) form(action string) url.Values {
 			return
 		}
 		f := within(n, atom.Form)
-		if mine := f != nil && attr(f, "action") == action && !has(n, "form") || id != "" && attr(n, "form") == id; !mine {
+		if mine := f != nil && attr(f, "action") == action && attr(f, "method") == "post" && !has(n, "form") || id != "" && attr(n, "form") == id; !mine {
 			return
 		}
 		switch n.DataAtom {
