@@ -251,7 +251,7 @@ func solve(A [nudges][nudges]float64, b [nudges]float64) [nudges]float64 {
 }
 
 // chiSquaredTail is the chance of more than x with n degrees of freedom, by the cube-root approximation.
-// Source: E. B. Wilson and M. M. Hilferty, Proc. Natl. Acad. Sci. 17 (1931) 684 (from memory); within 0.002 of the
+// Source: E. B. Wilson and M. M. Hilferty, Proc. Natl. Acad. Sci. 17 (1931) 684 (from memory); within 0.003 of the
 // tabled chances near 1 % and 5 %.
 func chiSquaredTail(x float64, n int) float64 {
 	v := 2 / (9 * float64(n))
