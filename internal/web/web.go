@@ -139,7 +139,7 @@ type errorPage struct {
 }
 
 func (s *server) fail(w http.ResponseWriter, r *http.Request, err error) {
-	status, say := shop.Status(err), shop.Sentence(err)
+	status, say := shop.Status(err), shop.SentenceIn(err, s.readPrefs(r).Units)
 	var pe *pageError
 	var tooBig *http.MaxBytesError
 	switch {
