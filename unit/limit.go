@@ -21,6 +21,7 @@ const (
 	KindCents
 	KindChoice
 	KindText
+	KindStress
 )
 
 // Limit is the range one input must lie in, in SI.
@@ -100,6 +101,8 @@ func Write(v float64, k Kind, s Style) string {
 		return Angle(v).String()
 	case KindForce:
 		return Force(v).String()
+	case KindStress:
+		return trimmed(v/1e6, 1) + " MPa"
 	case KindCount:
 		return trimmed(v, 0)
 	case KindPercent:
