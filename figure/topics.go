@@ -22,6 +22,8 @@ var topics = []topic{
 	define("setup", "What to take off the saddle and where to move it, once strung.", setupExample, neckset.LimitOf, setup),
 	define("joint", "An estimate of what each neck bolt carries against what the wood is designed to hold.", jointExample, fastening.LimitOf, joint),
 	define("drill", "Which drills a neck bolt wants, what thread a hole leaves, and how far to ream a hole that missed.", drillExample, fastening.LimitOf, drill),
+	define("strings", "Mass, pull and inharmonicity of each string of a set.", stringsExample, stringLimit, pulls),
+	define("intonation", "How sharp one string's fretted notes are, and where its saddle and nut should be set back to.", intonationExample, stringLimit, intonation),
 }
 
 // frets
