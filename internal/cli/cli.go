@@ -1,0 +1,279 @@
+// Package cli is the command line: the whole job without a page, for those who like it so, for scripts, and
+// for checking any figure by itself. It only asks internal/shop and figure, and writes out what they say.
+package cli
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"path/filepath"
+	"strings"
+
+	"fairset/craft/guitar"
+	"fairset/figure"
+	"fairset/internal/shop"
+	"fairset/internal/store"
+	"fairset/unit"
+
+	"github.com/spf13/cobra"
+)
+
+// Exit codes that do not come from shop.ExitCode.
+const (
+	exitOK       = 0
+	exitOther    = 1
+	exitBadInput = 2
+	exitNotFound = 3
+)
+
+const exitTable = `Exit codes
+  0  done
+  1  something else went wrong
+  2  an input cannot be used
+  3  no such guitar or file
+  4  someone else changed the guitar meanwhile; nothing was overwritten
+  5  the storage is read-only     6  the disk is full       7  another program holds the file
+  8  a newer program wrote it     9  not a file of ours    10  the file is damaged`
+
+// Streams are where a command reads and writes.
+type Streams struct {
+	In       io.Reader
+	Out, Err io.Writer
+}
+
+// app is one run of the program.
+type app struct {
+	Streams
+	ctx    context.Context
+	getenv func(string) string
+
+	db, units, bench string
+	shopUnits        unit.Style // of the shop that was opened
+	ran              bool       // a command has begun: what fails now is not the command line itself
+}
+
+// Main runs one command line and returns its exit code.
+func Main(ctx context.Context, args []string, s Streams) int {
+	a := &app{Streams: s, ctx: ctx, getenv: os.Getenv}
+	root := a.root()
+	root.SetArgs(args)
+	root.SetIn(s.In)
+	root.SetOut(s.Out)
+	root.SetErr(s.Err)
+	err := root.ExecuteContext(ctx)
+	if err == nil {
+		return exitOK
+	}
+	if !a.ran {
+		var u *usageError
+		if !errors.As(err, &u) {
+			err = &usageError{first(err.Error()), "fairset --help lists the commands"}
+		}
+	}
+	return a.report(err)
+}
+
+// first is the first line of a text that may go on with suggestions.
+func first(s string) string {
+	line, _, _ := strings.Cut(s, "\n")
+	return line
+}
+
+func (a *app) root() *cobra.Command {
+	root := &cobra.Command{
+		Use:   "fairset",
+		Short: "The bench companion for bolt-on necks",
+		Long: `The bench companion for people who build acoustic guitars with bolt-on necks: from design to target,
+from reading to next cut with its risk, from hole to drill.
+
+` + exitTable,
+		SilenceErrors: true, SilenceUsage: true,
+		PersistentPreRunE: func(cmd *cobra.Command, _ []string) error {
+			a.ran = true
+			if a.units == "" {
+				a.units = a.getenv("FAIRSET_UNITS")
+			}
+			if a.units != "" {
+				if _, err := unit.ParseStyle(a.units); err != nil {
+					return &usageError{err.Error(), "--units or the variable FAIRSET_UNITS says how lengths are read and written"}
+				}
+			}
+			return nil
+		},
+		Args: cobra.ArbitraryArgs,
+		RunE: func(cmd *cobra.Command, args []string) error {
+			if len(args) > 0 {
+				hint := "fairset --help lists the commands"
+				if near := cmd.SuggestionsFor(args[0]); len(near) > 0 {
+					hint = "did you mean fairset " + near[0] + "?"
+				}
+				return &usageError{fmt.Sprintf("there is no command %q", args[0]), hint}
+			}
+			return cmd.Help()
+		},
+	}
+	root.SuggestionsMinimumDistance = 2
+	root.CompletionOptions.HiddenDefaultCmd = true
+	f := root.PersistentFlags()
+	f.StringVar(&a.db, "db", "", "the shop's file (else FAIRSET_DB, else fairset/shop.db among your settings)")
+	f.StringVar(&a.units, "units", "", "in64, inch or mm, to read and write lengths (else FAIRSET_UNITS, else the shop's)")
+	f.StringVar(&a.bench, "bench", "", `who enters, such as "bench 3"`)
+	root.SetFlagErrorFunc(func(cmd *cobra.Command, err error) error {
+		return &usageError{err.Error(), cmd.CommandPath() + " --help lists what can be given"}
+	})
+	root.AddCommand(a.serveCmd(), a.newCmd(), a.listCmd(), a.showCmd(), a.readCmd(), a.cutCmd(), a.undoCmd(), a.historyCmd(),
+		a.changeCmd(), a.renameCmd(), a.removeCmd(), a.restoreCmd(), a.exportCmd(), a.importCmd(), a.checkCmd(), a.schemaCmd(),
+		a.drawCmd(), a.figureCmd(), a.versionCmd())
+	return root
+}
+
+// usageError is a command line that cannot be used.
+type usageError struct{ say, hint string }
+
+func (e *usageError) Error() string { return e.say }
+
+// hinted is an error with what to try.
+type hinted struct {
+	error
+	hint string
+}
+
+func (h *hinted) Unwrap() error { return h.error }
+
+// rawError is written as it is, and nothing else: the calculation interface promises one JSON object.
+type rawError struct{ body []byte }
+
+func (e *rawError) Error() string { return string(e.body) }
+
+// report writes an error and returns its exit code.
+func (a *app) report(err error) int {
+	say := func(msg, hint string) {
+		for _, line := range strings.Split(strings.TrimRight(msg, "\n"), "\n") {
+			fmt.Fprintf(a.Err, "fairset: error: %s\n", line)
+		}
+		if hint != "" {
+			fmt.Fprintf(a.Err, "fairset: hint: %s\n", hint)
+		}
+	}
+	var raw *rawError
+	var usage *usageError
+	var problems guitar.Problems
+	var re *unit.RangeError
+	var ge *figure.Error
+	var h *hinted
+	hint := ""
+	if errors.As(err, &h) {
+		hint = h.hint
+	}
+	style := a.style()
+	switch {
+	case errors.As(err, &raw):
+		fmt.Fprintf(a.Err, "%s\n", raw.body)
+		return exitBadInput
+	case errors.As(err, &usage):
+		say(usage.say, usage.hint)
+		return exitBadInput
+	case errors.As(err, &problems):
+		say(problems.In(style), flagHint(problems, hint))
+		return exitBadInput
+	case errors.As(err, &re):
+		say(re.In(style), flagHint(guitar.Problems{re}, hint))
+		return exitBadInput
+	case errors.As(err, &ge):
+		say(ge.Error(), hint)
+		return exitBadInput
+	case errors.Is(err, os.ErrNotExist):
+		say(err.Error(), hint)
+		return exitNotFound
+	case errors.Is(err, context.Canceled):
+		say("stopped", "")
+		return exitOther
+	}
+	var kept *store.Error
+	if errors.As(err, &kept) && kept.Current != nil && !kept.Current.Removed && hint == "" {
+		hint = fmt.Sprintf("fairset history %s shows what was entered", quoteArg(kept.Current.Guitar.Name))
+	}
+	code := shop.ExitCode(err)
+	if code == exitNotFound && hint == "" {
+		hint = "fairset list names the guitars"
+	}
+	say(shop.SentenceIn(err, style), hint)
+	if code == exitOther {
+		// The cause is for whoever reports it.
+		fmt.Fprintf(a.Err, "fairset: cause: %v\n", err)
+	}
+	return code
+}
+
+// flagHint names the flags of the inputs at fault.
+func flagHint(ps guitar.Problems, hint string) string {
+	if hint != "" || len(ps) == 0 {
+		return hint
+	}
+	var flags []string
+	for _, p := range ps {
+		if p.Field != "" && p.Field != "name" {
+			flags = append(flags, flagName(p.Field))
+		}
+	}
+	if len(flags) == 0 {
+		return ""
+	}
+	if len(flags) > 4 {
+		flags = append(flags[:4], "…")
+	}
+	return "nothing was saved; look at " + strings.Join(flags, ", ")
+}
+
+// flagName is the flag of a field: scale_length is --scale-length.
+func flagName(key string) string { return "--" + strings.ReplaceAll(key, "_", "-") }
+
+// quoteArg writes a name as it is typed on a command line.
+func quoteArg(s string) string {
+	if strings.ContainsAny(s, " \t'\"\\$`&|;()<>*?!#~") || s == "" {
+		return "'" + strings.ReplaceAll(s, "'", `'\''`) + "'"
+	}
+	return s
+}
+
+// style is the units to read and write in: as asked for, else the shop's.
+func (a *app) style() unit.Style {
+	if st, err := unit.ParseStyle(a.units); err == nil {
+		return st
+	}
+	if a.shopUnits != "" {
+		return a.shopUnits
+	}
+	return store.DefaultSettings().Units
+}
+
+// dbPath is the shop's file.
+func (a *app) dbPath() (string, error) {
+	if a.db != "" {
+		return a.db, nil
+	}
+	if p := a.getenv("FAIRSET_DB"); p != "" {
+		return p, nil
+	}
+	dir, err := os.UserConfigDir()
+	if err != nil {
+		return "", &usageError{"this system names no place for settings: " + err.Error(), "say where the shop's file is with --db or the variable FAIRSET_DB"}
+	}
+	return filepath.Join(dir, "fairset", "shop.db"), nil
+}
+
+// args requires between lo and hi arguments and says what they are.
+func args(lo, hi int, what string) cobra.PositionalArgs {
+	return func(cmd *cobra.Command, args []string) error {
+		hint := "usage: " + cmd.UseLine()
+		switch {
+		case len(args) < lo:
+			return &usageError{"say " + what, hint}
+		case len(args) > hi:
+			return &usageError{fmt.Sprintf("%q is one word too many", args[hi]), hint + `; put a name of several words in quotes`}
+		}
+		return nil
+	}
+}

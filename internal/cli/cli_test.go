@@ -1,0 +1,113 @@
+package cli
+
+import (
+	"context"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"regexp"
+	"runtime"
+	"strings"
+	"testing"
+
+	"github.com/rogpeppe/go-internal/testscript"
+)
+
+func TestMain(m *testing.M) {
+	testscript.Main(m, map[string]func(){
+		"fairset": func() {
+			os.Exit(Main(context.Background(), os.Args[1:], Streams{os.Stdin, os.Stdout, os.Stderr}))
+		},
+	})
+}
+
+// TestScripts runs the command line as a person would, each script in a folder and a shop of its own.
+func TestScripts(t *testing.T) {
+	testscript.Run(t, testscript.Params{
+		Dir: "testdata/script",
+		Setup: func(e *testscript.Env) error {
+			e.Setenv("FAIRSET_DB", filepath.Join(e.WorkDir, "shop.db"))
+			e.Setenv("FAIRSET_UNITS", "mm")
+			return nil
+		},
+		Cmds: map[string]func(*testscript.TestScript, bool, []string){"exits": exits},
+	})
+}
+
+// exits CODE COMMAND... runs a command that must end with this exit code.
+func exits(ts *testscript.TestScript, neg bool, args []string) {
+	if neg || len(args) < 2 {
+		ts.Fatalf("usage: exits CODE COMMAND...")
+	}
+	err := ts.Exec(args[1], args[2:]...)
+	got := "0"
+	if e, ok := err.(*exec.ExitError); ok {
+		got = regexp.MustCompile(`[0-9]+`).FindString(e.Error())
+	} else if err != nil {
+		ts.Fatalf("%v", err)
+	}
+	if got != args[0] {
+		ts.Fatalf("exit code %s, want %s", got, args[0])
+	}
+}
+
+// TestManual runs every command of the manual, in one folder from top to bottom, and compares what it
+// prints with what the manual says it prints. A line "..." in the manual stands for any lines.
+// The output in the manual is our own: this shows that the manual is true, not that a figure is right.
+func TestManual(t *testing.T) {
+	if runtime.GOOS == "windows" {
+		t.Skip("the manual's lines are for a POSIX shell")
+	}
+	raw, err := os.ReadFile("../../docs/cli.md")
+	if err != nil {
+		t.Fatal(err)
+	}
+	dir := t.TempDir()
+	ran := 0
+	for _, block := range regexp.MustCompile("(?ms)^```console\n(.*?)^```").FindAllStringSubmatch(string(raw), -1) {
+		for _, part := range strings.Split("\n"+block[1], "\n$ ")[1:] {
+			command, want, _ := strings.Cut(part, "\n")
+			for strings.HasSuffix(command, "\\") {
+				more, rest, _ := strings.Cut(want, "\n")
+				command, want = command+"\n"+more, rest
+			}
+			cmd := exec.Command("sh", "-c", command)
+			cmd.Dir = dir
+			cmd.Env = append(os.Environ(), "FAIRSET_DB="+filepath.Join(dir, "shop.db"), "FAIRSET_UNITS=mm")
+			out, err := cmd.CombinedOutput()
+			if err != nil && !strings.Contains(want, "fairset: error") && !strings.Contains(want, `{"error"`) {
+				t.Fatalf("$ %s\n%v\n%s", command, err, out)
+			}
+			if !like(string(out), want) {
+				t.Errorf("$ %s\nprinted:\n%s\nthe manual says:\n%s", command, out, want)
+			}
+			ran++
+		}
+	}
+	if ran < 15 {
+		t.Errorf("only %d commands in the manual", ran)
+	}
+}
+
+// like compares line by line; "..." stands for any lines, and within a line for any text.
+func like(got, want string) bool {
+	lines := strings.Split(strings.TrimRight(want, "\n"), "\n")
+	var re strings.Builder
+	re.WriteString(`\A`)
+	for i, l := range lines {
+		if l == "..." {
+			re.WriteString(`(?:[^\n]*\n)*?`)
+			continue
+		}
+		for j, p := range strings.Split(l, "...") {
+			if j > 0 {
+				re.WriteString(`[^\n]*`)
+			}
+			re.WriteString(regexp.QuoteMeta(strings.TrimRight(p, " ")))
+		}
+		re.WriteString(` *\n`)
+		_ = i
+	}
+	re.WriteString(`\z`)
+	return regexp.MustCompile(re.String()).MatchString(strings.TrimRight(got, "\n")+"\n") || strings.TrimSpace(want) == "" && strings.TrimSpace(got) == ""
+}

@@ -1,0 +1,95 @@
+package cli
+
+import (
+	"fmt"
+
+	"fairset/craft/guitar"
+	"fairset/drawing"
+	"fairset/drawing/svg"
+	"fairset/internal/shop"
+	"fairset/sheet"
+
+	"github.com/spf13/cobra"
+)
+
+func (a *app) drawCmd() *cobra.Command {
+	var view, out string
+	var heights float64
+	cmd := &cobra.Command{
+		Use: "draw GUITAR --view side|heel|progress [--out FILE.svg]", Short: "Draw a guitar as SVG", Args: args(1, 1, "which guitar"),
+		Example: "  fairset draw Heron --view heel --out heel.svg",
+		RunE: func(cmd *cobra.Command, args []string) error {
+			if heights < 1 || heights > 20 || heights != heights {
+				return &usageError{fmt.Sprintf("heights cannot be drawn %g times", heights), "--heights takes 1 to 20"}
+			}
+			return a.useOne(args[0], func(_ *shop.Shop, v shop.View) error {
+				s, err := a.sheet(v, view, heights)
+				if err != nil {
+					return err
+				}
+				data, err := svg.Bytes(s, svg.Options{Mode: svg.Paper, ID: view, File: true})
+				if err != nil {
+					return err
+				}
+				return a.writeFile(out, data)
+			})
+		},
+	}
+	f := cmd.Flags()
+	f.StringVar(&view, "view", "side", "side, heel or progress")
+	f.StringVar(&out, "out", "", "file to write; - or nothing is standard output")
+	f.Float64Var(&heights, "heights", 1, "draw heights so many times as large, in the side view")
+	return cmd
+}
+
+// sheet draws one view of a guitar.
+func (a *app) sheet(v shop.View, view string, heights float64) (*drawing.Sheet, error) {
+	d, left := v.Bench.Design, v.Bench.Design.Choice("hand") == "left"
+	switch view {
+	case "side":
+		if v.Bench.Aim.Target == nil {
+			return nil, &usageError{"a repair has no design to draw from the side", "try --view heel or --view progress"}
+		}
+		return sheet.SideView(guitar.Build(d), *v.Bench.Aim.Target, sheet.SideOptions{Style: a.style(), Exaggeration: heights,
+			HeelHeight: d.Length("heel_height"), Frets: d.Count("frets"), LeftHanded: left}), nil
+	case "heel":
+		if v.Bench.Cut == nil {
+			return nil, &usageError{"no cut is planned yet", "read the lean and where the neck points first"}
+		}
+		return sheet.HeelFace(guitar.Heel(d), v.Bench.Cut.Cut.Planned, sheet.HeelOptions{Style: a.style(), TenonWidth: d.Length("tenon_width"), LeftHanded: left, Title: "Cut now"}), nil
+	case "progress":
+		if len(v.Bench.Readings) == 0 {
+			return nil, &usageError{"nothing has been read yet", "fairset read " + quoteArg(v.Guitar.Name) + " lean --help"}
+		}
+		return sheet.Progress(points(v.Bench), sheet.Aim{Gap: v.Bench.Aim.GapOnFrets, GapTolerance: d.Length("gap_tolerance"), OffsetTolerance: d.Length("offset_tolerance")},
+			sheet.ProgressOptions{Style: a.style()}), nil
+	}
+	return nil, &usageError{fmt.Sprintf("there is no view %q", view), "the views are side, heel and progress"}
+}
+
+// points gathers readings taken between the same passes.
+func points(b guitar.Bench) []sheet.ProgressPoint {
+	var out []sheet.ProgressPoint
+	for _, r := range b.Readings {
+		var p *sheet.ProgressPoint
+		if n := len(out); n > 0 && out[n-1].Label == label(r.Passes) && !(r.Step == guitar.StepLean && out[n-1].HasGap) && !(r.Step == guitar.StepPoint && out[n-1].HasOffset) {
+			p = &out[n-1]
+		} else {
+			out = append(out, sheet.ProgressPoint{Label: label(r.Passes)})
+			p = &out[len(out)-1]
+		}
+		if r.Step == guitar.StepLean {
+			p.Gap, p.GapSD, p.HasGap = r.Value, r.SD, true
+		} else {
+			p.Offset, p.OffsetSD, p.HasOffset = r.Value, r.SD, true
+		}
+	}
+	return out
+}
+
+func label(passes int) string {
+	if passes == 0 {
+		return "start"
+	}
+	return fmt.Sprintf("pass %d", passes)
+}
