@@ -180,11 +180,8 @@ func (in *request) typedDesign() (shop.View, *typedDesign, error) {
 // typed tells what was changed on the posted page from what it showed. An input left as it was shown keeps
 // the design's present figure, even if another bench changed that meanwhile.
 func (in *request) typed(v shop.View) *typedDesign {
+	in.unitsOfForm()
 	t := &typedDesign{units: in.prefs.Units, revision: revision(in.PostForm), texts: url.Values{}, display: url.Values{}}
-	// A bare number means what it meant when the page was made.
-	if u, err := unit.ParseStyle(in.PostForm.Get("units")); err == nil {
-		t.units, in.prefs.Units = u, u
-	}
 	t.seen, _ = strconv.Atoi(in.PostForm.Get("seen"))
 	t.heights, _ = strconv.Atoi(in.PostForm.Get("heights"))
 	fields := v.Guitar.Fields(guitar.StepDesign)

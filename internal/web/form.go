@@ -197,3 +197,11 @@ func revision(posted url.Values) int64 {
 	}
 	return n
 }
+
+// unitsOfForm reads and answers the posted form in the units its page was made in: a bare number means what
+// it meant there, whatever was chosen in another window since.
+func (in *request) unitsOfForm() {
+	if u, err := unit.ParseStyle(in.PostForm.Get("units")); err == nil {
+		in.prefs.Units = u
+	}
+}

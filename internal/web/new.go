@@ -107,6 +107,7 @@ func repairSave(in *request) error {
 	if err := in.ParseForm(); err != nil {
 		return err
 	}
+	in.unitsOfForm()
 	fields := guitar.RepairFields()
 	texts := fieldTexts(in.PostForm, fields)
 	name := in.PostForm.Get("name")
