@@ -170,11 +170,11 @@ func insertEntry(ctx context.Context, tx *sql.Tx, g guitar.Guitar, e guitar.Entr
 		plan = string(guitar.EncodePlan(e.Plan))
 	}
 	_, err := tx.ExecContext(ctx, "INSERT INTO entry (guitar_id, seq, entered, bench, step, values_json, plan_json, undone) VALUES ($1, $2, $3, $4, $5, $6, $7, $8)",
-		g.ID, e.Seq, writeTime(e.At), e.Bench, string(e.Step), string(g.EncodeValues(e.Step, e.Values)), plan, flag(e.Undone))
+		g.ID, e.Seq, writeTime(e.At), e.Bench, string(e.Step), string(g.EncodeValues(e.Step, e.Values)), plan, bit(e.Undone))
 	return err
 }
 
-func flag(b bool) int {
+func bit(b bool) int {
 	if b {
 		return 1
 	}
@@ -274,7 +274,7 @@ func (s *Store) Removed(ctx context.Context) ([]store.Record, error) { return s.
 func (s *Store) list(ctx context.Context, removed bool) ([]store.Record, error) {
 	out := []store.Record{}
 	err := s.read(ctx, "reading the guitars", func(tx *sql.Tx) error {
-		rows, err := tx.QueryContext(ctx, "SELECT id, revision FROM guitar WHERE removed = $1 ORDER BY changed DESC, id", flag(removed))
+		rows, err := tx.QueryContext(ctx, "SELECT id, revision FROM guitar WHERE removed = $1 ORDER BY changed DESC, id", bit(removed))
 		if err != nil {
 			return err
 		}
@@ -335,7 +335,7 @@ func (s *Store) change(ctx context.Context, id string, revision int64, doing str
 func (s *Store) touch(ctx context.Context, tx *sql.Tx, r *store.Record) error {
 	*r = r.Revised(r.Guitar, s.now())
 	_, err := tx.ExecContext(ctx, "UPDATE guitar SET name = $1, removed = $2, revision = $3, changed = $4 WHERE id = $5",
-		r.Guitar.Name, flag(r.Removed), r.Revision, writeTime(r.Changed), r.Guitar.ID)
+		r.Guitar.Name, bit(r.Removed), r.Revision, writeTime(r.Changed), r.Guitar.ID)
 	return err
 }
 
