@@ -245,6 +245,7 @@ func TestStiffSeriesAgainstExactEquation(t *testing.T) {
 		// One clamp, one hinge: the series starts 1 + e + (1 + π²/2)e²; what it leaves out is of the third order.
 		// source: derived, docs/method/stringset.md
 		one := seriesOf(t, c.e, stringset.ClampedPinned)
+		t.Logf("e %.3f: clamped %.4f cent low, one hinged %.4f", c.e, low, 1200*math.Log2(exactRoot(c.e, stringset.ClampedPinned)/one))
 		if left := math.Abs(exactRoot(c.e, stringset.ClampedPinned)/one - 1); left > 12*c.e*c.e*c.e {
 			t.Errorf("clamped and hinged, e %v: off by %v", c.e, left)
 		}

@@ -263,6 +263,7 @@ func TestCorrectionIsAsSureAsItSays(t *testing.T) {
 			// 0.1 for what the straight-line sums leave out.
 			reftest.Near(t, "mean of the miss over its spread", sum/n, 0, 4/math.Sqrt(n)+0.05)
 			reftest.Near(t, "spread of the miss over its spread", math.Sqrt(squares/n), 1, 4/math.Sqrt(2*n)+0.05)
+			t.Logf("miss over spread %.3f ± %.3f; %.2f cents before the move, %.2f after; %d of %d called worn", sum/n, math.Sqrt(squares/n), math.Sqrt(before/n), math.Sqrt(after/n), worn, n)
 			if after > 0.6*before {
 				t.Errorf("the move leaves %.2f cents of %.2f", math.Sqrt(after/n), math.Sqrt(before/n))
 			}
@@ -302,6 +303,7 @@ func TestWornStringIsNoticed(t *testing.T) {
 			}
 		}
 	}
+	t.Logf("noticed %d of %d worn strings", noticed, n)
 	if noticed < n*8/10 {
 		t.Errorf("noticed %d of %d", noticed, n)
 	}
