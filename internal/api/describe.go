@@ -24,6 +24,7 @@ type Summary struct {
 	Waiting     string    `json:"waiting" doc:"step that waits, empty when the guitar is finished"`
 	WaitingName string    `json:"waiting_name" doc:"the same in words"`
 	Stuck       string    `json:"stuck" doc:"what holds it up, empty when nothing does"`
+	Removed     bool      `json:"removed" doc:"it was put away, and can be taken back"`
 }
 
 // Guitar is one guitar with everything its record leads to. Lengths are millimetres; sentences are in
@@ -313,7 +314,7 @@ func plan(p *guitar.Plan) *Plan {
 // Summarise returns what a list says of one guitar.
 func Summarise(v shop.View, s unit.Style) Summary {
 	out := Summary{ID: v.Guitar.ID, Name: v.Guitar.Name, Revision: v.Revision, Start: string(v.Guitar.Start), Changed: v.Changed,
-		Waiting: string(v.Bench.Waiting), WaitingName: "finished", Stuck: v.Bench.Stuck.In(s)}
+		Waiting: string(v.Bench.Waiting), WaitingName: "finished", Stuck: v.Bench.Stuck.In(s), Removed: v.Removed}
 	if g, ok := guitar.FindGuide(v.Bench.Waiting); ok {
 		out.WaitingName = g.Name
 	}

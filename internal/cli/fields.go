@@ -83,7 +83,12 @@ func usage(f guitar.Field) string {
 		}
 		s += ": " + strings.Join(keys, ", ")
 	}
-	if a := f.Allowed(unit.Millimetre); a != "" {
+	a := f.Allowed(unit.Millimetre)
+	if f.Kind == unit.KindLength && a != "" {
+		// Not rounded as figures at the bench are: the least graduation is far below what they show.
+		a = unit.Length(f.Min).Edit(unit.Millimetre) + " to " + unit.Length(f.Max).Edit(unit.Millimetre)
+	}
+	if a != "" {
 		s += " (" + a
 		if f.Flat {
 			s += ", or flat"

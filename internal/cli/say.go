@@ -82,7 +82,11 @@ func (a *app) show(v shop.View) {
 			about = b.Name
 		}
 	}
-	a.printf("%s (id %s): %s\n\n", g.Name, g.ID, about)
+	a.printf("%s (id %s): %s\n", g.Name, g.ID, about)
+	if v.Removed {
+		a.printf("It was put away; fairset restore %s takes it back.\n", g.ID)
+	}
+	a.printf("\n")
 	a.target(v)
 	a.sure(v)
 	if v.Bench.Lean.Known() || v.Bench.Point.Known() {
@@ -108,7 +112,7 @@ func (a *app) show(v shop.View) {
 		}
 		line := st.Name
 		if do := st.Advice.Do.In(s); do != "" && st.Status != guitar.Todo {
-			line += "\t" + do
+			line = fmt.Sprintf("%-18s  %s", st.Name, do)
 		}
 		t.row(fmt.Sprintf("%-9s  %s", status, st.Step), line)
 	}
