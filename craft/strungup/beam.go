@@ -285,3 +285,11 @@ func (b Bend) sag(u1 float64) float64 { return b.dip(u1, (u1+b.l)/2) }
 func (b Bend) turn(u1 float64) float64 {
 	return -b.s[len(b.s)-1] - hermite(b.u, b.v, b.s, u1)/(b.l-u1)
 }
+
+// twelve is the angle between the neck's direction at u and at the joint.
+func (b Bend) twelve(u float64) float64 {
+	if u >= b.l {
+		return 0
+	}
+	return float64(b.Slope(unit.Length(u))) - b.s[len(b.s)-1]
+}

@@ -127,7 +127,7 @@ func Chain(in Input) (Result, []unit.Warning, error) {
 	if err := in.check(); err != nil {
 		return Result{}, nil, err
 	}
-	t, err := in.solve(nil)
+	t, err := in.solve(nil, 0)
 	if err != nil {
 		return Result{}, nil, err
 	}
@@ -143,7 +143,7 @@ func Chain(in Input) (Result, []unit.Warning, error) {
 	if in.GapRead {
 		set.gap = float64(in.Gap)
 	}
-	f, err := in.solve(&set)
+	f, err := in.solve(&set, t.hs)
 	if err != nil {
 		return Result{}, nil, err
 	}
@@ -154,7 +154,7 @@ func Chain(in Input) (Result, []unit.Warning, error) {
 	} else {
 		warn = append(warn, unit.Warning{Code: "neck_set_refuses", Say: unit.Say("The neck set cannot be worked out for this guitar: " + err.Error())})
 	}
-	if err := in.spread(&r, set); err != nil {
+	if err := in.spread(&r, set, [2]float64{t.hs, f.hs}); err != nil {
 		return Result{}, nil, err
 	}
 	return r, warn, nil
@@ -221,29 +221,37 @@ type state struct {
 	gap, gap0, hs                                                         float64 // unstrung, strung
 }
 
-// settle is where the string's height at the saddle stops being sought again, in metres.
-const settle = 1e-11
+// settle is where the string's height at the saddle stops being sought again, in metres: a ten-thousandth
+// of a micrometre, which leaves every spread its first four figures.
+const settle = 1e-10
 
 // solve seeks the string's height at the saddle, on which the lever over the neck depends, on which in turn
 // the bend does. Each round leaves a few hundredths of the last one's error.
-func (in Input) solve(as *fixed) (state, error) {
+// A start of 0 is none.
+func (in Input) solve(as *fixed, start float64) (state, error) {
 	c := in.course()
 	b := in.Build
 	pull := in.beam(c, 0)
-	slack, err := pull.Bend()
-	if err != nil {
-		return state{}, err
-	}
+	// Without strings the neck is bent by the rod alone, if that has a bow.
+	var slack struct{ turn, nut, twelve float64 }
 	s := state{r0: float64(b.ReliefUnstrung)}
+	if in.Neck.Rod.Bow != 0 {
+		bend, err := pull.Bend()
+		if err != nil {
+			return state{}, err
+		}
+		s.rod, slack.turn, slack.nut, slack.twelve = bend.sag(c.u1), bend.turn(c.u1), float64(bend.NutTurn()), bend.twelve(c.L/2)
+	}
 	if in.HoldRelief {
 		s.r0 = float64(b.Relief)
 	}
-	s.rod = slack.sag(c.u1)
 	proj := float64(b.SaddleProjection)
 	if as != nil {
 		proj = float64(as.saddle.Bass+as.saddle.Treble) / 2
 	}
-	s.hs = c.saddle(0, c.hn, float64(b.Action12))
+	if s.hs = start; start == 0 {
+		s.hs = c.saddle(0, c.hn, float64(b.Action12))
+	}
 	pull.Tension = in.Tension
 	pull.HollowFrom = unit.Length(c.u1)
 	for range 60 {
@@ -256,16 +264,16 @@ func (in Input) solve(as *fixed) (state, error) {
 			return state{}, err
 		}
 		s.added = bend.sag(c.u1) - s.rod
-		s.first = bend.first - slack.first
+		s.first = bend.first - s.rod
 		if in.HoldRelief {
 			s.r0 = float64(b.Relief) - s.added - s.rod
 		}
-		s.turn = bend.turn(c.u1) - slack.turn(c.u1)
-		s.nutTurn = float64(bend.NutTurn() - slack.NutTurn())
+		s.turn = bend.turn(c.u1) - slack.turn
+		s.nutTurn = float64(bend.NutTurn()) - slack.nut
 		s.dip, s.turn12 = 0, 0
 		if c.L/2 < c.l {
 			s.dip = s.r0*c.parabola12() + bend.dip(c.u1, c.L/2)
-			s.turn12 = float64(bend.Slope(unit.Length(c.L/2)) - bend.Slope(unit.Length(c.l)) - slack.Slope(unit.Length(c.L/2)) + slack.Slope(unit.Length(c.l)))
+			s.turn12 = bend.twelve(c.L/2) - slack.twelve
 		}
 		s.moment = float64(in.Tension) * (c.F0 + joint)
 		s.fold = float64(b.JointFold)
@@ -380,7 +388,7 @@ var excursions = map[string]func(*Input, float64){
 const parts = 9
 
 // spread fills in the deviations and shares, each input independent of the others, by central differences.
-func (in Input) spread(r *Result, set fixed) error {
+func (in Input) spread(r *Result, set fixed, near [2]float64) error {
 	list := in.Spreads
 	if list == nil {
 		list = Guess(in)
@@ -410,9 +418,9 @@ func (in Input) spread(r *Result, set fixed) error {
 		}
 		// A quarter of the spread: far above what the solution leaves open, small beside any bend of the figures.
 		h := s.SD / 4
-		up, err := in.moved(move, h, set)
+		up, err := in.moved(move, h, set, near)
 		if err == nil {
-			down, err = in.moved(move, -h, set)
+			down, err = in.moved(move, -h, set, near)
 		}
 		if err != nil {
 			return &unit.RangeError{Limit: lim, Value: s.SD, Why: "it reaches past what can be worked out here (" + err.Error() + "): give a narrower one"}
@@ -440,17 +448,18 @@ func (in Input) spread(r *Result, set fixed) error {
 	return nil
 }
 
-// moved is what the chain gives with one input moved: the target sought anew, and the guitar left as it is.
-func (in Input) moved(move func(*Input, float64), by float64, set fixed) ([parts]float64, error) {
+// moved is what the chain gives with one input moved: the target sought anew, and the guitar left as it is,
+// both starting from where they were.
+func (in Input) moved(move func(*Input, float64), by float64, set fixed, near [2]float64) ([parts]float64, error) {
 	in.Neck.Stations = append([]Station(nil), in.Neck.Stations...)
 	in.SaddleProjection = set.saddle
 	move(&in, by)
-	t, err := in.solve(nil)
+	t, err := in.solve(nil, near[0])
 	if err != nil {
 		return [parts]float64{}, err
 	}
 	set = fixed{gap: float64(in.Gap), saddle: in.SaddleProjection}
-	f, err := in.solve(&set)
+	f, err := in.solve(&set, near[1])
 	if err != nil {
 		return [parts]float64{}, err
 	}
