@@ -221,8 +221,15 @@ func intonation(in intonationIn) (intonationOut, []unit.Warning, []string, error
 	if err != nil {
 		return intonationOut{}, nil, nil, err
 	}
-	octave, _ := lm.Octave(0)
+	octave, ok := lm.Octave(0)
+	if !ok {
+		return intonationOut{}, nil, nil, &Error{"saddle_height_mm", "with these figures no place of the saddle makes fret 12 true: check the heights, the gauge and the modulus", "heights and a string that a guitar could have"}
+	}
 	one, two := m.SaddleOnly(), m.NutAndSaddle()
+	warn = append(warn, two.Doubts()...)
+	if two.Doubts() == nil {
+		warn = append(warn, one.Doubts()...)
+	}
 	return intonationOut{cents.Cents, cents.RMS, saddleOut{one.Saddle, one.RMS, one.Cents}, nutSaddleOut{two.Nut, two.Saddle, two.RMS, two.Cents}, octave,
 			float64(m.Mass), m.Tension, m.Tuned(), m.B, m.Axial, float64(m.Bending), stringset.WhyDefault()}, warn,
 		[]string{methodStrings, "stiff string: P. M. Morse 1936, H. Fletcher 1964 (from memory), checked against the exact frequency equation"}, nil

@@ -118,3 +118,58 @@ func TestSolve(t *testing.T) {
 		}
 	}
 }
+
+// Whatever is accepted gives finite figures, and the best places are never worse than none.
+func TestWhateverIsAcceptedIsComputed(t *testing.T) {
+	r := rand.New(rand.NewPCG(1, 2))
+	pick := func(field string) float64 {
+		l := fieldLimits[field]
+		switch k := r.IntN(8); {
+		case k == 0:
+			return l.Min
+		case k == 1:
+			return l.Max
+		case l.Min > 0: // over orders of size
+			return min(l.Max, max(l.Min, l.Min*math.Pow(l.Max/l.Min, r.Float64())))
+		default:
+			return l.Min + (l.Max-l.Min)*r.Float64()
+		}
+	}
+	length := func(field string) unit.Length { return unit.Length(pick(field)) }
+	accepted := 0
+	for range 6000 {
+		s := String{Pitch: unit.Frequency(pick("pitch")), Kind: Plain, Diameter: length("diameter"), Density: unit.Density(pick("density")), Young: unit.Stress(pick("young"))}
+		if r.IntN(2) == 0 {
+			s.Kind, s.CoreDiameter, s.WrapDensity = Wound, length("core_diameter"), unit.Density(pick("wrap_density"))
+		}
+		frets := 1 + r.IntN(MostFrets)
+		set := Setup{ScaleLength: length("scale_length"), Frets: frets, NutHeight: length("nut_height"), SaddleHeight: length("saddle_height"), Press: length("press"), Finger: length("finger"),
+			Relief: length("relief"), ReliefEndFret: 1 + r.IntN(MostFrets), Ends: Ends(EndChoices()[r.IntN(4)]), Beyond: length("beyond"), Path: []Path{Full, Basic}[r.IntN(2)], FitFrets: 1 + r.IntN(frets)}
+		if r.IntN(3) == 0 {
+			set.Capo = Capo{Fret: r.IntN(frets), Press: length("capo_press"), Behind: length("capo_behind")}
+		}
+		m, _, err := New(s, set)
+		if err != nil {
+			continue
+		}
+		accepted++
+		none, one, two := m.setback(0, 0), m.SaddleOnly(), m.NutAndSaddle()
+		for _, b := range []Setback{none, one, two} {
+			if !unit.Finite(b.RMS) {
+				t.Fatalf("%+v %+v: %+v", s, set, b)
+			}
+		}
+		if one.RMS > none.RMS+1e-9 || two.RMS > one.RMS*(1+1e-6)+1e-9 {
+			t.Errorf("%+v %+v: none %g, saddle %g, both %g", s, set, none.RMS, one.RMS, two.RMS)
+		}
+		if octave, ok := m.Octave(0); ok && math.Abs(m.cents(0, float64(octave))[11]) > 1e-6 {
+			t.Errorf("%+v %+v: the octave is not true", s, set)
+		}
+		if far := two.Saddle.Abs() > 12*unit.MM || two.Nut.Abs() > 4*unit.MM; far && len(two.Doubts()) == 0 {
+			t.Errorf("%v at the nut, %v at the saddle, and no doubt", two.Nut, two.Saddle)
+		}
+	}
+	if accepted < 2000 {
+		t.Errorf("only %d accepted", accepted)
+	}
+}

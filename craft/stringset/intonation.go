@@ -265,7 +265,20 @@ func (m *Model) SaddleFor(nut unit.Length) (Setback, error) {
 
 // NutAndSaddle returns the places of both that leave the least error. With a capo on, the nut hardly matters
 // and is left where it is.
-func (m *Model) NutAndSaddle() Setback { return m.setback(m.best(0, 0, m.Setup.Capo.Fret == 0)) }
+func (m *Model) NutAndSaddle() Setback {
+	// From the saddle's own best place on, so that it can only get better.
+	_, saddle := m.best(0, 0, false)
+	return m.setback(m.best(0, saddle, m.Setup.Capo.Fret == 0))
+}
+
+// Doubts warns of a setback that no guitar has: then a figure of the string or its setup is likely wrong.
+// The usual range is common practice, no source.
+func (s Setback) Doubts() []unit.Warning {
+	if s.Saddle >= -2*unit.MM && s.Saddle <= 12*unit.MM && s.Nut >= -1*unit.MM && s.Nut <= 4*unit.MM {
+		return nil
+	}
+	return []unit.Warning{{Code: "unusual_setback", Say: unit.Say("The best place comes to %v behind the scale length at the saddle and %v in front of it at the nut: no guitar has that, so check gauge, stiffness, heights and the finger.", unit.FineLength(s.Saddle), unit.FineLength(s.Nut))}}
+}
 
 // normal is the weighted normal equations of the fit at one place.
 func (m *Model) normal(nut, saddle float64) (sum, ss, sn, nn, gs, gn float64) {
@@ -323,14 +336,14 @@ func (m *Model) Octave(nut unit.Length) (saddle unit.Length, ok bool) {
 		return 0, false
 	}
 	s := 0.0
-	for range 30 {
+	for range 40 {
 		st := m.begin(float64(nut), s)
 		c := m.note(&st, n)
 		step := -c.v / c.saddle
 		s += step
 		if math.Abs(step) < 1e-12 {
-			break
+			return unit.Length(s), true
 		}
 	}
-	return unit.Length(s), true
+	return 0, false
 }

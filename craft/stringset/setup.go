@@ -200,6 +200,15 @@ func build(c *checker, s String, set Setup) *Model {
 		return nil
 	}
 	m := newModel(s, set, p)
+	// The shorter the string left, the more its stiffness weighs.
+	e := math.Sqrt(float64(p.Bending)/float64(p.Tension)) / m.L
+	if n := set.Capo.Fret; e*math.Exp2(float64(n)/12) > slackest {
+		c.fail("capo", float64(n), "so stiff a string cannot be worked out with so little of it left over the capo")
+		return nil
+	}
+	if last := e * math.Exp2(float64(set.Frets)/12); last > 0.03 && e <= stiffest {
+		c.warn("stiff", "frets", unit.Say("This string is so stiff that its note at fret %d is only known to about %s cents.", set.Frets, ratio(20.6*last*last*last*cent)))
+	}
 	m.doubts(c)
 	return m
 }
