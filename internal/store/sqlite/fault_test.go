@@ -398,6 +398,28 @@ func TestTwoPrograms(t *testing.T) {
 	}
 }
 
+// Programs that find no file and make it at the same moment all end up with the same one.
+func TestOpenedByManyAtOnce(t *testing.T) {
+	for range 5 {
+		path := filepath.Join(t.TempDir(), "shop.db")
+		errs := make(chan error, 4)
+		for range cap(errs) {
+			go func() {
+				s, err := Open(t.Context(), path, Options{})
+				if err == nil {
+					err = errors.Join(s.Check(t.Context()), s.Close())
+				}
+				errs <- err
+			}()
+		}
+		for range cap(errs) {
+			if err := <-errs; err != nil {
+				t.Error(err)
+			}
+		}
+	}
+}
+
 // next returns the program's own migrations and one more.
 func next(t *testing.T, text string) fstest.MapFS {
 	t.Helper()

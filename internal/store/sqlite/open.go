@@ -16,6 +16,8 @@ import (
 	"syscall"
 	"time"
 
+	lib "modernc.org/sqlite/lib"
+
 	"fairset/internal/store"
 )
 
@@ -56,21 +58,32 @@ func openWith(ctx context.Context, path string, o Options, migrations fs.FS) (*S
 	if err := s.greet(); err != nil {
 		return nil, err
 	}
-	if err := s.prepare(ctx, migrations); err != nil {
-		return nil, s.trouble(err, "opening "+abs)
-	}
-	if s.writer, err = open(name(abs, true, "journal_mode(WAL)", "synchronous(FULL)"), 1); err != nil {
-		return nil, err
-	}
-	if s.reader, err = open(name(abs, false, "query_only(1)"), 4); err != nil {
-		s.writer.Close()
-		return nil, err
-	}
-	if err := s.ready(ctx); err != nil {
+	// Turning a new file's log on needs it alone, and SQLite does not wait for that as it does for a lock: a
+	// program that opens it at the same moment tries again.
+	for patience := time.Now().Add(5 * time.Second); ; time.Sleep(20 * time.Millisecond) {
+		err := s.connect(ctx, migrations)
+		if err == nil {
+			return s, nil
+		}
 		s.Close()
-		return nil, s.trouble(err, "opening "+abs)
+		if code(err) != lib.SQLITE_BUSY || ctx.Err() != nil || time.Now().After(patience) {
+			return nil, s.trouble(err, "opening "+abs)
+		}
 	}
-	return s, nil
+}
+
+// connect brings the file up to date and opens both pools on it.
+func (s *Store) connect(ctx context.Context, migrations fs.FS) (err error) {
+	if err := s.prepare(ctx, migrations); err != nil {
+		return err
+	}
+	if s.writer, err = open(name(s.path, true, "journal_mode(WAL)", "synchronous(FULL)"), 1); err != nil {
+		return err
+	}
+	if s.reader, err = open(name(s.path, false, "query_only(1)"), 4); err != nil {
+		return err
+	}
+	return s.ready(ctx)
 }
 
 // greet looks at the file before SQLite does, because opening another program's database already changes it.
@@ -151,11 +164,8 @@ func (s *Store) prepare(ctx context.Context, files fs.FS) error {
 		return err
 	}
 	defer db.Close()
-	var is, has int
-	if err := db.QueryRowContext(ctx, "PRAGMA user_version").Scan(&is); err != nil {
-		return err
-	}
-	if err := db.QueryRowContext(ctx, "SELECT count(*) FROM sqlite_schema").Scan(&has); err != nil {
+	is, has, err := standing(ctx, db)
+	if err != nil {
 		return err
 	}
 	switch {
@@ -179,6 +189,20 @@ func (s *Store) prepare(ctx context.Context, files fs.FS) error {
 		}
 	}
 	return nil
+}
+
+// standing returns the schema's number and how many tables and the like there are, both at one moment.
+func standing(ctx context.Context, db *sql.DB) (is, has int, err error) {
+	tx, err := db.BeginTx(ctx, nil)
+	if err != nil {
+		return 0, 0, err
+	}
+	defer tx.Rollback()
+	if err := tx.QueryRowContext(ctx, "PRAGMA user_version").Scan(&is); err != nil {
+		return 0, 0, err
+	}
+	err = tx.QueryRowContext(ctx, "SELECT count(*) FROM sqlite_schema").Scan(&has)
+	return is, has, err
 }
 
 // apply runs one migration with its number in one transaction, unless another program did meanwhile.
