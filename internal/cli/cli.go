@@ -56,6 +56,8 @@ type app struct {
 
 // Main runs one command line and returns its exit code.
 func Main(ctx context.Context, args []string, s Streams) int {
+	out := &watched{w: s.Out}
+	s.Out = out
 	a := &app{Streams: s, ctx: ctx, getenv: os.Getenv}
 	root := a.root()
 	root.SetArgs(args)
@@ -63,7 +65,10 @@ func Main(ctx context.Context, args []string, s Streams) int {
 	root.SetOut(s.Out)
 	root.SetErr(s.Err)
 	err := root.ExecuteContext(ctx)
-	if err == nil {
+	switch {
+	case out.err != nil && (err == nil || errors.Is(err, out.err)):
+		err = store.Errorf(store.Internal, out.err, "The output could not be written: %v.", bare(out.err))
+	case err == nil:
 		return exitOK
 	}
 	if !a.ran {
@@ -184,9 +189,6 @@ func (a *app) report(err error) int {
 	case errors.As(err, &ge):
 		say(ge.Error(), hint)
 		return exitBadInput
-	case errors.Is(err, os.ErrNotExist):
-		say(err.Error(), hint)
-		return exitNotFound
 	case errors.Is(err, context.Canceled):
 		say("stopped", "")
 		return exitOther

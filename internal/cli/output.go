@@ -15,12 +15,36 @@ import (
 	"fairset/internal/store"
 )
 
+// watched remembers that something could not be written, which the many small writes of a table would lose.
+type watched struct {
+	w   io.Writer
+	err error
+}
+
+func (w *watched) Write(p []byte) (int, error) {
+	n, err := w.w.Write(p)
+	if err != nil && w.err == nil {
+		w.err = err
+	}
+	return n, err
+}
+
 // writeFile puts a whole file in place or leaves nothing: it is written beside its name, made durable, and
 // renamed. "-" and "" are standard output.
 func (a *app) writeFile(path string, data []byte) (err error) {
 	if path == "" || path == "-" {
 		_, err := a.Out.Write(data)
 		return err
+	}
+	if real, err := filepath.EvalSymlinks(path); err == nil {
+		path = real // the file is replaced, not the link to it
+	}
+	if st, err := os.Stat(path); err == nil && !st.Mode().IsRegular() && !st.IsDir() {
+		// A device or a pipe is written to, never replaced.
+		if err := os.WriteFile(path, data, 0o644); err != nil {
+			return a.cannotWrite(path, err)
+		}
+		return nil
 	}
 	f, err := os.CreateTemp(filepath.Dir(path), "."+filepath.Base(path)+".*")
 	if err != nil {
@@ -67,7 +91,10 @@ func (a *app) readFile(path string) ([]byte, error) {
 	if path != "-" {
 		f, err := os.Open(path)
 		if err != nil {
-			return nil, fmt.Errorf("cannot read %s: %w", path, bare(err))
+			if errors.Is(err, fs.ErrNotExist) {
+				return nil, &hinted{store.Errorf(store.NotFound, err, "There is no file %s.", path), "check the name, and the folder you are in"}
+			}
+			return nil, store.Errorf(store.Invalid, err, "%s cannot be read: %v.", path, bare(err))
 		}
 		defer f.Close()
 		r = f
@@ -91,7 +118,7 @@ func bare(err error) error {
 func bounded(r io.Reader, most int64) ([]byte, error) {
 	data, err := io.ReadAll(io.LimitReader(r, most+1))
 	if err != nil {
-		return nil, fmt.Errorf("reading the input: %w", bare(err))
+		return nil, store.Errorf(store.Invalid, err, "The input cannot be read: %v.", bare(err))
 	}
 	return data, nil
 }
