@@ -373,7 +373,7 @@ func (in *request) illustrate(d *stepData, v shop.View) {
 		}
 	case guitar.StepSeat:
 		seatIn := v.Guitar.SeatInput(b.Design)
-		if fit, warnings, err := neckset.FitSeat(seatIn); err == nil && seatIn.ArcRadius > 0 {
+		if fit, warnings, err := neckset.FitSeat(seatIn); err == nil && seatIn.ArcRadius > 0 && d.State.Status != guitar.Done {
 			d.draw(s, func(narrow bool) *drawing.Sheet {
 				return sheet.SeatPlan(seatIn, fit, sheet.SeatOptions{Style: style, Narrow: narrow, LeftHanded: left})
 			})
