@@ -21,6 +21,7 @@ type fieldFlags struct {
 
 // fieldsOn gives a command a flag for every field. A key that several lists share is one flag.
 func fieldsOn(cmd *cobra.Command, hidden bool, lists ...[]guitar.Field) *fieldFlags {
+	cmd.Flags().SortFlags = false // the order of the form
 	f := &fieldFlags{cmd.Flags(), map[string]*[]string{}}
 	for _, fields := range lists {
 		for _, x := range fields {

@@ -72,7 +72,7 @@ readings alone. With --out it becomes a guitar file; without, it goes into the s
 		Example: `  fairset new --list
   fairset new Heron --design steel-14 --scale-length "25 1/2 in"
   fairset new --design nylon-12 --out plan.json
-  fairset new Tern --from-readings --scale-length 648 --saddle-distance 361 --action-bass-now 3.9 --action-treble-now 3.4`,
+  fairset new Tern --from-readings --scale-length 648 --saddle-distance 291 --action-bass-now 3.9 --action-treble-now 3.4`,
 		Args: args(0, 1, "a name"),
 	}
 	f := cmd.Flags()
