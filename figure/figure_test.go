@@ -347,7 +347,7 @@ func TestWarningsNameTheInput(t *testing.T) {
 var unitSuffix = regexp.MustCompile(`_(mm|deg|n|n_mm|hz|kg_m3|mpa|c|percent|cents)$`)
 
 func TestSchemasAndExamples(t *testing.T) {
-	if len(figure.Topics()) != 9 {
+	if len(figure.Topics()) != 10 {
 		t.Fatalf("got %d topics", len(figure.Topics()))
 	}
 	for _, topic := range figure.Topics() {

@@ -2,6 +2,7 @@ package figure
 
 import (
 	"fmt"
+	"math"
 	"reflect"
 	"regexp"
 	"strconv"
@@ -29,6 +30,7 @@ type record struct {
 //	enum      choices, comma between
 //	items     least and most of a list, comma between
 //	zero      "yes": 0 is accepted besides the range
+//	absent    "nan": may be left out, and is then not a number, so that a 0 which was given is told apart
 type field struct {
 	name, key, doc string
 	index          int
@@ -48,6 +50,7 @@ var (
 	lengthType = reflect.TypeFor[unit.Length]()
 	angleType  = reflect.TypeFor[unit.Angle]()
 	forceType  = reflect.TypeFor[unit.Force]()
+	stressType = reflect.TypeFor[unit.Stress]()
 	phraseType = reflect.TypeFor[unit.Phrase]()
 )
 
@@ -60,6 +63,8 @@ func suffix(t reflect.Type) string {
 		return "_deg"
 	case forceType:
 		return "_n"
+	case stressType:
+		return "_mpa"
 	}
 	return ""
 }
@@ -72,6 +77,8 @@ func inSI(t reflect.Type, v float64) float64 {
 		return v / 1000
 	case angleType:
 		return v * float64(unit.Degree)
+	case stressType:
+		return v * 1e6
 	}
 	return v
 }
@@ -82,6 +89,8 @@ func inUnit(t reflect.Type, v float64) float64 {
 		return unit.Length(v).MM()
 	case angleType:
 		return unit.Angle(v).Degrees()
+	case stressType:
+		return v / 1e6
 	}
 	return v
 }
@@ -121,13 +130,17 @@ func newRecord(t reflect.Type, under string, limit limits) *record {
 				panic(fmt.Sprintf("%v.%s: default %s: %v", t, s.Name, d, err))
 			}
 		}
+		if s.Tag.Get("absent") == "nan" {
+			f.optional, f.preset = true, reflect.New(s.Type).Elem()
+			f.preset.SetFloat(math.NaN())
+		}
 		r.fields = append(r.fields, f)
 	}
 	return r
 }
 
 func trimUnit(name string) string {
-	for _, s := range []string{"_mm", "_deg", "_n"} {
+	for _, s := range []string{"_mm", "_deg", "_n", "_mpa"} {
 		if rest, ok := strings.CutSuffix(name, s); ok {
 			return rest
 		}
@@ -218,6 +231,8 @@ func (f *field) unit() string {
 		return "degrees"
 	case forceType:
 		return "N"
+	case stressType:
+		return "MPa"
 	}
 	return ""
 }

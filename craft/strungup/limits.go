@@ -73,6 +73,14 @@ func LimitOf(field string) (unit.Limit, bool) {
 	if l, ok := neckset.LimitOf(field); ok {
 		return l, true
 	}
+	switch field {
+	case "stations.width":
+		field = "neck_width"
+	case "stations.depth":
+		field = "neck_depth"
+	case "stations.at":
+		field = "at"
+	}
 	l, ok := limits[field]
 	return l, ok
 }

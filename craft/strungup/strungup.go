@@ -154,7 +154,7 @@ func Chain(in Input) (Result, []unit.Warning, error) {
 	} else {
 		warn = append(warn, unit.Warning{Code: "neck_set_refuses", Say: unit.Say("The neck set cannot be worked out for this guitar: " + err.Error())})
 	}
-	if err := in.spread(&r, set, [2]float64{t.hs, f.hs}); err != nil {
+	if err := in.spread(&r, set, t, f); err != nil {
 		return Result{}, nil, err
 	}
 	return r, warn, nil
@@ -388,15 +388,16 @@ var excursions = map[string]func(*Input, float64){
 const parts = 9
 
 // spread fills in the deviations and shares, each input independent of the others, by central differences.
-func (in Input) spread(r *Result, set fixed, near [2]float64) error {
+func (in Input) spread(r *Result, set fixed, t, f state) error {
 	list := in.Spreads
 	if list == nil {
 		list = Guess(in)
 	}
 	in.Gap = unit.Length(set.gap)
+	near := [2]float64{t.hs, f.hs}
+	now := in.figures(t, f, set)
 	seen := map[string]bool{}
 	var sum [parts]float64
-	var down [parts]float64
 	for _, s := range list {
 		move := excursions[s.Field]
 		if move == nil {
@@ -416,18 +417,26 @@ func (in Input) spread(r *Result, set fixed, near [2]float64) error {
 		if s.Field == "fold_stiffness" && in.FoldStiffness == 0 || (s.Field == "rod_stiffness" || s.Field == "rod_bow") && in.Neck.Rod.Stiffness == 0 {
 			return &unit.RangeError{Limit: lim, Value: s.SD, Why: "it is the spread of something that is not given: leave it out"}
 		}
+		if s.Field == "neck_modulus" && s.SD > float64(in.Neck.Modulus)/2 || s.Field == "board_modulus" && s.SD > float64(in.Neck.BoardModulus)/2 {
+			return &unit.RangeError{Limit: lim, Value: s.SD, Why: "more than half the modulus itself is no spread a figure can be given for"}
+		}
 		// A quarter of the spread: far above what the solution leaves open, small beside any bend of the figures.
 		h := s.SD / 4
-		up, err := in.moved(move, h, set, near)
-		if err == nil {
-			down, err = in.moved(move, -h, set, near)
-		}
-		if err != nil {
-			return &unit.RangeError{Limit: lim, Value: s.SD, Why: "it reaches past what can be worked out here (" + err.Error() + "): give a narrower one"}
+		up, errUp := in.moved(move, h, set, near)
+		down, errDown := in.moved(move, -h, set, near)
+		width := 2 * h
+		// At the edge of what can be worked out (no pull at all, say) one side must do.
+		switch {
+		case errUp != nil && errDown != nil:
+			return &unit.RangeError{Limit: lim, Value: s.SD, Why: "it reaches past what can be worked out here (" + errUp.Error() + "): give a narrower one"}
+		case errUp != nil:
+			up, width = now, h
+		case errDown != nil:
+			down, width = now, h
 		}
 		var e [parts]float64
 		for i := range e {
-			e[i] = (up[i] - down[i]) / (2 * h) * s.SD
+			e[i] = (up[i] - down[i]) / width * s.SD
 			sum[i] += e[i] * e[i]
 		}
 		r.Shares = append(r.Shares, Share{Field: s.Field, SD: s.SD, Target: unit.Length(math.Abs(e[5])), Action: unit.Length(math.Abs(e[7]+e[8]) / 2)})
@@ -463,8 +472,13 @@ func (in Input) moved(move func(*Input, float64), by float64, set fixed, near [2
 	if err != nil {
 		return [parts]float64{}, err
 	}
+	return in.figures(t, f, set), nil
+}
+
+// figures are those that have a spread, in the order Deviation is filled from.
+func (in Input) figures(t, f state, set fixed) [parts]float64 {
 	r := in.result(t, f, set)
-	return [parts]float64{f.added, f.r0 + f.rod + f.added, f.turn, f.fold, f.rise, t.gap, f.gap0, float64(r.Action12.Bass), float64(r.Action12.Treble)}, nil
+	return [parts]float64{f.added, f.r0 + f.rod + f.added, f.turn, f.fold, f.rise, t.gap, f.gap0, float64(r.Action12.Bass), float64(r.Action12.Treble)}
 }
 
 // Guess returns spreads for what a maker has not measured.
