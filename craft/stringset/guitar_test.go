@@ -615,3 +615,72 @@ func ExampleModel_SaddleOnly() {
 	fmt.Printf("%s: set the saddle back by about %.0f mm\n", m.String.Name, best.Saddle.MM())
 	// Output: E2: set the saddle back by about 5 mm
 }
+
+// With only one figure in doubt, and sharp readings, that figure is found.
+func TestCorrectionFindsWhatIsOff(t *testing.T) {
+	s, set := steel(t, "A2", .042, .0165), board(t, 2.3*unit.MM, nil)
+	p := at(t, s, fullScale)
+	stretchy, stiff, deep := s, s, set
+	stretchy.AxialStiffness = p.Axial * 1.25
+	stiff.MeasuredBending = p.Bending * 1.3
+	deep.Press *= 1.5
+	none := stringset.Doubt{}
+	axial, bending, press, place, nut := none, none, none, none, none
+	axial.Axial, bending.Bending, press.Press, place.Saddle, nut.Nut = 1, 1, 1, 10*unit.MM, 10*unit.MM
+	for _, c := range []struct {
+		what        string
+		real        *stringset.Model
+		nut, saddle unit.Length // where they really are, beyond 0 and 2 mm
+		doubt       stringset.Doubt
+		want        stringset.Correction
+	}{
+		{"stretch", model(t, stretchy, set), 0, 0, axial, stringset.Correction{Axial: 1.25, Bending: 1, Press: 1}},
+		{"bending", model(t, stiff, set), 0, 0, bending, stringset.Correction{Axial: 1, Bending: 1.3, Press: 1}},
+		{"press", model(t, s, deep), 0, 0, press, stringset.Correction{Axial: 1, Bending: 1, Press: 1.5}},
+		{"saddle", model(t, s, set), 0, 1.2 * unit.MM, place, stringset.Correction{Axial: 1, Bending: 1, Press: 1, Saddle: 1.2 * unit.MM}},
+		{"nut", model(t, s, set), 0.3 * unit.MM, 0, nut, stringset.Correction{Axial: 1, Bending: 1, Press: 1, Nut: 0.3 * unit.MM}},
+	} {
+		cents, err := c.real.Cents(c.nut, 2*unit.MM+c.saddle)
+		if err != nil {
+			t.Fatal(err)
+		}
+		var readings []stringset.Reading
+		for _, f := range []int{1, 3, 5, 7, 9, 12} {
+			readings = append(readings, stringset.Reading{Fret: f, Cents: cents[f-1], SD: 0.02})
+		}
+		got, err := model(t, s, set).Correct(0, 2*unit.MM, readings, c.doubt)
+		if err != nil {
+			t.Fatal(err)
+		}
+		reftest.Near(t, c.what+": stretch", got.Axial, c.want.Axial, 1e-3)
+		reftest.Near(t, c.what+": bending", got.Bending, c.want.Bending, 1e-3)
+		reftest.Near(t, c.what+": press", got.Press, c.want.Press, 2e-3)
+		reftest.NearMM(t, c.what+": saddle", got.Saddle, c.want.Saddle.MM(), 2e-3)
+		reftest.NearMM(t, c.what+": nut", got.Nut, c.want.Nut.MM(), 2e-3)
+		// The move ends where the true string's best saddle is.
+		best, err := c.real.SaddleFor(c.nut)
+		if err != nil {
+			t.Fatal(err)
+		}
+		reftest.NearMM(t, c.what+": move", got.Move, (best.Saddle - 2*unit.MM - c.saddle).MM(), 5e-3)
+		reftest.Near(t, c.what+": after", got.After[11], best.Cents[11], 0.02)
+	}
+}
+
+func TestBalanceByHand(t *testing.T) {
+	// The pull goes as f², so a string an octave up of the same make pulls four times as much. source: Mersenne's law
+	s := steel(t, "E2", .024, .0135)
+	low, mid, high := s, s, s
+	low.Pitch, mid.Pitch, high.Pitch = 100, 141.4213562373095, 200 // pulls as 1 : 2 : 4
+	b, _, err := stringset.Pulls([]stringset.String{low, mid, high}, fullScale)
+	if err != nil {
+		t.Fatal(err)
+	}
+	reftest.Near(t, "bass half", b.BassShare, 2.0/7, 1e-9) // the low string and half the middle one
+	reftest.Near(t, "largest step over the total", float64(b.LargestStep/b.Total), 2.0/7, 1e-9)
+	reftest.Near(t, "tight to loose", b.TightToLoose, 4, 1e-9)
+	reftest.Near(t, "mean", b.Strings[2].Mean, 12.0/7, 1e-9)
+	if b.Loosest != 0 || b.Tightest != 2 || b.StepFrom != 1 {
+		t.Errorf("loosest %d, tightest %d, step from %d", b.Loosest, b.Tightest, b.StepFrom)
+	}
+}
