@@ -3,6 +3,7 @@ package web
 import (
 	"errors"
 	"net/url"
+	"strings"
 	"strconv"
 	"strings"
 
@@ -50,6 +51,9 @@ func newForm(fields []guitar.Field, values guitar.Values, texts url.Values, err 
 		var typed []string
 		if texts != nil {
 			typed = texts[f.Field]
+			for f.Many && len(typed) > 1 && strings.TrimSpace(typed[len(typed)-1]) == "" { // room left blank is offered afresh
+				typed = typed[:len(typed)-1]
+			}
 			if len(typed) == 1 && strings.TrimSpace(typed[0]) != "" && problems.For(f.Field) == nil {
 				if v, bad := f.Parse(typed[0], style); bad == nil {
 					in.Came = came(f, v, style)

@@ -64,7 +64,7 @@ func paperPage(in *request) error {
 	left := b.Design.Choice("hand") == "left"
 	d.Side, _ = in.sidePicture("paper", v, sheet.Unstrung, false)
 	if n := b.Cut; n != nil && n.Cut.Planned.Deepest() > 0 && b.Step(guitar.StepCut).Status == guitar.Working {
-		d.Heel = figure{ID: "paper-heel", Sheet: sheet.HeelFace(guitar.Heel(b.Design), n.Cut.Planned, sheet.HeelOptions{Style: style, TenonWidth: b.Design.Length("tenon_width"), Flip: in.prefs.Flip, LeftHanded: left, Title: "Cut now"})}
+		d.Heel = figure{ID: "paper-heel", Sheet: sheet.HeelFace(guitar.Heel(b.Design), n.Cut.Planned, sheet.HeelOptions{Style: style, TenonWidth: b.Design.Length("tenon_width"), Narrow: true, Flip: in.prefs.Flip, LeftHanded: left, Title: "Cut now"})}
 		d.HeelSays = in.say(b.Step(guitar.StepCut).Advice.Do)
 	}
 	page := in.guitarData(v)
