@@ -75,9 +75,6 @@ type Tuning struct {
 func NewTuning(name, notes string) (Tuning, error) {
 	t := Tuning{Name: name}
 	bad := func(why string) error {
-		if len(notes) > 80 {
-			notes = notes[:80]
-		}
 		return &unit.RangeError{Limit: unit.Limit{Field: "tuning", Label: "tuning", Kind: unit.KindText}, Got: notes, Value: math.NaN(), Why: why}
 	}
 	if len(notes) > 200 {
@@ -90,6 +87,9 @@ func NewTuning(name, notes string) (Tuning, error) {
 	for _, w := range words {
 		n, err := ParseNote(w)
 		if err != nil {
+			if len(w) > 12 {
+				w = strings.ToValidUTF8(w[:12], "") + "…"
+			}
 			return t, bad(strconv.Quote(w) + " is not a note; write each like E2, F#3 or Bb2")
 		}
 		t.Notes = append(t.Notes, n)
