@@ -3,7 +3,6 @@ package web
 import (
 	"errors"
 	"net/url"
-	"strings"
 	"strconv"
 	"strings"
 
