@@ -204,7 +204,7 @@ func TestTwoBenchesAtOneStep(t *testing.T) {
 	if g := kept["gap"]; len(g) < 2 || g[0] != "6.1" || g[1] != "6.2" {
 		t.Errorf("the page keeps the readings %q", g)
 	}
-	b.follow(b.post(at, kept)).want(http.StatusOK, "Saved: lean read 6.1 mm, 6.2 mm on the frets")
+	b.follow(b.post(at, kept)).want(http.StatusOK, "Saved: lean read 6.1 mm and 6.2 mm on the frets")
 	log := b.guitar("Larch").Guitar.Log
 	if len(log) != 2 || log[0].Bench != "bench 7" || log[1].Step != guitar.StepLean || log[0].Undone {
 		t.Errorf("the record is %+v", log)

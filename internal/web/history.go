@@ -85,7 +85,7 @@ func historyValues(fields []guitar.Field, values guitar.Values, in *request) []h
 				typed = append(typed, x.Text)
 			}
 		}
-		out = append(out, historyValue{f.Label, strings.Join(typed, ", "), strings.Join(reads, ", ")})
+		out = append(out, historyValue{f.Label, strings.Join(typed, "; "), strings.Join(reads, "; ")})
 	}
 	return out
 }

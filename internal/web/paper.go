@@ -59,7 +59,7 @@ func paperPage(in *request) error {
 		if strings.HasSuffix(f.Field, "_give") || !b.Design.Has(f.Field) {
 			continue
 		}
-		d.Design = append(d.Design, fact{Name: f.Label, Say: fieldWords([]guitar.Field{f}, b.Design, f.Field, style)})
+		d.Design = append(d.Design, fact{Name: f.Label, Say: exactWords(f, b.Design, style)})
 	}
 	left := b.Design.Choice("hand") == "left"
 	d.Side, _ = in.sidePicture("paper", v, sheet.Unstrung, false)

@@ -20,7 +20,8 @@ func entryName(s guitar.Step) string {
 	return string(s)
 }
 
-// fieldWords writes every value of one field, in a maker's units.
+// fieldWords writes every value of one field, in a maker's units, as short as a line of talk: what the
+// rounding leaves over is for tables.
 func fieldWords(fields []guitar.Field, v guitar.Values, key string, style unit.Style) string {
 	for _, f := range fields {
 		if f.Field != key {
@@ -28,9 +29,13 @@ func fieldWords(fields []guitar.Field, v guitar.Values, key string, style unit.S
 		}
 		var out []string
 		for _, x := range v[key] {
-			out = append(out, f.Write(x, style))
+			say := f.Write(x, style)
+			if l := unit.Length(x.SI); f.Kind == unit.KindLength && l.Abs() >= 0.9*unit.MM {
+				say = l.In(style)
+			}
+			out = append(out, say)
 		}
-		return strings.Join(out, ", ")
+		return listed(out)
 	}
 	return ""
 }
@@ -99,6 +104,14 @@ func entryWords(g guitar.Guitar, e guitar.Entry, style unit.Style) string {
 	return entryName(e.Step)
 }
 
+// listed joins a list as it is said: "one, two and three".
+func listed(list []string) string {
+	if n := len(list); n > 1 {
+		return strings.Join(list[:n-1], ", ") + " and " + list[n-1]
+	}
+	return strings.Join(list, "")
+}
+
 func offsetWords(v guitar.Values, w func(string) string) string {
 	if v.Choice("toward") == "centre" {
 		return "on the centre"
@@ -165,4 +178,13 @@ func percent(p float64) string {
 		return fmt.Sprintf("%.1f %%", p*100)
 	}
 	return fmt.Sprintf("%.0f %%", p*100)
+}
+
+// exactWords writes every value of one field with what its rounding leaves over.
+func exactWords(f guitar.Field, v guitar.Values, style unit.Style) string {
+	var out []string
+	for _, x := range v[f.Field] {
+		out = append(out, f.Write(x, style))
+	}
+	return strings.Join(out, "; ")
 }
