@@ -144,6 +144,13 @@ type shareOut struct {
 	Action unit.Length `json:"action12_mm" doc:"the same of the action, for a guitar set as it is"`
 }
 
+type sagOut struct {
+	Fret     int         `json:"fret" doc:"0 the nut"`
+	At       unit.Length `json:"from_nut_mm"`
+	Unstrung unit.Length `json:"unstrung_mm"`
+	Strung   unit.Length `json:"strung_mm"`
+}
+
 type feedOut struct {
 	Relief         unit.Length `json:"relief_mm"`
 	ReliefUnstrung unit.Length `json:"relief_unstrung_mm"`
@@ -172,9 +179,12 @@ type strungupOut struct {
 	Action12         sides       `json:"action12_mm" doc:"string over fret 12, strung"`
 	SaddleProjection sides       `json:"saddle_projection_mm" doc:"saddle over the bridge this is for"`
 	SaddleNeeded     sides       `json:"saddle_needed_mm" doc:"saddle over the bridge that gives the wanted action at this gap"`
+	Frets            []sagOut    `json:"frets" doc:"tops of the frets from the nut to the joint, below the line from fret 1 to the joint"`
 	Spread           doubtOut    `json:"spread" doc:"standard deviation of each figure, to first order"`
 	Shares           []shareOut  `json:"shares" doc:"what the doubt comes from, largest effect on the action first"`
 	Neckset          feedOut     `json:"neckset" doc:"fields to put into the neckset topic, so that its target is this one"`
+
+	Say []unit.Phrase `json:"say" doc:"what to do, why, and how sure it is"`
 }
 
 // modulus takes a wood's or a typed one.
@@ -250,6 +260,10 @@ func strungUp(in strungupIn) (strungupOut, []unit.Warning, []string, error) {
 		Spread: doubtOut{AddedRelief: r.Spread.AddedRelief, ReliefStrung: r.Spread.ReliefStrung, Turn: r.Spread.Turn, Fold: r.Spread.Fold, TopRise: r.Spread.TopRise,
 			GapTarget: r.Spread.GapTarget, GapStrung: r.Spread.GapStrung, Action12: sides(r.Spread.Action12)},
 		Neckset: feedOut{b.Relief, b.ReliefUnstrung, b.JointFold, b.TopRise},
+	}
+	out.Say = r.Say()
+	for _, s := range r.Sags {
+		out.Frets = append(out.Frets, sagOut(s))
 	}
 	for _, s := range r.Shares {
 		out.Shares = append(out.Shares, shareOut{s.Field, s.Target, s.Action})

@@ -69,6 +69,14 @@ type Share struct {
 	Action unit.Length // the same of the action at fret 12, mean of both sides, for a guitar set as it is
 }
 
+// Sag is how far one fret's top lies below the line from fret 1 to the joint's fret; the nut, fret 0, may
+// stand over it.
+type Sag struct {
+	Fret             int
+	At               unit.Length // from the nut
+	Unstrung, Strung unit.Length
+}
+
 // Result is the chain.
 type Result struct {
 	AddedRelief    unit.Length // what the strings add, between fret 1 and the joint
@@ -93,6 +101,8 @@ type Result struct {
 	Action12             neckset.Sides
 	SaddleProjection     neckset.Sides // taken for Action12: as given, or as the wanted action needs it
 	SaddleNeeded         neckset.Sides // for the wanted action at this gap
+
+	Sags []Sag // from the nut to the joint's fret, to draw or to check by
 
 	Spread Deviation
 	Shares []Share // largest effect on the action first
@@ -148,6 +158,7 @@ func Chain(in Input) (Result, []unit.Warning, error) {
 		return Result{}, nil, err
 	}
 	r := in.result(t, f, set)
+	r.Sags = in.sags(f)
 	warn := in.warn(r)
 	if _, w, err := r.Build(in.Build).Target(); err == nil {
 		warn = append(warn, w...)
@@ -219,6 +230,7 @@ type fixed struct {
 type state struct {
 	added, first, rod, r0, dip, turn, nutTurn, turn12, fold, moment, rise float64
 	gap, gap0, hs                                                         float64 // unstrung, strung
+	bend, alone                                                           Bend    // strung; by the rod alone, if it has a bow
 }
 
 // settle is where the string's height at the saddle stops being sought again, in metres: a ten-thousandth
@@ -234,12 +246,14 @@ func (in Input) solve(as *fixed, start float64) (state, error) {
 	pull := in.beam(c, 0)
 	// Without strings the neck is bent by the rod alone, if that has a bow.
 	var slack struct{ turn, nut, twelve float64 }
+	var alone Bend
 	s := state{r0: float64(b.ReliefUnstrung)}
 	if in.Neck.Rod.Bow != 0 {
 		bend, err := pull.Bend()
 		if err != nil {
 			return state{}, err
 		}
+		alone = bend
 		s.rod, slack.turn, slack.nut, slack.twelve = bend.sag(c.u1), bend.turn(c.u1), float64(bend.NutTurn()), bend.twelve(c.L/2)
 	}
 	if in.HoldRelief {
@@ -300,6 +314,7 @@ func (in Input) solve(as *fixed, start float64) (state, error) {
 			s.hs = c.bridge + proj - s.gap0
 		}
 		if math.Abs(s.hs-was) < settle {
+			s.bend, s.alone = bend, alone
 			return s, nil
 		}
 	}
@@ -347,6 +362,25 @@ func (in Input) result(t, f state, set fixed) Result {
 	r.build.JointFold = unit.Angle(t.turn + t.fold - 4*(strung-unstrung)/c.l + miss/c.D)
 	r.build.TopRise = unit.Length(t.rise)
 	return r
+}
+
+// sags lists the frets' tops unstrung and strung.
+func (in Input) sags(f state) []Sag {
+	c := in.course()
+	out := make([]Sag, in.Build.JointFret+1)
+	for n := range out {
+		u := c.L * (1 - math.Exp2(-float64(n)/12))
+		own := 0.0
+		if u > c.u1 && u < c.l {
+			own = 4 * f.r0 * (u - c.u1) * (c.l - u) / ((c.l - c.u1) * (c.l - c.u1))
+		}
+		s := Sag{Fret: n, At: unit.Length(u), Unstrung: unit.Length(own), Strung: unit.Length(own + f.bend.dip(c.u1, u))}
+		if len(f.alone.u) > 0 {
+			s.Unstrung += unit.Length(f.alone.dip(c.u1, u))
+		}
+		out[n] = s
+	}
+	return out
 }
 
 // excursions reach every input that can have a spread, by key.

@@ -7,6 +7,8 @@ import (
 	"strings"
 	"testing"
 
+	"pgregory.net/rapid"
+
 	"fairset/craft/neckset"
 	"fairset/craft/strungup"
 	"fairset/internal/reftest"
@@ -395,4 +397,87 @@ func BenchmarkChain(b *testing.B) {
 			}
 		})
 	}
+}
+
+func TestSagsDrawTheNeck(t *testing.T) {
+	in := heron()
+	in.Build.ReliefUnstrung = 0.1 * mm
+	in.Neck.Rod.Bow = -1 * mm
+	r := chain(t, in)
+	if len(r.Sags) != 15 {
+		t.Fatalf("%d frets", len(r.Sags))
+	}
+	for _, n := range []int{1, 14} {
+		reftest.NearMM(t, "ends of the line, unstrung", r.Sags[n].Unstrung, 0, 1e-9)
+		reftest.NearMM(t, "ends of the line, strung", r.Sags[n].Strung, 0, 1e-9)
+	}
+	reftest.NearMM(t, "fret 12", r.Sags[12].Strung, r.Fret12Dip.MM(), 1e-7)
+	reftest.NearMM(t, "fret 7 stands on the scale", r.Sags[7].At, 636*(1-math.Pow(2, -7.0/12)), 1e-9) // source: definition
+	if r.Sags[0].Strung >= 0 || r.RodRelief >= 0 {
+		t.Errorf("the nut stands %v below the line, the rod adds %v", r.Sags[0].Strung, r.RodRelief)
+	}
+	deepest := 0.0
+	for _, s := range r.Sags {
+		deepest = math.Max(deepest, s.Strung.MM())
+	}
+	// The relief is read half way; the deepest fret lies near it, a little deeper where the curve leans to the nut.
+	if d := deepest / r.ReliefStrung.MM(); d < 0.95 || d > 1.15 {
+		t.Errorf("deepest fret %.3f mm, relief %.3f mm", deepest, r.ReliefStrung.MM())
+	}
+}
+
+func TestWhatIsSaid(t *testing.T) {
+	in := heron()
+	in.Gap, in.GapRead = 8*mm, true
+	r := chain(t, in)
+	for _, style := range unit.Styles() {
+		all := ""
+		for _, p := range r.Say() {
+			all += p.In(style) + "\n"
+		}
+		if strings.Contains(all, "%!") || !strings.Contains(all, "too low") || !strings.Contains(all, "estimate") || !strings.Contains(all, r.GapTarget.In(style)) {
+			t.Errorf("says %s", all)
+		}
+		t.Log(all)
+	}
+}
+
+func TestChainsBehave(t *testing.T) {
+	rapid.Check(t, func(r *rapid.T) {
+		f := func(name string, lo, hi float64) float64 { return rapid.Float64Range(lo, hi).Draw(r, name) }
+		in := heron()
+		in.Spreads = []neckset.Spread{}
+		in.Build.ScaleLength = unit.Length(f("scale", 0.5, 0.7))
+		in.Build.JointFret = rapid.IntRange(12, 16).Draw(r, "joint")
+		in.Build.ReliefUnstrung = unit.Length(f("relief", -0.1e-3, 0.2e-3))
+		in.Build.NutHeight, in.Build.Action12 = unit.Length(f("nut", 0.2e-3, 0.8e-3)), unit.Length(f("action", 1.5e-3, 3e-3))
+		in.Tension = unit.Force(f("tension", 300, 800))
+		in.Build.JointFold = unit.Angle(f("fold", 0, 2e-3))
+		get := func(in strungup.Input) strungup.Result {
+			out, _, err := strungup.Chain(in)
+			if err != nil {
+				r.Fatal(err)
+			}
+			return out
+		}
+		base := get(in)
+		for what, harder := range map[string]func(*strungup.Input){
+			"more pull":   func(in *strungup.Input) { in.Tension *= 1.1 },
+			"softer wood": func(in *strungup.Input) { in.Neck.Modulus *= 0.85 },
+			"no rod":      func(in *strungup.Input) { in.Neck.Rod = strungup.Rod{} },
+			"more fold":   func(in *strungup.Input) { in.Build.JointFold += 3e-4 },
+			"more rise":   func(in *strungup.Input) { in.Build.TopRise += 2e-4 },
+		} {
+			next := in
+			harder(&next)
+			if got := get(next); got.GapTarget <= base.GapTarget {
+				r.Fatalf("%s wants a gap of %v, not over %v", what, got.GapTarget, base.GapTarget)
+			}
+			// Left at the first guitar's gap and saddle, it plays higher.
+			next.Gap, next.GapRead, next.SaddleProjection = base.GapTarget, true, base.SaddleProjection
+			if got := get(next); got.Action12.Bass <= base.Action12.Bass {
+				r.Fatalf("%s leaves an action of %v, not over %v", what, got.Action12.Bass, base.Action12.Bass)
+			}
+		}
+	})
 }
