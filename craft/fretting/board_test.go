@@ -260,6 +260,22 @@ func TestWireSlotsAndNut(t *testing.T) {
 		t.Errorf("warnings %v", warn)
 	}
 
+	// On two scales a slot's ends lie at different widths: the wider end sets a straight floor.
+	b = fan()
+	b.NutRadius, b.EndRadius = 300*mm, 300*mm
+	f := lay(t, b)
+	for i, s := range []int{0, 19} {
+		line := f.Slots[s].Line
+		wide := math.Max(line.Bass.Y.Abs().MM(), line.Treble.Y.Abs().MM())
+		if (wide == line.Bass.Y.Abs().MM()) != (i == 1) {
+			t.Errorf("fret %d: the wider end is not where the board is wider", s+1)
+		}
+		if d, _, err = f.SlotDepths(1.6*mm, 0.3*mm, 6*mm); err != nil {
+			t.Fatal(err)
+		}
+		reftest.NearMM(t, "straight floor of a slanting slot", d[s].Flat, 1.9+300-math.Sqrt(300*300-wide*wide), 1e-9) // source: derived, sagitta
+	}
+
 	slots, err := l.NutSlots(fretting.NutCut{Crown: 1.1 * mm, Height: 0.45 * mm, Allowance: 0.05 * mm})
 	if err != nil {
 		t.Fatal(err)
@@ -372,6 +388,17 @@ func TestClearanceByHand(t *testing.T) {
 		t.Fatal(err)
 	}
 	reftest.NearMM(t, "swing over fret 12", c[0].Rest[11]-c[0].Margin[11], 0.738462, 1e-4)
+	// Fret 5 is 640 × 0.250846 = 160.5417 mm from the nut: 1.2·160.5417/520 = 0.370481. source: by hand
+	reftest.NearMM(t, "swing over fret 5", c[0].Rest[4]-c[0].Margin[4], 0.370481, 1e-4)
+	// Lifted, the peak lies 120 mm from the nut, and fret 5 past it: 1.2·(640 - 160.5417)/520 = 1.106442. source: by hand
+	p.Pluck.Way = fretting.From
+	if c, err = l.Clear(p); err != nil {
+		t.Fatal(err)
+	}
+	// Held at fret 19, 213.5743 mm are left and the hand moves to their middle; fret 20 is 11.9870 mm on:
+	// 1.2·11.9870/106.7871 = 0.134702 either way. source: by hand
+	reftest.NearMM(t, "swing held at 19 over fret 20", c[19].Rest[0]-c[19].Margin[0], 0.134702, 1e-5)
+	reftest.NearMM(t, "lifted swing over fret 5", c[0].Rest[4]-c[0].Margin[4], 1.106442, 1e-4)
 
 	// Relief 0.2 mm lowers fret 12 by 0.2·0.3898706 against the action read there, so the string meets the nut
 	// side of the board as before and fret 7 gains. source: derived, parabola between fret 1 and joint 14
@@ -396,6 +423,59 @@ func TestClearanceByHand(t *testing.T) {
 	reftest.NearMM(t, "fall away", f[0].Rest[19]-c[0].Rest[19], 0.3, 1e-9)
 	if f[0].Rest[13] != c[0].Rest[13] {
 		t.Error("the joint's fret fell away too")
+	}
+}
+
+// Strings along straight lines of a cone lie over it as over a flat board.
+func TestStringsAlongAConeLieAsOverAFlatBoard(t *testing.T) {
+	b := board()
+	// The tip lies 300/0.25 = 1200 mm before the nut; the strings fan out from it. source: by hand
+	b.NutRadius, b.EndRadius, b.Length = 300*mm, 412.5*mm, 450*mm
+	b.AtNut.Spread, b.AtSaddle.Spread = 37*mm, 37*mm*1840/1200
+	p := played()
+	p.Relief = 0.2 * mm
+	curved, err := lay(t, b).Clear(p)
+	if err != nil {
+		t.Fatal(err)
+	}
+	b.NutRadius, b.EndRadius = 0, 0
+	flat, err := lay(t, b).Clear(p)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for i := range flat {
+		for j := range flat[i].Rest {
+			reftest.NearMM(t, fmt.Sprintf("string %d stop %d, %d on", flat[i].String, flat[i].Stop, j+1), curved[i].Rest[j], flat[i].Rest[j].MM(), 1e-9)
+		}
+	}
+	// Strings that do not fan out from the tip lie differently.
+	b.NutRadius, b.EndRadius = 300*mm, 412.5*mm
+	b.AtSaddle.Spread = 90 * mm
+	wide, err := lay(t, b).Clear(p)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if wide[0].Rest[4] == flat[0].Rest[4] {
+		t.Error("the spread at the saddle makes no difference")
+	}
+}
+
+func TestShortBoardUsesThePlaceOfFret12(t *testing.T) {
+	p := played()
+	p.Relief = 0.3 * mm
+	b := board()
+	long, err := lay(t, b).Clear(p)
+	if err != nil {
+		t.Fatal(err)
+	}
+	b.Length = lay(t, b).Length // the same face
+	b.Frets = 9
+	short, err := lay(t, b).Clear(p)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for f := range 9 {
+		reftest.NearMM(t, fmt.Sprint("open bass over fret ", f+1), short[0].Rest[f], long[0].Rest[f].MM(), 1e-4) // the string's own line, not the slot's, finds fret 12
 	}
 }
 

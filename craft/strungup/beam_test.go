@@ -278,6 +278,20 @@ func TestNecksBehave(t *testing.T) {
 	})
 }
 
+// A hollow neck stands further from its strings: the parabola's moment bends a uniform neck like an even load.
+// source: by hand, 5 M l²/(48 EI) in the middle for a moment 4 M u (l - u)/l²
+func TestHollowLengthensTheLever(t *testing.T) {
+	b := reference(0.620, 48, 48, 16, 16, 2, 2)
+	sec, err := b.SectionAt(0)
+	if err != nil {
+		t.Fatal(err)
+	}
+	straight := bend(t, b).FirstOrder(0.31)
+	b.Hollow = 0.8 * mm
+	more := bend(t, b).FirstOrder(0.31) - straight
+	reftest.Near(t, "more bend in m", float64(more), 5*700*0.0008*0.62*0.62/(48*sec.Bending), 1e-11)
+}
+
 func TestSlenderNeckBuckles(t *testing.T) {
 	b := reference(0.8, 22, 22, 7, 7, 2, 2)
 	b.Board = 2 * mm
