@@ -23,6 +23,8 @@ type input struct {
 	Unit                    string   // shown beside the input
 	Values                  []string // typed; at least one, possibly empty
 	Many                    bool     // several readings: an input each, and room for one more
+	Room                    int      // inputs shown for several readings; 0 for the usual three
+	Each                    string   // what one of several is called: "reading", "string"
 	Required                bool
 	Choices                 []option
 	Allowed                 string // range in the maker's units
@@ -46,7 +48,7 @@ func newForm(fields []guitar.Field, values guitar.Values, texts url.Values, err 
 		problems = guitar.Problems{one}
 	}
 	for _, f := range fields {
-		in := input{Key: f.Field, Label: f.Label, Help: f.Help, Group: f.Group, Required: f.Required, Many: f.Many, Allowed: f.Allowed(style), Unit: unitOf(f, style)}
+		in := input{Key: f.Field, Label: f.Label, Help: f.Help, Group: f.Group, Required: f.Required, Many: f.Many, Allowed: f.Allowed(style), Unit: unitOf(f, style), Each: "reading"}
 		var typed []string
 		if texts != nil {
 			typed = texts[f.Field]
@@ -98,6 +100,15 @@ func newForm(fields []guitar.Field, values guitar.Values, texts url.Values, err 
 		}
 	}
 	return out
+}
+
+// room shows an input for each of n things of one kind: six strings want six inputs, without script too.
+func (f form) room(key, each string, n int) {
+	for i := range f.Inputs {
+		if f.Inputs[i].Key == key {
+			f.Inputs[i].Room, f.Inputs[i].Each = n, each
+		}
+	}
 }
 
 // came says what a typed figure was read as, when the maker reads another unit or the unit was guessed.

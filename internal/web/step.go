@@ -223,6 +223,14 @@ func (in *request) stepData(v shop.View, guide guitar.Guide, texts url.Values, e
 		d.Entered = upperFirst(entryWords(v.Guitar, *e, in.prefs.Units)) + " (" + in.whoWhen(*e) + ")"
 	}
 	d.Form = newForm(v.Guitar.Fields(guide.Step), prefill(v, guide.Step, in.prefs.Units), texts, err, in.prefs.Units)
+	if n := v.Bench.Design.Count("strings"); n > 0 {
+		d.Form.room("cents", "string", n)
+	}
+	if n := len(v.Bench.Design.Lengths("bolt_depths")); n > 0 {
+		for _, key := range []string{"centres_neck", "centres_body", "miss"} {
+			d.Form.room(key, "bolt", n)
+		}
+	}
 	d.Button = buttons[guide.Step]
 	if d.Button == "" {
 		d.Button = "Save this reading"

@@ -65,7 +65,11 @@ func funcs(style unit.Style, a *assets) template.FuncMap {
 		"plus":  func(a, b int) int { return a + b },
 		"spare": func(in input) []int { // blank inputs after the filled ones, so that several readings fit without script
 			var out []int
-			for i := len(in.Values); i < max(3, len(in.Values)+1) && i < 12; i++ {
+			room := in.Room
+			if room == 0 {
+				room = max(3, len(in.Values)+1)
+			}
+			for i := len(in.Values); i < min(room, 12); i++ {
 				out = append(out, i)
 			}
 			return out
