@@ -96,6 +96,9 @@ func (l Limit) Allowed(s Style) string {
 func Write(v float64, k Kind, s Style) string {
 	switch k {
 	case KindLength:
+		if l := Length(v); l != 0 && l.Abs() < 0.05*MM { // In would round it to nothing
+			return l.Fine(s)
+		}
 		return Length(v).In(s)
 	case KindAngle:
 		return Angle(v).String()

@@ -331,7 +331,13 @@ func place(c neckset.Corners) unit.Phrase {
 		case (b - t).Abs() < nothing:
 			return unit.Say("%v off the "+name, unit.FineLength(b))
 		}
-		return unit.Say("%v off the "+name+" on the bass cheek and %v on the treble", unit.FineLength(b), unit.FineLength(t))
+		some := func(x unit.Length) unit.Phrase {
+			if x < nothing {
+				return unit.Say("nothing")
+			}
+			return unit.Say("%v", unit.FineLength(x))
+		}
+		return unit.Say("%v off the "+name+" on the bass side and %v on the treble", some(b), some(t))
 	}
 	first, second := edge("cap", c.CapBass, c.CapTreble), edge("top edge", c.TopBass, c.TopTreble)
 	if top2 > cap2 {
