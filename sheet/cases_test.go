@@ -85,6 +85,7 @@ func forEach(t testing.TB, do func(name string, s *drawing.Sheet)) {
 	for sn, st := range styles {
 		for wn, narrow := range widths {
 			tag := " " + sn + " " + wn
+			forEachStrung(t, st, narrow, tag, do)
 			for bn, b := range builds() {
 				tg := target(t, b)
 				for _, e := range []float64{1, 3, 5, 10} {
