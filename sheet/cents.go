@@ -95,156 +95,51 @@ func CentsMap(m stringset.Map, o CentsOptions) *drawing.Sheet {
 		}
 		return 0, false
 	}
-	nameRoom := 0.0
-	for i := range m.Rows {
-		nameRoom = math.Max(nameRoom, width(name(i), small, true))
+	names := make([]string, n)
+	for i := range names {
+		names[i] = name(i)
 	}
-
-	const figure = small
+	g := grid{names: names, first: first, last: last, fit: o.Fit, foot: "RMS", leftHanded: o.LeftHanded}
 	// One decimal where the widest figure has room for it, else whole cents; the table has both.
-	decimalsFor := func(room float64) int {
+	decimals := 1
+	g.figures = func(room float64) {
 		widest := 0.0
 		for i := range m.Rows {
 			for _, v := range m.Rows[i].Cents {
-				widest = math.Max(widest, width(centsSaid(v, 1), figure, false))
+				widest = math.Max(widest, width(centsSaid(v, 1), small, false))
 			}
-			widest = math.Max(widest, width(fmt.Sprintf("%.1f", m.Rows[i].RMS), figure, false))
+			widest = math.Max(widest, width(fmt.Sprintf("%.1f", m.Rows[i].RMS), small, false))
 		}
-		if widest+0.8 <= room {
-			return 1
+		if widest+0.8 > room {
+			decimals = 0
 		}
-		return 0
 	}
-	cell := func(i, f int, x1, y1, x2, y2 float64, decimals int) {
-		v, ok := at(i, f)
-		level := centsLevel(v)
-		id := fmt.Sprintf("%d-%d", i+1, f)
-		t := label((x1+x2)/2, (y1+y2)/2-figure*0.34, figure, drawing.Middle, centsSaid(v, decimals))
-		box := []drawing.Point{pt(x1, y1), pt(x2, y1), pt(x2, y2), pt(x1, y2)}
-		frame := func(fill drawing.Tone) {
-			c.polygon(drawing.LayerPaper, "cell-"+id, fill, box...).Pen.Weight = mm(0.15)
+	g.sum = func(i int) string {
+		if !unit.Finite(m.Rows[i].RMS) {
+			return ""
 		}
-		tone := drawing.Ink
+		return fmt.Sprintf("%.*f", decimals, m.Rows[i].RMS)
+	}
+	g.cell = func(i, f int) gridCell {
+		v, ok := at(i, f)
+		k := gridCell{name: "cents", text: centsSaid(v, decimals)}
+		level := centsLevel(v)
 		switch {
 		case !ok:
-			frame("")
-			return
+			k.text = ""
 		case level == 0:
-			frame(drawing.Paper)
+			k.fill = drawing.Paper
 		case v > 0:
-			frame(sharpTones[level-1])
+			k.fill = sharpTones[level-1]
 			if level == len(sharpTones) {
-				tone = drawing.Paper
+				k.ink = drawing.Paper
 			}
 		default:
-			it := c.add(drawing.Item{Layer: drawing.LayerPaper, Shape: drawing.Hatch{Outline: box, Turn: 45 * unit.Degree, Spacing: mm(1.6)}})
-			it.Name = "stripes-" + id
-			it.Pen = drawing.Pen{Tone: flatTones[level-1], Weight: mm(0.6)}
-			frame("")
-			t.Halo = drawing.Paper
+			k.stripes = flatTones[level-1]
 		}
-		c.add(drawing.Item{Layer: drawing.LayerNote, Name: "cents-" + id, Fill: tone, Shape: t})
-		c.taken = append(c.taken, t.Box())
+		return k
 	}
-	// The order strings stand in across the picture: from the left on an upright board, from above on one that lies.
-	order := make([]int, n)
-	for i := range order {
-		order[i] = i
-		if o.Narrow == o.LeftHanded {
-			order[i] = n - 1 - i
-		}
-	}
-	marked := map[int]bool{3: true, 5: true, 7: true, 9: true, 12: true, 15: true, 17: true, 19: true, 21: true, 24: true}
-
-	y := 0.0
-	decimals := 1
-	switch {
-	case n == 0 || last == 0:
-		y = -small
-		c.text("", label(margin, y, small, drawing.Start, "No strings yet."))
-	case o.Narrow:
-		left := margin + math.Max(width("RMS", small, true), width("00", small, true)) + 1.8
-		cw := math.Min((w-margin-left)/float64(n), 16)
-		right := left + cw*float64(n)
-		decimals = decimalsFor(cw)
-		rh := clamp(150/float64(last-first+3), 4.9, 6.2)
-		y = -small * 1.1
-		end := math.Inf(-1)
-		for k, i := range order {
-			t := label(left+cw*(float64(k)+0.5), y, small, drawing.Middle, name(i))
-			t.Bold = true
-			if b := t.Box(); b.Left.MM() > end+0.5 || n <= 4 {
-				t.String = fit(t.String, small, true, math.Max(cw-0.6, 6))
-				if t.Box().Left.MM() > end+0.5 {
-					c.text("", t)
-					end = t.Box().Right.MM()
-				}
-			}
-		}
-		y -= 1.4
-		for f := first; f <= last; f++ {
-			t := label(left-1.4, y-rh/2-small*0.34, small, drawing.End, fmt.Sprint(f))
-			t.Bold = marked[f]
-			c.text("", t)
-			for k, i := range order {
-				cell(i, f, left+cw*float64(k), y-rh, left+cw*float64(k+1), y, decimals)
-			}
-			y -= rh
-			if f == o.Fit && f < last {
-				it := c.line(drawing.LayerTarget, "fit", left-5, y, right, y)
-				it.Pen = drawing.Pen{Weight: mm(0.6), Dash: []unit.Length{}}
-			}
-		}
-		y -= 1
-		t := label(left-1.4, y-small, small, drawing.End, "RMS")
-		c.text("", t)
-		for k, i := range order {
-			if !unit.Finite(m.Rows[i].RMS) {
-				continue
-			}
-			c.text("rms", label(left+cw*(float64(k)+0.5), y-small, small, drawing.Middle, fmt.Sprintf("%.*f", decimals, m.Rows[i].RMS)))
-		}
-		y -= small * 1.5
-	default:
-		left := margin + math.Max(nameRoom, 5) + 2
-		const deck = 12
-		cw := math.Min((w-margin-left)/(deck+1), 16)
-		decimals = decimalsFor(cw)
-		rh := clamp(70/float64(n), 5, 6.4)
-		for from := first; from <= last; from += deck {
-			to := min(from+deck-1, last)
-			y -= small * 1.1
-			for f := from; f <= to; f++ {
-				t := label(left+cw*(float64(f-from)+0.5), y, small, drawing.Middle, fmt.Sprint(f))
-				t.Bold = marked[f]
-				c.text("", t)
-			}
-			if from == first {
-				c.text("", label(left+cw*(deck+0.5), y, small, drawing.Middle, "RMS"))
-				c.text("", label(left-1.6, y, small, drawing.End, "fret"))
-			}
-			y -= 1.4
-			high := y
-			for _, i := range order {
-				t := label(left-1.6, y-rh/2-small*0.34, small, drawing.End, name(i))
-				t.Bold = true
-				c.text("", t)
-				for f := from; f <= to; f++ {
-					cell(i, f, left+cw*float64(f-from), y-rh, left+cw*float64(f-from+1), y, decimals)
-				}
-				if from == first && unit.Finite(m.Rows[i].RMS) {
-					c.text("rms", label(left+cw*(deck+0.5), y-rh/2-small*0.34, small, drawing.Middle, fmt.Sprintf("%.*f", decimals, m.Rows[i].RMS)))
-				}
-				y -= rh
-			}
-			if o.Fit >= from && o.Fit < to || o.Fit == to && to < last {
-				x := left + cw*float64(o.Fit-from+1)
-				it := c.line(drawing.LayerTarget, "fit", x, y, x, high+4)
-				it.Pen = drawing.Pen{Weight: mm(0.6), Dash: []unit.Length{}}
-			}
-			y -= 2
-		}
-	}
+	y := c.grid(0, g, o.Narrow)
 
 	// Key: what the tones and stripes mean.
 	y = centsKey(c, y-1.5)
@@ -292,30 +187,21 @@ func CentsMap(m stringset.Map, o CentsOptions) *drawing.Sheet {
 
 // centsKey draws the key under y and returns the y under it.
 func centsKey(c *canvas, y float64) float64 {
-	const size, tall = 8.5, 4.4
 	for _, flat := range []bool{false, true} {
-		x := margin
-		word := "sharp"
+		x, word := margin, "sharp"
 		if flat {
 			word = "flat"
 		}
-		c.text("", label(x, y-tall/2-small*0.34, small, drawing.Start, word))
+		c.text("", label(x, y-swatchTall/2-small*0.34, small, drawing.Start, word))
 		x += width("sharp", small, false) + 2
 		for k := range centsLevels {
-			pts := []drawing.Point{pt(x, y-tall), pt(x+size*0.6, y-tall), pt(x+size*0.6, y), pt(x, y)}
+			look := gridCell{fill: sharpTones[k]}
 			if flat {
-				it := c.add(drawing.Item{Layer: drawing.LayerPaper, Shape: drawing.Hatch{Outline: pts, Turn: 45 * unit.Degree, Spacing: mm(1.6)}})
-				it.Pen = drawing.Pen{Tone: flatTones[k], Weight: mm(0.6)}
-				c.polygon(drawing.LayerPaper, "", "", pts...).Pen.Weight = mm(0.15)
-			} else {
-				c.polygon(drawing.LayerPaper, "", sharpTones[k], pts...).Pen.Weight = mm(0.15)
+				look = gridCell{stripes: flatTones[k]}
 			}
-			x += size*0.6 + 1
-			t := fmt.Sprintf("from %g", centsLevels[k])
-			c.text("", label(x, y-tall/2-small*0.34, small, drawing.Start, t))
-			x += width(t, small, false) + 2.2
+			x = c.swatch(x, y, look, fmt.Sprintf("from %g", centsLevels[k])) + 2.2
 		}
-		y -= tall + 1.2
+		y -= swatchTall + 1.2
 	}
 	return y
 }

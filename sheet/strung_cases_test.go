@@ -2,9 +2,13 @@ package sheet
 
 import (
 	"fmt"
+	"math"
 	"testing"
 
+	"fairset/craft/fretting"
+	"fairset/craft/neckset"
 	"fairset/craft/stringset"
+	"fairset/craft/strungup"
 	"fairset/drawing"
 	"fairset/unit"
 )
@@ -34,6 +38,82 @@ func strung(t testing.TB, key string, scale unit.Length, frets int) (all []strin
 		t.Fatal(err)
 	}
 	return all, models, across
+}
+
+// boards of our own, from a small ukulele to nine strings on two scales.
+func boards() map[string]fretting.Board {
+	gauges := func(n int, from, to float64) []unit.Length {
+		out := make([]unit.Length, n)
+		for i := range out {
+			out[i] = mm(from + (to-from)*float64(i)/math.Max(float64(n-1), 1))
+		}
+		return out
+	}
+	six := fretting.Board{BassScale: 640 * mmU, TrebleScale: 640 * mmU, Frets: 20, NutWidth: 44 * mmU, Width: 55 * mmU, WidthFret: 14, NutRadius: 400 * mmU, EndRadius: 400 * mmU,
+		Gauges: gauges(6, 1.35, 0.3), AtNut: fretting.Spacing{Even: fretting.EqualGap, Spread: 37 * mmU}, AtSaddle: fretting.Spacing{Spread: 54 * mmU}}
+	fan := six
+	fan.BassScale, fan.TrebleScale, fan.AlongStrings, fan.PerpendicularFret, fan.Frets, fan.NutRadius, fan.EndRadius = 660*mmU, 635*mmU, true, 7, 24, 300*mmU, 500*mmU
+	flat := six
+	flat.BassScale, flat.TrebleScale, flat.Frets, flat.NutWidth, flat.Width, flat.WidthFret, flat.NutRadius, flat.EndRadius = 650*mmU, 650*mmU, 19, 52*mmU, 62*mmU, 12, 0, 0
+	flat.AtNut.Spread, flat.AtSaddle.Spread, flat.Gauges = 43*mmU, 58*mmU, gauges(6, 1.1, 0.7)
+	uke := flat
+	uke.BassScale, uke.TrebleScale, uke.Frets, uke.NutWidth, uke.Width, uke.Gauges, uke.WidthFret = 345*mmU, 345*mmU, 12, 35*mmU, 42*mmU, gauges(4, 0.6, 0.9), 0
+	uke.AtNut.Spread, uke.AtSaddle.Spread = 28*mmU, 42*mmU
+	twelve := six
+	twelve.NutWidth, twelve.Gauges, twelve.AtNut = 48*mmU, gauges(12, 1.3, 0.25), fretting.Spacing{Spread: 41 * mmU}
+	nine := fan
+	nine.BassScale, nine.TrebleScale, nine.PerpendicularFret, nine.Frets, nine.NutWidth, nine.Width, nine.WidthFret = 860*mmU, 800*mmU, 0, 36, 90*mmU, 120*mmU, 0
+	nine.Gauges, nine.AtNut, nine.AtSaddle = gauges(9, 3.2, 0.3), fretting.Spacing{Spread: 80 * mmU}, fretting.Spacing{Spread: 120 * mmU}
+	single := uke
+	single.Gauges, single.NutWidth, single.Width = gauges(1, 1, 1), 25*mmU, 25*mmU
+	return map[string]fretting.Board{"six": six, "two scales": fan, "flat": flat, "uke": uke, "twelve": twelve, "nine 36 frets": nine, "single": single}
+}
+
+func lay(t testing.TB, b fretting.Board) fretting.Layout {
+	t.Helper()
+	l, _, err := b.Lay()
+	if err != nil {
+		t.Fatal(err)
+	}
+	return l
+}
+
+// chains are guitars worked from unstrung to strung.
+func chains(t testing.TB) map[string]strungup.Input {
+	t.Helper()
+	neck := strungup.Neck{Stations: []strungup.Station{{Width: 44 * mmU, Depth: 15 * mmU}, {At: 320 * mmU, Width: 53 * mmU, Depth: 18 * mmU}},
+		Fullness: 2, Modulus: 10e9, BoardModulus: 13e9}
+	steel := strungup.Input{Build: builds()["steel"], Tension: 700, Neck: neck}
+	nylon := strungup.Input{Build: builds()["nylon"], Tension: 380, Neck: neck}
+	long := strungup.Input{Build: builds()["long"], Tension: 500, Neck: neck}
+	long.Neck.Rod.Stiffness = 60
+	uke := strungup.Input{Build: builds()["uke"], Tension: 200, Neck: neck}
+	low := steel
+	low.Gap, low.GapRead = 5.1*mmU, true
+	low.NutHeight, low.SaddleProjection = neckset.Sides{Bass: 0.5 * mmU, Treble: 0.4 * mmU}, neckset.Sides{Bass: 3.2 * mmU, Treble: 2.6 * mmU}
+	return map[string]strungup.Input{"steel": steel, "nylon": nylon, "long": long, "uke": uke, "low": low}
+}
+
+func worked(t testing.TB, in strungup.Input) (neckset.Build, neckset.Target, strungup.Result) {
+	t.Helper()
+	r, _, err := strungup.Chain(in)
+	if err != nil {
+		t.Fatal(err)
+	}
+	b := r.Build(in.Build)
+	return b, target(t, b), r
+}
+
+// plays are settings of a board, from clear to buzzing.
+func plays() map[string]fretting.Played {
+	usual := fretting.Played{NutHeight: fretting.Pair{Bass: 0.5 * mmU, Treble: 0.4 * mmU}, Action12: fretting.Pair{Bass: 2.6 * mmU, Treble: 2 * mmU}, Relief: 0.15 * mmU, JointFret: 14,
+		Pluck: fretting.Pluck{Pull: 1.2 * mmU, At: 130 * mmU}}
+	low := usual
+	low.Action12 = fretting.Pair{Bass: 1.6 * mmU, Treble: 1.2 * mmU}
+	low.Pluck.Pull = 2.5 * mmU
+	high := usual
+	high.Action12, high.Pluck.EvenForce = fretting.Pair{Bass: 5 * mmU, Treble: 5 * mmU}, true
+	return map[string]fretting.Played{"usual": usual, "low": low, "high": high}
 }
 
 // forEachStrung gives every drawing of the strung guitar, in one style and width.
@@ -79,6 +159,39 @@ func forEachStrung(t testing.TB, st unit.Style, narrow bool, tag string, do func
 		do("saddle line "+g.set+tag, SaddleTop(SaddleInput{Names: names, Across: across, Own: own, Centre: straight.Centre, Slope: straight.Slope}, SaddleOptions{Style: st, Narrow: narrow}))
 		do("saddle both "+g.set+tag, SaddleTop(SaddleInput{Names: names, Across: across, Own: each.Saddle, Centre: each.Centre, Slope: each.Slope, Blank: each.Blank, Compensated: true, Nut: each.Nut}, SaddleOptions{Style: st, Narrow: narrow, LeftHanded: left}))
 	}
+
+	for name, b := range boards() {
+		l := lay(t, b)
+		left := name == "uke"
+		for _, saddle := range []bool{false, true} {
+			do(fmt.Sprintf("board %s %v%s", name, saddle, tag), BoardPlan(l, BoardPlanOptions{Style: st, Narrow: narrow, LeftHanded: left, Dots: fretting.Usual(), ToSaddle: saddle}))
+		}
+		slots, err := l.NutSlots(fretting.NutCut{Crown: mm(1.1), Height: mm(0.45), Allowance: mm(0.05)})
+		if err != nil {
+			t.Fatal(err)
+		}
+		for pn, p := range plays() {
+			cs, err := l.Clear(p)
+			if err != nil {
+				t.Fatal(err)
+			}
+			do("clear "+name+" "+pn+tag, ClearanceMap(cs, ClearanceOptions{Style: st, Narrow: narrow, LeftHanded: left}))
+			for _, k := range cs {
+				if k.Stop%5 == 0 && (k.String == 0 || pn == "low") || k.Stop == len(l.Slots)-1 {
+					do(fmt.Sprintf("over %s %s %d %d%s", name, pn, k.String, k.Stop, tag), ClearanceOver(l, k, ClearanceOptions{Style: st, Narrow: narrow}))
+				}
+			}
+		}
+		do("nut "+name+tag, NutSlots(NutInput{Layout: l, Slots: slots, Crown: mm(1.1)}, NutOptions{Style: st, Narrow: narrow, LeftHanded: left}))
+	}
+	for name, in := range chains(t) {
+		b, tg, r := worked(t, in)
+		do("pair "+name+tag, StrungPair(b, tg, r, PairOptions{Style: st, Narrow: narrow, LeftHanded: name == "uke"}))
+	}
+	do("clear none"+tag, ClearanceMap(nil, ClearanceOptions{Style: st, Narrow: narrow}))
+	do("over none"+tag, ClearanceOver(fretting.Layout{}, fretting.Clearance{}, ClearanceOptions{Style: st, Narrow: narrow}))
+	do("board none"+tag, BoardPlan(fretting.Layout{}, BoardPlanOptions{Style: st, Narrow: narrow}))
+	do("nut none"+tag, NutSlots(NutInput{}, NutOptions{Style: st, Narrow: narrow}))
 
 	// Made up, to press the room: twelve strings in pairs, a single string, none, figures far out.
 	var many stringset.Balance
