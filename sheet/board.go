@@ -461,9 +461,9 @@ func NutSlots(in NutInput, o NutOptions) *drawing.Sheet {
 	}
 	_, symbol := fineNumber(0, o.Style)
 	y = c.spread(y-1.6, xs, names, true)
-	for j, title := range []string{"from the bass edge to the slot's middle, ", "width of the slot, ", "floor of the slot over the board, ", "depth below the nut's top, "} {
+	for j, title := range []string{"from the bass edge to the slot's middle", "width of the slot", "floor of the slot over the board", "depth below the nut's top"} {
 		y -= small * 1.15
-		c.text("", label(margin, y, small, drawing.Start, title+symbol))
+		c.text("", label(margin, y, small, drawing.Start, title+" ("+symbol+")"))
 		y = c.spread(y-0.6, xs, rows[j], false)
 	}
 	words := []string{

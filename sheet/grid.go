@@ -86,6 +86,9 @@ func (c *canvas) grid(y float64, g grid, narrow bool) float64 {
 		}
 		return fmt.Sprint(f), false
 	}
+	// All grounds first, then all figures: half as many layer groups to write and to read.
+	var figures []drawing.Item
+	defer func() { c.sheet.Add(figures...) }()
 	draw := func(i, f int, x1, y1, x2, y2 float64) {
 		k := g.cell(i, f)
 		id := fmt.Sprintf("%d-%d", i+1, f)
@@ -102,7 +105,7 @@ func (c *canvas) grid(y float64, g grid, narrow bool) float64 {
 		if ink == "" {
 			ink = drawing.Ink
 		}
-		c.add(drawing.Item{Layer: drawing.LayerNote, Name: k.name + "-" + id, Fill: ink, Shape: t})
+		figures = append(figures, drawing.Item{Layer: drawing.LayerNote, Name: k.name + "-" + id, Fill: ink, Shape: t})
 		c.taken = append(c.taken, t.Box())
 	}
 	closeOff := func(x1, y1, x2, y2 float64) {

@@ -149,7 +149,7 @@ func SaddleTop(in SaddleInput, o SaddleOptions) *drawing.Sheet {
 		}
 		dims("nut", xs, foot, in.Nut)
 		y = c.spread(low-5.5, xs, names, true)
-		y = wider(y, "past the nut's line, toward fret 1, "+symbol)
+		y = wider(y, "past the nut's line, toward fret 1 ("+symbol+")")
 		y = c.spread(y, xs, figures(in.Nut), false)
 		y -= 3
 		y = heading(y, "SADDLE")
@@ -210,12 +210,12 @@ func SaddleTop(in SaddleInput, o SaddleOptions) *drawing.Sheet {
 	y -= small + 2
 	y = c.spread(y, xs, names, true)
 	if in.Compensated {
-		y = wider(y, "each string behind the scale length, "+symbol)
+		y = wider(y, "each string behind the scale length ("+symbol+")")
 		y = c.spread(y, xs, figures(own), false)
 	} else {
-		y = wider(y, "on the line, behind the scale length, "+symbol)
+		y = wider(y, "on the line, behind the scale length ("+symbol+")")
 		y = c.spread(y, xs, figures(on), false)
-		y = wider(y, "where each string would like it, "+symbol)
+		y = wider(y, "where each string would like it ("+symbol+")")
 		y = c.spread(y, xs, figures(own), false)
 	}
 	var words []string
@@ -233,9 +233,9 @@ func SaddleTop(in SaddleInput, o SaddleOptions) *drawing.Sheet {
 		words = append(words, fmt.Sprintf("Blank %s wide, square across the slot.", nb(in.Blank.Fine(o.Style))))
 	}
 	if in.Compensated {
-		words = append(words, "Filled rings: where each string must break over the top.")
+		words = append(words, "Dots: where each string must break over the top.")
 	} else {
-		words = append(words, "Open rings: where each string would like it.")
+		words = append(words, "Rings: where each string would like it.")
 	}
 	words = append(words, "Fine line across: the scale length, without setback.")
 	plain := strings.ReplaceAll(strings.Join(words, " "), "\u00a0", " ")

@@ -12,6 +12,7 @@ import (
 
 	"fairset/craft/fretting"
 	"fairset/craft/neckset"
+	"fairset/craft/stringset"
 	"fairset/drawing"
 	"fairset/drawing/svg"
 	"fairset/drawing/svg/svgtest"
@@ -517,11 +518,21 @@ func TestGolden(t *testing.T) {
 	b := workedBuild()
 	tg := target(t, b)
 	dots, _ := fretting.Dots(632*mmU, 20)
+	_, models, across := strung(t, "light", 640*mmU, 20)
+	each, err := stringset.CompensatedSaddle(models, across, true, mm(0.5))
+	if err != nil {
+		t.Fatal(err)
+	}
+	pb, ptg, pr := worked(t, chains(t)["steel"])
 	for name, s := range map[string]*drawing.Sheet{
-		"side-phone": SideView(b, tg, SideOptions{Style: unit.Inch64, Exaggeration: 5, Narrow: true}),
-		"side-wide":  SideView(b, tg, SideOptions{Style: unit.Millimetre, Exaggeration: 3}),
-		"heel-phone": HeelFace(heels["usual"], planes(heels["usual"])["both"], HeelOptions{Style: unit.Millimetre, Narrow: true, TenonWidth: 20 * mmU}),
-		"dots-wide":  SideDots(632*mmU, 20, dots, DotOptions{Style: unit.Millimetre}),
+		"side-phone":   SideView(b, tg, SideOptions{Style: unit.Inch64, Exaggeration: 5, Narrow: true}),
+		"side-wide":    SideView(b, tg, SideOptions{Style: unit.Millimetre, Exaggeration: 3}),
+		"heel-phone":   HeelFace(heels["usual"], planes(heels["usual"])["both"], HeelOptions{Style: unit.Millimetre, Narrow: true, TenonWidth: 20 * mmU}),
+		"cents-phone":  CentsMap(each.Map, CentsOptions{Narrow: true, Fit: 12}),
+		"saddle-phone": SaddleTop(SaddleInput{Across: across, Own: each.Saddle, Centre: each.Centre, Slope: each.Slope, Blank: each.Blank, Compensated: true, Nut: each.Nut}, SaddleOptions{Style: unit.InchDecimal, Narrow: true}),
+		"board-wide":   BoardPlan(lay(t, boards()["two scales"]), BoardPlanOptions{Style: unit.Millimetre, Dots: fretting.Usual()}),
+		"pair-wide":    StrungPair(pb, ptg, pr, PairOptions{Style: unit.Millimetre}),
+		"dots-wide":    SideDots(632*mmU, 20, dots, DotOptions{Style: unit.Millimetre}),
 	} {
 		got, err := svg.Bytes(s, svg.Options{Mode: svg.Paper, ID: name, File: true})
 		if err != nil {

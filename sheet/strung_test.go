@@ -223,6 +223,17 @@ func TestSaddleIsToScale(t *testing.T) {
 			}
 		}
 	}
+	// A steep slot, so that the width square across it differs from the width along the strings.
+	steep := in
+	steep.Slope, steep.Blank = 0.25, mm(4)
+	s := SaddleTop(steep, SaddleOptions{Style: unit.Millimetre})
+	q := one(t, written(t, s), "blank").Points()
+	for i := range q {
+		q[i][0], q[i][1] = q[i][0]/s.ScaleX, q[i][1]/s.ScaleY
+	}
+	ux, uy := q[1][0]-q[0][0], q[1][1]-q[0][1]
+	reftest.Near(t, "blank of a steep slot", math.Abs(ux*(q[3][1]-q[0][1])-uy*(q[3][0]-q[0][0]))/math.Hypot(ux, uy), 4, 0.006)
+
 	in.Nut = make([]unit.Length, 4)
 	if d := written(t, SaddleTop(in, SaddleOptions{})); len(d.Named("nut-1")) != 0 {
 		t.Error("a nut without compensation is drawn")
@@ -446,6 +457,14 @@ func TestClearanceIsToScale(t *testing.T) {
 		if striped := len(d.Named("stripes-"+id)) == 1; striped != (least >= 0 && least < 0.1) {
 			t.Errorf("%s: least %v mm, striped %v", id, least, striped)
 		}
+	}
+	s = ClearanceMap([]fretting.Clearance{{Least: mm(0.15), Nearest: 3}, {Stop: 1, Least: mm(0.05), Nearest: 2}, {Stop: 2, Least: mm(0.25), Nearest: 4}}, ClearanceOptions{Style: unit.Millimetre})
+	if e := written(t, s); len(e.Named("stripes-1-0"))+len(e.Named("stripes-1-2")) != 0 || len(e.Named("stripes-1-1")) != 1 {
+		t.Error("close begins under 0.1 mm when nothing else is asked")
+	}
+	s = ClearanceMap([]fretting.Clearance{{Least: mm(0.15), Nearest: 3}}, ClearanceOptions{Style: unit.Millimetre, Close: mm(0.2)})
+	if e := written(t, s); len(e.Named("stripes-1-0")) != 1 {
+		t.Error("what is asked to count as close does not")
 	}
 	if dark == 0 || dark == len(cs) {
 		t.Errorf("%d of %d buzz: the case shows only one kind", dark, len(cs))
