@@ -150,6 +150,11 @@ func forEachStrung(t testing.TB, st unit.Style, narrow bool, tag string, do func
 		for name, m := range map[string]stringset.Map{"bare": bare, "straight": straight.Map, "both": each.Map} {
 			do("cents "+g.set+" "+name+tag, CentsMap(m, CentsOptions{Narrow: narrow, LeftHanded: left, Fit: 12}))
 		}
+		scores, _, err := stringset.Rescore(all, nil, straight.Saddle, stringset.ConcertA, stringset.Occasions(len(all)))
+		if err != nil {
+			t.Fatal(err)
+		}
+		do("scores "+g.set+tag, ScoreChart(scores, ScoreOptions{Narrow: narrow}))
 		own := make([]unit.Length, len(models))
 		names := make([]string, len(models))
 		for i, m := range models {
@@ -188,6 +193,17 @@ func forEachStrung(t testing.TB, st unit.Style, narrow bool, tag string, do func
 		b, tg, r := worked(t, in)
 		do("pair "+name+tag, StrungPair(b, tg, r, PairOptions{Style: st, Narrow: narrow, LeftHanded: name == "uke"}))
 	}
+	spots := []SetupSpot{
+		{Place: AtRelief, Heading: "Relief", Words: "Turn the rod until a feeler of 0.15 mm just passes at fret 7. This takes 0.2 mm off the action at fret 12.", Done: true},
+		{Place: AtNut, Heading: "Nut slots", Words: "File the slots until each string clears fret 1 by 0.35 mm. String slack, a stroke or two at a time."},
+		{Place: AtHeight, Heading: "Saddle height", Words: "Take 0.6 mm off the saddle's foot on the bass side, 0.4 mm on the treble."},
+		{Place: AtLine, Heading: "Saddle line", Words: "Move where the strings break: bass 0.3 mm back, treble stays."},
+		{Place: AtLine, Heading: "Read again", Words: "Read every string at fret 12."},
+	}
+	do("order"+tag, SetupOrder(spots, SetupOptions{Narrow: narrow}))
+	do("order one"+tag, SetupOrder(spots[1:2], SetupOptions{Narrow: narrow, LeftHanded: true}))
+	do("order none"+tag, SetupOrder(nil, SetupOptions{Narrow: narrow}))
+	do("scores none"+tag, ScoreChart(nil, ScoreOptions{Narrow: narrow}))
 	do("clear none"+tag, ClearanceMap(nil, ClearanceOptions{Style: st, Narrow: narrow}))
 	do("over none"+tag, ClearanceOver(fretting.Layout{}, fretting.Clearance{}, ClearanceOptions{Style: st, Narrow: narrow}))
 	do("board none"+tag, BoardPlan(fretting.Layout{}, BoardPlanOptions{Style: st, Narrow: narrow}))

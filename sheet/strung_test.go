@@ -526,6 +526,39 @@ func TestStrungPairIsToScale(t *testing.T) {
 	}
 }
 
+func TestScoresAreAsLongAsTheirCents(t *testing.T) {
+	rms := []float64{1.7, 2.4, 0.6}
+	var scores []stringset.Score
+	for i, v := range rms {
+		scores = append(scores, stringset.Score{Name: fmt.Sprint("way ", i), Map: stringset.Map{RMS: v, Worst: -3.3, WorstFret: 5, Rows: []stringset.Row{{Name: "E2"}}}})
+	}
+	d := written(t, ScoreChart(scores, ScoreOptions{Narrow: true}))
+	bars := d.Named("bar")
+	x1, _, x2, _ := span(bars[0])
+	for i, bar := range bars {
+		a, _, b, _ := span(bar)
+		reftest.Near(t, "bar", (b-a)/(x2-x1), rms[i]/rms[0], 0.001)
+		if got, want := d.Named("rms")[i].Text, fmt.Sprintf("%.1f", rms[i]); got != want {
+			t.Errorf("bar %d says %s, want %s", i, got, want)
+		}
+	}
+}
+
+func TestSetupStepsAreNumberedInOrder(t *testing.T) {
+	d := written(t, SetupOrder([]SetupSpot{{Place: AtRelief, Heading: "Relief", Done: true}, {Place: AtNut, Heading: "Nut"}, {Place: AtHeight, Heading: "Height", Done: true}, {Place: AtLine, Heading: "Line"}, {Place: AtLine, Heading: "Again"}}, SetupOptions{}))
+	x := func(n int) float64 { return one(t, d, fmt.Sprint("spot-", n)).Num("cx") }
+	// Neck to the left: nut, middle of the neck, saddle; two at one place stand beside each other, not on each other.
+	if x(2) >= x(1) || x(1) >= x(3) || x(3) >= x(4) {
+		t.Errorf("nut %v, neck %v, saddle %v and %v", x(2), x(1), x(3), x(4))
+	}
+	if r := one(t, d, "spot-4").Num("r"); math.Abs(x(5)-x(4)) < 2*r {
+		t.Error("two rounds at the saddle lie on each other")
+	}
+	if got := len(d.Named("tick")); got != 2 {
+		t.Errorf("%d ticks, want 2", got)
+	}
+}
+
 // Places pushed apart keep their order and distance, and move the least in squares: no neighbour does better.
 func TestApart(t *testing.T) {
 	r := rand.New(rand.NewPCG(3, 8))
