@@ -59,7 +59,7 @@ func StrungPair(b neckset.Build, t neckset.Target, r strungup.Result, o PairOpti
 		lowest = math.Min(lowest, F0-v.slope*l-crown-board)
 	}
 	e := 1.0
-	for _, f := range []float64{1, 2, 3, 5, 8, 10, 15, 20} {
+	for _, f := range []float64{1, 2, 3, 5, 8} {
 		if (highest-lowest)*f*sx <= 30 {
 			e = f
 		}

@@ -81,7 +81,7 @@ func ScoreChart(scores []stringset.Score, o ScoreOptions) *drawing.Sheet {
 }
 
 // figureAndUnit finds a figure with its unit, to hold both on one line.
-var figureAndUnit = regexp.MustCompile(`(\d) (mm|in|cents?|N|lbf|°|%)\b`)
+var figureAndUnit = regexp.MustCompile(`(\d) (mm|in|cents?|N|lbf)\b`)
 
 // SetupPlace is where on the strung guitar a step of its setup is done.
 type SetupPlace string
