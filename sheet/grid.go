@@ -15,11 +15,11 @@ type grid struct {
 	first, last int      // frets; 0 is the open string
 	fit         int      // a line closes off this fret; 0 for none
 	leftHanded  bool
-	foot        string                    // heads what sums up each string; "" for nothing
-	figures     func(room float64)        // told once how wide a figure may be, before cell is asked
-	sum         func(i int) string        // what sums up a string
-	cell        func(i, f int) gridCell   // string from 0
-	rowName     func(f int) (name string) // nil: the fret's number
+	foot        string                  // heads what sums up each string; "" for nothing
+	figures     func(room float64)      // told once how wide a figure may be, before cell is asked
+	sum         func(i int) string      // what sums up a string
+	cell        func(i, f int) gridCell // string from 0
+	rowName     func(f int) string      // "" or nil: the fret's number
 }
 
 // gridCell is how one cell looks. A cell is filled or striped, not both.
