@@ -136,6 +136,9 @@ func TestEveryRoute(t *testing.T) {
 	at := "/guitars/" + g.ID
 	ask("GET", "/guitars?units=inch", "/guitars", nil, 200)
 	ask("GET", at+"?units=mm", "/guitars/{id}", nil, 200)
+	for _, part := range []string{"strings", "intonation", "strungup", "board"} {
+		ask("GET", at+"/"+part+"?units=mm", "/guitars/{id}/"+part, nil, 200)
+	}
 	enter := func(step string, values m) {
 		t.Helper()
 		g = into[Guitar](b, ask("POST", at+"/entries", "/guitars/{id}/entries", m{"revision": g.Revision, "step": step, "values": values, "bench": "bench 3"}, 201))

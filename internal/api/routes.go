@@ -257,6 +257,7 @@ func (s *server) routes() {
 	add(s, "POST", "/guitars/{id}/restore", "Take a guitar back that was put away", s.restore)
 	add(s, "POST", "/guitars/{id}/entries", "Enter a reading, a cut, a design change or a note", s.enter, created)
 	add(s, "GET", "/guitars/{id}/cut", "The next cut, with the tool meant to be used", s.cut)
+	s.strungRoutes()
 	add(s, "POST", "/guitars/{id}/undo", "Undo the last entry", s.undo)
 	addFile(s, "GET", "/guitars/{id}/export", "One guitar as a guitar file", fileSchema(), s.export)
 	addFile(s, "GET", "/export", "The whole shop as one file", fileSchema(), s.exportAll)

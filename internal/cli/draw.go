@@ -16,7 +16,7 @@ func (a *app) drawCmd() *cobra.Command {
 	var view, out string
 	var heights float64
 	cmd := &cobra.Command{
-		Use: "draw GUITAR --view side|heel|progress [--out FILE.svg]", Short: "Draw a guitar as SVG", Args: args(1, 1, "which guitar"),
+		Use: "draw GUITAR --view VIEW [--out FILE.svg]", Short: "Draw a guitar as SVG", Args: args(1, 1, "which guitar"),
 		Example: "  fairset draw Heron --view heel --out heel.svg",
 		RunE: func(cmd *cobra.Command, args []string) error {
 			if heights < 1 || heights > 20 || heights != heights {
@@ -36,7 +36,7 @@ func (a *app) drawCmd() *cobra.Command {
 		},
 	}
 	f := cmd.Flags()
-	f.StringVar(&view, "view", "side", "side, heel or progress")
+	f.StringVar(&view, "view", "side", "one of: side, heel, progress, pull, saddle, cents, board, nut, strung")
 	f.StringVar(&out, "out", "", "file to write; - or nothing is standard output")
 	f.Float64Var(&heights, "heights", 1, "draw heights so many times as large, in the side view")
 	return cmd
@@ -64,7 +64,12 @@ func (a *app) sheet(v shop.View, view string, heights float64) (*drawing.Sheet, 
 		return sheet.Progress(points(v.Bench), sheet.Aim{Gap: v.Bench.Aim.GapOnFrets, GapTolerance: d.Length("gap_tolerance"), OffsetTolerance: d.Length("offset_tolerance")},
 			sheet.ProgressOptions{Style: a.style()}), nil
 	}
-	return nil, &usageError{fmt.Sprintf("there is no view %q", view), "the views are side, heel and progress"}
+	if v.Guitar.Start == guitar.FromDesign {
+		if s, err := a.strungSheet(d, view, left); s != nil || err != nil {
+			return s, err
+		}
+	}
+	return nil, &usageError{fmt.Sprintf("there is no view %q", view), "the views are side, heel, progress, pull, saddle, cents, board, nut and strung; a repair has the first three"}
 }
 
 // points gathers readings taken between the same passes.

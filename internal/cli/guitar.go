@@ -229,12 +229,43 @@ func (a *app) listCmd() *cobra.Command {
 
 func (a *app) showCmd() *cobra.Command {
 	var asJSON bool
+	parts := make([]*bool, len(views))
 	cmd := &cobra.Command{
 		Use: "show GUITAR", Short: "Say what a guitar asks for, how sure that is, and how every step stands",
 		Long:    "Say what a guitar asks for, how sure that is, and how every step stands. GUITAR is a name, an id, or a guitar file.",
-		Example: "  fairset show Heron\n  fairset show plan.json --units mm", Args: args(1, 1, "which guitar"),
+		Example: "  fairset show Heron\n  fairset show plan.json --units mm\n  fairset show Heron --strings --board", Args: args(1, 1, "which guitar"),
 		RunE: func(cmd *cobra.Command, args []string) error {
+			var asked []view
+			for i, x := range views {
+				if *parts[i] {
+					asked = append(asked, x)
+				}
+			}
+			if asJSON && len(asked) > 1 {
+				return &usageError{"JSON says one part at a time", "give one of --strings, --intonation, --strungup, --board"}
+			}
 			return a.useOne(args[0], func(_ *shop.Shop, v shop.View) error {
+				if len(asked) > 0 && v.Guitar.Start == guitar.FromReadings {
+					return &usageError{v.Guitar.Name + " is a repair, started from readings: it has no design to work that out from", "start a guitar with fairset new --design"}
+				}
+				for i, x := range asked {
+					if asJSON {
+						out, err := x.json(v, a.style())
+						if err != nil {
+							return err
+						}
+						return a.json(out)
+					}
+					if i > 0 {
+						a.printf("\n")
+					}
+					if err := x.say(a, v); err != nil {
+						return err
+					}
+				}
+				if len(asked) > 0 {
+					return nil
+				}
 				if asJSON {
 					return a.json(api.Describe(v, a.style()))
 				}
@@ -242,6 +273,9 @@ func (a *app) showCmd() *cobra.Command {
 				return nil
 			})
 		},
+	}
+	for i, x := range views {
+		parts[i] = cmd.Flags().Bool(x.name, false, "say "+x.about)
 	}
 	cmd.Flags().BoolVar(&asJSON, "json", false, "as JSON, lengths in millimetres")
 	return cmd

@@ -49,6 +49,7 @@ type asks struct {
 	Lean            unit.Phrase // how to lean the neck; for a repair how the lean must change
 	Twist           unit.Phrase
 	Wanted          unit.Phrase // repair: the gap wanted, once the lean has been read
+	Strung          *strungView
 }
 
 type heightChoice struct {
@@ -274,6 +275,11 @@ func (in *request) showDesign(status int, v shop.View, t *typedDesign, between *
 		p.Revision, p.Seen = t.revision, t.seen
 		p.Asks.Listed = true
 	}
+	count := v.Bench.Design.Count("strings")
+	if t != nil && t.values != nil {
+		count = t.values.Count("strings")
+	}
+	p.Form.strings(count)
 	p.layout = in.guitarLayout(title, "design", v)
 	p.Path = guitarURL(v.Guitar.ID) + "/design"
 	p.Groups = p.Form.folded(designOpen)
@@ -329,6 +335,7 @@ func (in *request) asks(v shop.View, t *typedDesign) asks {
 		return sheet.SideView(b, target, o)
 	})
 	a.Budget = in.budget(b, d)
+	a.Strung = in.strungFigures(a.ID, d)
 	return a
 }
 

@@ -3,6 +3,7 @@ package web
 import (
 	"errors"
 	"net/url"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -19,7 +20,7 @@ type form struct {
 // input is one field as it is shown.
 type input struct {
 	Key, Label, Help, Group string
-	Kind                    string   // "length", "number", "choice", "choices", "text"
+	Kind                    string   // "length", "number", "choice", "choices", "select", "text", "line"
 	Unit                    string   // shown beside the input
 	Values                  []string // typed; at least one, possibly empty
 	Many                    bool     // several readings: an input each, and room for one more
@@ -30,6 +31,12 @@ type input struct {
 	Allowed                 string // range in the maker's units
 	Problem                 string // what is wrong, "" for nothing
 	Came                    string // what a typed text came to, when that is worth showing
+	OfString                int    // the string it belongs to, counted from the bass; 0 for none
+}
+
+// Chosen reports whether one of the choices is taken.
+func (in input) Chosen() bool {
+	return slices.ContainsFunc(in.Choices, func(o option) bool { return o.On })
 }
 
 type option struct {
@@ -48,7 +55,7 @@ func newForm(fields []guitar.Field, values guitar.Values, texts url.Values, err 
 		problems = guitar.Problems{one}
 	}
 	for _, f := range fields {
-		in := input{Key: f.Field, Label: f.Label, Help: f.Help, Group: f.Group, Required: f.Required, Many: f.Many, Allowed: f.Allowed(style), Unit: unitOf(f, style), Each: "reading"}
+		in := input{Key: f.Field, Label: f.Label, Help: f.Help, Group: f.Group, Required: f.Required, Many: f.Many, Allowed: f.Allowed(style), Unit: unitOf(f, style), Each: "reading", OfString: f.OfString}
 		var typed []string
 		if texts != nil {
 			typed = texts[f.Field]
@@ -77,8 +84,14 @@ func newForm(fields []guitar.Field, values guitar.Values, texts url.Values, err 
 			for _, c := range f.Choices {
 				in.Choices = append(in.Choices, option{c.Key, c.Name, contains(typed, c.Key)})
 			}
+			if !f.Many && !f.Required && (len(f.Choices) > 4 || f.OfString > 0) {
+				in.Kind = "select"
+			}
 		case unit.KindText:
 			in.Kind = "text"
+			if f.OfString > 0 { // a note's name, not a note to remember
+				in.Kind = "line"
+			}
 		case unit.KindLength:
 			in.Kind = "length"
 		default:
@@ -100,6 +113,11 @@ func newForm(fields []guitar.Field, values guitar.Values, texts url.Values, err 
 		}
 	}
 	return out
+}
+
+// strings leaves out the figures of strings the guitar does not have, unless something is wrong with one.
+func (f *form) strings(count int) {
+	f.Inputs = slices.DeleteFunc(f.Inputs, func(in input) bool { return in.OfString > count && in.Problem == "" })
 }
 
 // room shows an input for each of n things of one kind: six strings want six inputs, without script too.

@@ -3,6 +3,7 @@ package web
 import (
 	"errors"
 	"net/http"
+	"strconv"
 
 	"fairset/craft/guitar"
 	"fairset/unit"
@@ -144,6 +145,7 @@ type formGroup struct {
 	ID, Name string
 	Inputs   []input
 	Open     bool
+	Strings  []formGroup // the figures of each string by itself
 }
 
 // folded gathers the inputs under their headings, each heading once, in the order met first. A heading is
@@ -158,13 +160,23 @@ func (f form) folded(open map[string]bool) []formGroup {
 			at[in.Group] = i
 			out = append(out, formGroup{ID: slug(in.Group), Name: in.Group, Open: open[in.Group]})
 		}
-		out[i].Inputs = append(out[i].Inputs, in)
+		g := &out[i]
 		if in.Problem != "" {
-			out[i].Open = true
+			g.Open = true
 		}
+		if n := in.OfString; n > 0 {
+			if k := len(g.Strings); k == 0 || g.Strings[k-1].ID != stringID(n) {
+				g.Strings = append(g.Strings, formGroup{ID: stringID(n), Name: "String " + strconv.Itoa(n) + " from the bass"})
+			}
+			g = &g.Strings[len(g.Strings)-1]
+			g.Open = g.Open || in.Problem != "" || in.Chosen() || in.Values[0] != ""
+		}
+		g.Inputs = append(g.Inputs, in)
 	}
 	return out
 }
+
+func stringID(n int) string { return "g-string-" + strconv.Itoa(n) }
 
 func slug(s string) string {
 	b := []byte("g-")

@@ -36,7 +36,8 @@ type stepData struct {
 	Pictures []picture
 	Tables   []table
 	Notes    []string
-	OpenOut  bool // the figures of the advice stand open
+	Links    []stepLink // other pages that belong to this step
+	OpenOut  bool       // the figures of the advice stand open
 	Cut      *cutData
 }
 
@@ -49,6 +50,7 @@ type stepLink struct {
 // one. Only one of them is shown, and read out, at a time.
 type picture struct {
 	Narrow, Wide figure
+	One          bool // only one of them was drawn, for room already known
 }
 
 // table is figures under a heading, already in the maker's units.
@@ -417,6 +419,10 @@ func (in *request) illustrate(d *stepData, v shop.View) {
 		in.bridgeFigures(d, v)
 	case guitar.StepStrung:
 		d.OpenOut = true
+		if v.Guitar.Start == guitar.FromDesign {
+			at := guitarURL(v.Guitar.ID)
+			d.Links = []stepLink{{URL: at + "/setup", Name: "Setup sheet"}, {URL: at + "/strings", Name: "Strings, saddle and nut"}}
+		}
 		in.sideView(d, v, sheet.Strung, false)
 	case guitar.StepSign:
 		rows := [][]string{}

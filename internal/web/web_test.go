@@ -222,6 +222,12 @@ func (p *page) form(action string) url.Values {
 			default:
 				out.Add(name, attr(n, "value"))
 			}
+		case atom.Select:
+			walk(n, func(o *html.Node) {
+				if o.DataAtom == atom.Option && has(o, "selected") {
+					out.Add(name, attr(o, "value"))
+				}
+			})
 		case atom.Textarea:
 			text := ""
 			if n.FirstChild != nil {
