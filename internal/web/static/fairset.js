@@ -6,16 +6,6 @@
   // The list of problems is read out and reached first.
   document.querySelector(".problems")?.focus();
 
-  // What the server drew is put in place of what stood there; what was unfolded or held stays so.
-  const renew = (into, text) => {
-    const folds = [...into.querySelectorAll("details[id]")].filter((d) => d.open).map((d) => d.id);
-    const held = into.contains(document.activeElement) ? document.activeElement.id : "";
-    into.innerHTML = text;
-    for (const id of folds) document.getElementById(id)?.setAttribute("open", "");
-    if (held) document.getElementById(held)?.focus({ preventScroll: true });
-    into.classList.remove("waiting");
-  };
-
   // A form marked data-try shows what its figures ask for while they are typed; nothing is saved.
   for (const form of document.querySelectorAll("form[data-try]")) {
     const into = document.getElementById(form.dataset.into);
@@ -28,7 +18,13 @@
       try {
         const answer = await fetch(form.dataset.try, { method: "POST", headers: { "Fairset-Part": "yes" }, body: new URLSearchParams(new FormData(form)), signal: running.signal });
         if (answer.ok || answer.status === 422) {
-          renew(into, await answer.text());
+          const text = await answer.text();
+          const folds = [...into.querySelectorAll("details[id]")].filter((d) => d.open).map((d) => d.id);
+          const held = into.contains(document.activeElement) ? document.activeElement.id : "";
+          into.innerHTML = text;
+          for (const id of folds) document.getElementById(id)?.setAttribute("open", "");
+          if (held) document.getElementById(held)?.focus({ preventScroll: true });
+          into.classList.remove("waiting");
           if (said) said.textContent = into.querySelector("[data-say]")?.textContent ?? "";
         }
       } catch (e) {
@@ -42,43 +38,6 @@
     };
     // Inputs may stand outside their form, so the page is listened to and not the form.
     document.addEventListener("input", soon);
-  }
-
-  // A form marked data-live redraws its part at every move of a slider: one question at a time, and the
-  // newest figures always asked last. It is read out when the slider is let go.
-  for (const form of document.querySelectorAll("form[data-live]")) {
-    const into = document.getElementById(form.dataset.into);
-    const said = document.getElementById(form.dataset.said);
-    if (!into) continue;
-    let busy = false, again = false;
-    const run = async () => {
-      again = true;
-      if (busy) return;
-      busy = true;
-      while (again) {
-        again = false;
-        const query = new URLSearchParams(new FormData(form));
-        const wide = into.clientWidth >= 36 * parseFloat(getComputedStyle(document.documentElement).fontSize);
-        query.set("shape", wide ? "wide" : "narrow");
-        try {
-          const answer = await fetch(form.dataset.live + "?" + query);
-          if (!answer.ok && answer.status !== 422) throw new Error(answer.status);
-          renew(into, await answer.text());
-          for (const s of into.querySelectorAll("[data-for]")) {
-            const slider = document.getElementById(s.dataset.for);
-            slider?.setAttribute("aria-valuetext", s.dataset.text);
-            const out = slider?.parentElement.querySelector("output");
-            if (out) out.textContent = s.dataset.text;
-          }
-        } catch {
-          into.classList.add("waiting");
-        }
-      }
-      busy = false;
-    };
-    form.addEventListener("input", run);
-    form.addEventListener("change", () => { if (said) said.textContent = into.querySelector("[data-say]")?.textContent ?? ""; });
-    form.addEventListener("submit", (e) => { e.preventDefault(); run(); });
   }
 
   // A second tap on a save button must not save twice.
