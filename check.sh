@@ -57,7 +57,7 @@ say "The fuzz targets of every parser, briefly"
 # The HTTP interface reads with the same parsers; its own target runs its seeds as an ordinary test above.
 for pkg in $(go list ./unit/... ./craft/... ./figure/... ./drawing/...); do
   for target in $(go test -list '^Fuzz' "$pkg" | grep '^Fuzz' || true); do
-    go test -run '^$' -fuzz "^$target\$" -fuzztime "${FUZZTIME:-3s}" "$pkg"
+    go test -run '^$' -fuzz "^$target\$" -fuzztime "${FUZZTIME:-1s}" "$pkg"
   done
 done
 
