@@ -54,21 +54,6 @@ var (
 	phraseType = reflect.TypeFor[unit.Phrase]()
 )
 
-// suffix is the unit a type's values are written in, as field names carry it.
-func suffix(t reflect.Type) string {
-	switch t {
-	case lengthType:
-		return "_mm"
-	case angleType:
-		return "_deg"
-	case forceType:
-		return "_n"
-	case stressType:
-		return "_mpa"
-	}
-	return ""
-}
-
 // inSI and inUnit convert between the named unit and SI. Millimetres are divided, not multiplied by 0.001,
 // so that each figure becomes the nearest float64 in metres.
 func inSI(t reflect.Type, v float64) float64 {

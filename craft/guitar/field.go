@@ -60,12 +60,11 @@ func choice(key, label, group, help string, choices ...Choice) Field {
 	return Field{Limit: unit.Limit{Field: key, Label: label, Kind: unit.KindChoice}, Group: group, Help: help, Choices: choices}
 }
 
-func (f Field) required() Field               { f.Required = true; return f }
-func (f Field) many() Field                   { f.Many = true; return f }
-func (f Field) flat() Field                   { f.Flat = true; return f }
-func (f Field) of(part string) Field          { f.Part = part; return f }
-func (f Field) readTo(step float64) Field     { f.Step = step; return f }
-func (f Field) named(key, label string) Field { f.Field, f.Label = key, label; return f }
+func (f Field) required() Field           { f.Required = true; return f }
+func (f Field) many() Field               { f.Many = true; return f }
+func (f Field) flat() Field               { f.Flat = true; return f }
+func (f Field) of(part string) Field      { f.Part = part; return f }
+func (f Field) readTo(step float64) Field { f.Step = step; return f }
 
 // Headings of the design form.
 const (

@@ -11,7 +11,6 @@ import (
 	"log/slog"
 	"net/http"
 	"runtime/debug"
-	"slices"
 	"strings"
 
 	"fairset/craft/guitar"
@@ -135,18 +134,4 @@ func (s *server) document() ([]byte, error) {
 		return nil, err
 	}
 	return raw, nil
-}
-
-// Paths returns every method and path that is served, sorted.
-func (s *server) paths() []string {
-	var out []string
-	for p, item := range s.api.OpenAPI().Paths {
-		for m, op := range map[string]*huma.Operation{"GET": item.Get, "POST": item.Post, "PATCH": item.Patch, "DELETE": item.Delete, "PUT": item.Put} {
-			if op != nil {
-				out = append(out, m+" "+p)
-			}
-		}
-	}
-	slices.Sort(out)
-	return out
 }

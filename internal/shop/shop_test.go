@@ -285,7 +285,7 @@ func TestTheShopTeaches(t *testing.T) {
 		t.Fatal(err)
 	}
 	b = enter(t, s, b, guitar.StepLean, lean("4.0"))
-	b = enter(t, s, b, guitar.StepPoint, point("0.5"))
+	enter(t, s, b, guitar.StepPoint, point("0.5"))
 	b, err = s.GuitarWith(t.Context(), "Elm", tool, "strokes")
 	if err != nil || b.Bench.Cut.Rate.Shop != 1 || b.Bench.Cut.Tool.Key != tool {
 		t.Errorf("the new guitar knows %d passes of the shop, %v; want 1", b.Bench.Cut.Rate.Shop, err)
