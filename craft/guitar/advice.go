@@ -485,7 +485,7 @@ func JointInput(d Values) (fastening.JointInput, bool) {
 	// Over the joint the string stands a share of its way from nut to saddle over the fret line.
 	share := float64(t.NutToJoint) / float64(b.ScaleLength+b.SaddleSetback)
 	height := b.BoardThickness + b.FretCrown + b.NeckProud + b.NutHeight + unit.Length(share*float64(t.StringHeightAtSaddle-b.NutHeight))
-	in := fastening.JointInput{Tension: d.Force("string_tension"), StringHeight: height, SpecificGravity: d.Ratio("heel_gravity"), EndGrain: true}
+	in := fastening.JointInput{Tension: Tension(d), StringHeight: height, SpecificGravity: d.Ratio("heel_gravity"), EndGrain: true}
 	for _, z := range d.Lengths("bolt_depths") {
 		in.Bolts = append(in.Bolts, fastening.Bolt{Depth: z, Diameter: thread.Major, Penetration: d.Length("bolt_bite")})
 	}
@@ -620,7 +620,8 @@ func (g Guitar) sign(b Bench, t *track, e *Entry) (Status, Advice) {
 // SaddleLine is where the saddle goes on this guitar, measured, not planned: from the nut, and from the
 // body's edge.
 func SaddleLine(d Values, nutToJoint unit.Length) (fromNut, fromJoint unit.Length) {
-	fromNut = d.Length("scale_length") + d.Length("saddle_setback")
+	b := Build(d)
+	fromNut = b.ScaleLength + b.SaddleSetback
 	return fromNut, fromNut - nutToJoint
 }
 
@@ -649,7 +650,7 @@ func (g Guitar) bridge(b Bench, _ *track, e *Entry) (Status, Advice) {
 
 // SetupInput is what the saddle is corrected from.
 func SetupInput(d, strung Values) neckset.SetupInput {
-	in := neckset.SetupInput{ScaleLength: d.Length("scale_length"), SaddleSetback: d.Length("saddle_setback"),
+	in := neckset.SetupInput{ScaleLength: d.Length("scale_length"), SaddleSetback: Build(d).SaddleSetback,
 		Action: neckset.Sides{Bass: strung.Length("action_bass"), Treble: strung.Length("action_treble")},
 		Wanted: neckset.Sides{Bass: d.Length("action_bass"), Treble: d.Length("action_treble")}}
 	for _, c := range strung["cents"] {
@@ -695,6 +696,25 @@ func (g Guitar) strung(b Bench, _ *track, e *Entry) (Status, Advice) {
 			do = append([]unit.Phrase{unit.Say("First bring the relief from %v to %v, then read the action again.", unit.FineLength(e.Values.Length("relief")), unit.FineLength(b.Design.Length("relief")))}, do...)
 		}
 	}
+	if say, ok := g.fitted(b.Design, e.Values, &a); ok {
+		if !say.Empty() {
+			done = false
+			do = append(do, say)
+		}
+	} else if say := byOctave(in, s, &a); !say.Empty() {
+		done = false
+		do = append(do, say)
+	}
+	a.Do = unit.Join(do...)
+	if done {
+		a.Do = unit.Say("Strung and settled as wanted. Leave it.")
+		return Done, a
+	}
+	return Working, a
+}
+
+// byOctave moves each string's place by its octave alone, as can be done knowing nothing of the strings.
+func byOctave(in neckset.SetupInput, s neckset.Setup, a *Advice) unit.Phrase {
 	worstCents := 0.0
 	for i, m := range s.SaddleMove {
 		way := "back, away from the nut"
@@ -705,15 +725,46 @@ func (g Guitar) strung(b Bench, _ *track, e *Entry) (Status, Advice) {
 		worstCents = math.Max(worstCents, math.Abs(in.Cents[i]))
 	}
 	if worstCents > centsClose {
-		done = false
-		do = append(do, unit.Say("Move each string's point on the saddle as listed."))
+		return unit.Say("Move each string's point on the saddle as listed.")
 	}
-	a.Do = unit.Join(do...)
-	if done {
-		a.Do = unit.Say("Strung and settled as wanted. Leave it.")
-		return Done, a
+	return unit.Phrase{}
+}
+
+// fitted moves each string's place by what all the cents read say, where the design knows its strings; ok is
+// false when it does not, or nothing was read.
+func (g Guitar) fitted(d, strung Values, a *Advice) (do unit.Phrase, ok bool) {
+	if g.Start != FromDesign || !HasStrings(d) {
+		return unit.Phrase{}, false
 	}
-	return Working, a
+	corrections, err := Correct(d, strung)
+	if err != nil || corrections == nil {
+		return unit.Phrase{}, false
+	}
+	move, odd := false, false
+	for i, c := range corrections {
+		read := ""
+		for _, r := range c.Readings {
+			if read != "" {
+				read += ", "
+			}
+			read += fmt.Sprintf("%+.0f cents at fret %d", r.Cents, r.Fret)
+		}
+		a.Figures = append(a.Figures, Figure{fmt.Sprintf("string %d of %d, bass first: %s", i+1, len(corrections), c.Name), unit.Join(unit.Say(read+"."), c.Say)})
+		switch {
+		case c.Worn || c.Chance < 0.01:
+			odd = true
+		case c.Move.Abs() > lineClose && c.Move.Abs() >= c.MoveSD:
+			move = true
+		}
+	}
+	var say []unit.Phrase
+	if move {
+		say = append(say, unit.Say("Move each string's point on the saddle as listed."))
+	}
+	if odd {
+		say = append(say, unit.Say("Cut nothing for a string whose readings do not fit a saddle out of place: put a fresh one on and read again."))
+	}
+	return unit.Join(say...), true
 }
 
 // stuck says what holds a guitar up: passes that do not come nearer, or more wood wanted than there is.

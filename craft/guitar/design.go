@@ -53,31 +53,42 @@ var bases = func() []Basis {
 		"bolt_bite": 24, "bolt_out": 6.35, "heel_gravity": 0.49,
 		"gap_tolerance": 0.4, "offset_tolerance": 0.6, "risk": 0.05, "jig_run": 300,
 	}
-	words := map[string][]string{"hand": {"right"}, "thread": {"1/4-20 UNC"}, "drill_series": {"fractional", "metric"}, "clearance_fit": {"normal"}}
+	maps.Copy(steel, figures{"neck_width_nut": 44, "neck_width_joint": 56, "nut_spread": 37, "saddle_spread": 55, "board_radius_nut": 400, "board_radius_end": 400, "neck_depth_nut": 15, "neck_depth_joint": 17, "rod_stiffness": 30,
+		"rod_channel_width": 6.35, "rod_channel_depth": 9.5})
+	words := map[string][]string{"string_set": {"light"}, "saddle_kind": {SaddleStraight}, "nut_kind": {NutPlain}, "neck_wood": {"honduran-mahogany"}, "board_wood": {"indian-rosewood"}, "rod": {rodAdjustable},
+		"setback_from": {FromTyped}, "tension_from": {FromTyped}, "pull_from": {FromTyped}, "hand": {"right"}, "thread": {"1/4-20 UNC"}, "drill_series": {"fractional", "metric"}, "clearance_fit": {"normal"}}
 	basis := func(key, name, about string, depths []float64, change figures, reword map[string][]string) Basis {
 		f := maps.Clone(steel)
 		maps.Copy(f, change)
+		maps.DeleteFunc(f, func(_ string, v float64) bool { return math.IsNaN(v) })
 		w := maps.Clone(words)
 		maps.Copy(w, reword)
 		return Basis{Key: key, Name: name, About: about, Values: f.values(depths, w)}
 	}
-	metric := map[string][]string{"thread": {"M6x1"}, "drill_series": {"metric", "fractional"}}
 	return []Basis{
 		basis("steel-14", "Steel-string, 14 frets clear", "Six steel strings, neck meeting the body at fret 14, gently domed top.", []float64{31.75, 57.15}, nil, nil),
 		basis("steel-12", "Steel-string, 12 frets clear", "A shorter neck over a longer body, wider board.", []float64{31.75, 57.15}, figures{
-			"scale_length": 632, "joint_fret": 12, "frets": 19, "saddle_setback": 2.3, "string_tension": 640, "heel_width_top": 60, "bridge_thickness": 8.2, "action_bass": 2.5, "action_treble": 2.0}, nil),
+			"scale_length": 632, "joint_fret": 12, "frets": 19, "saddle_setback": 2.3, "string_tension": 640, "heel_width_top": 60, "bridge_thickness": 8.2, "action_bass": 2.5, "action_treble": 2.0,
+			"neck_width_nut": 46, "neck_width_joint": 57, "nut_spread": 38.5, "saddle_spread": 57}, map[string][]string{"string_set": {"custom-light"}}),
 		basis("nylon-12", "Nylon-string, 12 frets clear", "Lower tension, higher action, flatter lean.", []float64{30, 56}, figures{
 			"scale_length": 650, "joint_fret": 12, "frets": 19, "saddle_setback": 1.4, "string_tension": 400, "board_thickness": 6.5, "nut_height": 0.6, "relief": 0.1,
-			"heel_width_top": 60, "heel_width_cap": 32, "top_radius": 0, "top_rise": 0.2, "joint_fold": 0.02, "bridge_thickness": 8.5, "saddle_projection": 3.2, "action_bass": 3.8, "action_treble": 3.0, "arc_radius": 300, "side_thickness": 2.2}, metric),
+			"heel_width_top": 60, "heel_width_cap": 32, "top_radius": 0, "top_rise": 0.2, "joint_fold": 0.02, "bridge_thickness": 8.5, "saddle_projection": 3.2, "action_bass": 3.8, "action_treble": 3.0, "arc_radius": 300, "side_thickness": 2.2,
+			"neck_width_nut": 52, "neck_width_joint": 62, "nut_spread": 43, "saddle_spread": 58, "board_radius_nut": 0, "board_radius_end": 0, "neck_depth_nut": 15.5, "neck_depth_joint": 18, "rod_stiffness": unset, "rod_channel_width": unset, "rod_channel_depth": unset, "pluck": 1.2},
+			map[string][]string{"thread": {"M6x1"}, "drill_series": {"metric", "fractional"}, "string_set": {"nylon-normal"}, "neck_wood": {"spanish-cedar"}, "rod": {rodNone}}),
 		basis("small-four", "Ukulele size, 14 frets clear", "Four nylon strings on a short scale; everything is smaller and the tolerances follow.", []float64{16, 32}, figures{
 			"scale_length": 432, "joint_fret": 14, "frets": 18, "saddle_setback": 1.6, "strings": 4, "string_tension": 190, "board_thickness": 5, "fret_crown": 0.9, "nut_height": 0.45, "relief": 0.05,
 			"heel_height": 55, "heel_width_top": 40, "heel_width_cap": 24, "tenon_width": 14, "tenon_length": 9, "shoulder_spare": 2, "arc_radius": 180, "side_thickness": 1.8, "top_radius": 0, "top_apex": 150, "top_rise": 0.1, "joint_fold": 0.01,
-			"bridge_thickness": 6.5, "saddle_projection": 2.4, "action_bass": 2.4, "action_treble": 2.4, "bolt_bite": 14, "bolt_out": 5, "gap_tolerance": 0.3, "jig_run": 200},
-			map[string][]string{"thread": {"10-24 UNC"}}),
+			"bridge_thickness": 6.5, "saddle_projection": 2.4, "action_bass": 2.4, "action_treble": 2.4, "bolt_bite": 14, "bolt_out": 5, "gap_tolerance": 0.3, "jig_run": 200,
+			"neck_width_nut": 36, "neck_width_joint": 44, "nut_spread": 28, "saddle_spread": 39, "board_radius_nut": 0, "board_radius_end": 0, "neck_depth_nut": 13, "neck_depth_joint": 14, "rod_stiffness": unset, "rod_channel_width": unset, "rod_channel_depth": unset},
+			map[string][]string{"thread": {"10-24 UNC"}, "string_set": {"ukulele"}, "rod": {rodNone}}),
 		basis("baritone-14", "Baritone, 14 frets clear", "A long scale tuned low, for heavy strings.", []float64{31.75, 60}, figures{
-			"scale_length": 705, "joint_fret": 14, "frets": 20, "saddle_setback": 3.6, "string_tension": 760, "heel_height": 96, "heel_width_top": 60, "bridge_thickness": 8.6, "saddle_projection": 3.0, "action_bass": 2.8, "action_treble": 2.2, "relief": 0.15}, nil),
+			"scale_length": 705, "joint_fret": 14, "frets": 20, "saddle_setback": 3.6, "string_tension": 760, "heel_height": 96, "heel_width_top": 60, "bridge_thickness": 8.6, "saddle_projection": 3.0, "action_bass": 2.8, "action_treble": 2.2, "relief": 0.15,
+			"neck_width_nut": 45, "neck_width_joint": 57, "nut_spread": 38, "saddle_spread": 56, "neck_depth_nut": 16, "neck_depth_joint": 18}, map[string][]string{"string_set": {"baritone"}}),
 	}
 }()
+
+// unset leaves out of a basis what the first one has.
+var unset = math.NaN()
 
 // figures are design figures in millimetres, degrees, newtons or as plain numbers.
 type figures map[string]float64
@@ -110,19 +121,6 @@ func (f figures) values(depths []float64, words map[string][]string) Values {
 	return out
 }
 
-// Build returns the neck-set part of a design.
-func Build(d Values) neckset.Build {
-	return neckset.Build{
-		ScaleLength: d.Length("scale_length"), JointFret: d.Count("joint_fret"), SaddleSetback: d.Length("saddle_setback"),
-		JointOffset: d.Length("joint_offset"), BoardThickness: d.Length("board_thickness"), FretCrown: d.Length("fret_crown"),
-		NeckProud: d.Length("neck_proud"), Relief: d.Length("relief"), ReliefUnstrung: d.Length("relief_unstrung"),
-		JointFold: d.Angle("joint_fold"), TopRise: d.Length("top_rise"), BridgeThickness: d.Length("bridge_thickness"),
-		SaddleProjection: d.Length("saddle_projection"), NutHeight: d.Length("nut_height"),
-		Action12: (d.Length("action_bass") + d.Length("action_treble")) / 2,
-		Top:      neckset.Top{Radius: d.Length("top_radius"), Apex: d.Length("top_apex")},
-	}
-}
-
 // Heel returns the heel face of a design.
 func Heel(d Values) neckset.Heel {
 	return neckset.Heel{Height: d.Length("heel_height"), WidthTop: d.Length("heel_width_top"), WidthCap: d.Length("heel_width_cap")}
@@ -133,6 +131,7 @@ func Heel(d Values) neckset.Heel {
 func Spreads(d Values) []neckset.Spread {
 	sum := map[string]float64{}
 	var order []string
+	workedOut := pullSpreads(d)
 	for _, f := range designFields {
 		if f.Spread == 0 || !f.movesTarget() || (f.Flat && d.Length(f.Field) == 0) {
 			continue
@@ -143,6 +142,8 @@ func Spreads(d Values) []neckset.Spread {
 		sd, part := f.Spread, f.Field
 		if d.Has(f.Field + spreadSuffix) {
 			sd = d.Ratio(f.Field + spreadSuffix)
+		} else if w, ok := workedOut[f.Field]; ok {
+			sd = w
 		}
 		if f.Part != "" {
 			part = f.Part
@@ -239,6 +240,7 @@ func CheckDesign(d Values, start Start) error {
 				break
 			}
 		}
+		problems = append(problems, checkSwitches(d)...)
 	}
 	if len(problems) > 0 {
 		return problems

@@ -2,6 +2,7 @@ package guitar
 
 import (
 	"fmt"
+	"slices"
 
 	"fairset/unit"
 )
@@ -18,6 +19,7 @@ type Field struct {
 	Many     bool // several readings, each its own value
 	Choices  []Choice
 	Step     float64 // usual graduation of the tool, SI, for a reading
+	OfString int     // the string it belongs to, counted from 1 at the bass; 0 for none
 }
 
 // Choice is one word to choose.
@@ -79,8 +81,8 @@ const (
 )
 
 // The ranges follow what real instruments need: a small ukulele to a long baritone. The spreads are
-// everyday measuring with a rule or caliper; common practice, no source.
-var designFields = withSpreads([]Field{
+// everyday measuring with a rule or caliper; common practice, no source. What comes after the spreads may all be left empty.
+var designFields = slices.Concat(withSpreads([]Field{
 	length("scale_length", "scale length", groupScale, 300, 900, 0.3, "Twice the distance from the nut to the twelfth fret, before any compensation.").required(),
 	scalar(unit.KindCount, "joint_fret", "joint fret", groupScale, 10, 22, 0, "The fret that stands at the edge of the body.").required(),
 	scalar(unit.KindCount, "frets", "frets", groupScale, 10, 30, 0, "How many frets the board carries.").required(),
@@ -130,7 +132,7 @@ var designFields = withSpreads([]Field{
 	length("offset_tolerance", "centreline may pass off by", groupFit, 0.1, 4, 0, "At the saddle.").required(),
 	scalar(unit.KindPercent, "risk", "chance of going past you accept", groupFit, 0.001, 0.5, 0, "For each cut. 5 % is one in twenty.").required(),
 	length("jig_run", "length of your jig", groupFit, 50, 1000, 0, "The jig's rise is given over this length.").required(),
-})
+}), stringFields(), intonationFields(), neckFields(), boardFields(), fromFields())
 
 // withSpreads adds, for every field that moves the target, an optional field for how sure it is.
 func withSpreads(fields []Field) []Field {

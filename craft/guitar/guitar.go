@@ -278,10 +278,7 @@ func (g Guitar) check(e Entry) error {
 			problem("miss", fmt.Sprintf("%d figures", b), fmt.Sprintf("give one for each of the %d bolts, 0 where it meets", a))
 		}
 	case StepStrung:
-		d := g.Design()
-		if n := len(v["cents"]); n > 0 && d.Has("strings") && n != d.Count("strings") {
-			problem("cents", fmt.Sprintf("%d figures", n), fmt.Sprintf("give one for each of the %d strings", d.Count("strings")))
-		}
+		g.checkCents(v, problem)
 	}
 	if len(problems) > 0 {
 		return problems

@@ -31,6 +31,12 @@ const (
 	kindWoundNylon = "nylon-wound"
 )
 
+// A bundle of filaments as a core, where nothing was measured of it; the starting sets' own assumptions, no source.
+const (
+	woundNylonFill    = 0.8
+	woundNylonBending = 0.05
+)
+
 // SaddleStraight and the rest are the choices for saddle_kind and nut_kind.
 const (
 	SaddleStraight    = "straight"
@@ -441,7 +447,7 @@ type Intonation struct {
 	Warnings            []unit.Warning
 }
 
-// Intonation works out the saddle and nut of a design. Relief is the strung one, as typed or as the neck
+// IntonationOf works out the saddle and nut of a design. Relief is the strung one, as typed or as the neck
 // comes to. Errors are Problems naming the fields to fill or to mend.
 func IntonationOf(d Values) (Intonation, error) {
 	r, err := solve(d)

@@ -1,0 +1,410 @@
+package guitar
+
+import (
+	"errors"
+	"fmt"
+	"math"
+
+	"fairset/craft/neckset"
+	"fairset/unit"
+)
+
+// The jobs of a setup, in the order they are done: each moves those after it and none before it.
+const (
+	JobRelief = "relief"
+	JobNut    = "nut"
+	JobHeight = "height"
+	JobLine   = "line"
+)
+
+// SetupJob is one adjustment of a strung guitar.
+type SetupJob struct {
+	Key, Name string
+	Do, Why   unit.Phrase
+	Take      neckset.Sides // wood or bone to take, bass and treble; negative: it must grow by as much
+	Move      []unit.Length // of each string's place on the saddle, + away from the nut; for JobLine
+	Effects   []unit.Phrase // on the other figures
+	Caution   string
+	Read      bool // what it goes by has been read
+	Done      bool
+}
+
+// SetupRecord is one line of the final record; a phrase is empty where there is nothing to say yet.
+type SetupRecord struct {
+	Label                 string
+	Wanted, Before, After unit.Phrase
+}
+
+// SetupSheet is the setup of one guitar: what to do in which order, and what came of it.
+type SetupSheet struct {
+	Before, Now *Entry // first and last readings of the strung guitar; nil before there are any
+	Jobs        []SetupJob
+	Records     []SetupRecord
+	Say         []unit.Phrase // what to know before beginning
+}
+
+// nutClose and reliefClose are as near as files and feelers come; common practice, no source.
+const (
+	nutClose    = 0.05 * unit.MM
+	reliefClose = 0.05 * unit.MM
+)
+
+// ErrNoDesign is returned where a repair has no design to work something out from.
+var ErrNoDesign = errors.New("this guitar began from readings and has no design to work that out from")
+
+// SetupSheet works out the setup from the last readings of the strung guitar. Before there are any, the jobs
+// say what to read. Each job's figure already counts what the jobs before it will have done.
+func (g Guitar) SetupSheet() (SetupSheet, error) {
+	if g.Start == FromReadings {
+		return SetupSheet{}, ErrNoDesign
+	}
+	d := g.Design()
+	out := SetupSheet{}
+	for _, e := range g.Live() {
+		if e.Step == StepStrung {
+			if out.Before == nil {
+				out.Before = &e
+			}
+			out.Now = &e
+		}
+	}
+	v := Values{}
+	if out.Now != nil {
+		v = out.Now.Values
+	} else {
+		out.Say = append(out.Say, unit.Say("Nothing has been read on the strung guitar yet: tune it to pitch, let it settle a day, tune again, and read."))
+	}
+	s := setup{d: d, v: v, b: Build(d)}
+	s.geo = geometryOf(s.b)
+	s.wanted = actionWanted(d)
+	if HasStrings(d) && out.Now != nil {
+		m, err := modelsAt(d, settingRead(d, v))
+		if err != nil {
+			out.Say = append(out.Say, unit.Say("The saddle line cannot be worked out from the strings: "+err.Error()))
+		} else {
+			s.m = &m
+		}
+	}
+	out.Jobs = []SetupJob{s.relief(), s.nut(), s.height(), s.line()}
+	out.Records = records(d, s.b, out.Before, out.Now)
+	return out, nil
+}
+
+// setup is the running state: what the jobs so far will have made of the action.
+type setup struct {
+	d, v    Values
+	b       neckset.Build
+	geo     setupGeometry
+	wanted  neckset.Sides
+	action  neckset.Sides // after the jobs so far
+	hollow  unit.Length   // relief after them
+	nutLeft *neckset.Sides
+	m       *strungModels
+}
+
+func sides(s neckset.Sides, by float64) neckset.Sides {
+	return neckset.Sides{Bass: s.Bass * unit.Length(by), Treble: s.Treble * unit.Length(by)}
+}
+
+// changed says what a job does to the action at fret 12.
+func changed(what string, s neckset.Sides) unit.Phrase {
+	way := func(x unit.Length) string {
+		if x < 0 {
+			return "falls"
+		}
+		return "rises"
+	}
+	if (s.Bass - s.Treble).Abs() < 0.005*unit.MM {
+		return unit.Say(what+" "+way(s.Bass)+" by %v.", unit.FineLength(s.Bass.Abs()))
+	}
+	return unit.Say(what+" "+way(s.Bass)+" by %v on the bass side and "+way(s.Treble)+" by %v on the treble side.", unit.FineLength(s.Bass.Abs()), unit.FineLength(s.Treble.Abs()))
+}
+
+// cents says what a change of setting does to the notes at a fret, by the strings' own sums.
+func (s *setup) cents(from, to setting, fret int) []unit.Phrase {
+	if s.m == nil {
+		return nil
+	}
+	a, errA := s.m.in.modelsAt(s.d, from)
+	b, errB := s.m.in.modelsAt(s.d, to)
+	if errA != nil || errB != nil {
+		return nil
+	}
+	before, ok := s.m.mean(a, fret)
+	after, ok2 := s.m.mean(b, fret)
+	if !ok || !ok2 {
+		return nil
+	}
+	way, by := "flatter", before-after
+	if by < 0 {
+		way, by = "sharper", -by
+	}
+	return []unit.Phrase{unit.Say(fmt.Sprintf("Notes at fret %d become about %.1f cents %s.", fret, by, way))}
+}
+
+// now is the setting after the jobs so far.
+func (s *setup) now() setting {
+	at := settingRead(s.d, s.v)
+	at.action, at.relief = s.action, s.hollow
+	if s.nutLeft != nil && at.nut != nil {
+		at.nut = s.nutLeft
+	}
+	return at
+}
+
+func (s *setup) relief() SetupJob {
+	j := SetupJob{Key: JobRelief, Name: "Relief", Caution: CautionString}
+	s.action = neckset.Sides{Bass: s.v.Length("action_bass"), Treble: s.v.Length("action_treble")}
+	s.hollow = s.b.Relief
+	if !s.v.Has("relief") {
+		j.Do = unit.Say("Read the relief, tuned to pitch; %v is wanted.", unit.FineLength(s.b.Relief))
+		return j
+	}
+	j.Read = true
+	read := s.v.Length("relief")
+	diff := read - s.b.Relief
+	if diff.Abs() <= reliefClose {
+		j.Do, j.Done = unit.Say("Leave the relief: it is %v, and %v is wanted.", unit.FineLength(read), unit.FineLength(s.b.Relief)), true
+		s.hollow = read
+		return j
+	}
+	way, slack := "less", "tighten"
+	if diff < 0 {
+		way, slack = "more", "slacken"
+	}
+	switch s.d.Choice("rod") {
+	case rodAdjustable:
+		j.Do = unit.Say("With the rod, bring the relief from %v to %v: "+slack+" it a little at a time and read again.", unit.FineLength(read), unit.FineLength(s.b.Relief))
+	case rodNone, rodDead:
+		j.Do = unit.Say("The relief is %v and %v is wanted, %v "+way+". Nothing in this neck can be turned: other strings change it, or planing the board, or levelling the frets.", unit.FineLength(read), unit.FineLength(s.b.Relief), unit.FineLength(diff.Abs()))
+	default:
+		j.Do = unit.Say("Bring the relief from %v to %v, with the rod if there is one.", unit.FineLength(read), unit.FineLength(s.b.Relief))
+	}
+	j.Why = unit.Say("It comes first because the action follows it: fret 12 lies lower in a hollow neck, and the frets point lower at the saddle.")
+	was := s.now()
+	was.relief = read
+	by := unit.Length(-float64(diff) * s.geo.actionOfRelief())
+	s.action = neckset.Sides{Bass: s.action.Bass + by, Treble: s.action.Treble + by}
+	j.Effects = append(j.Effects, changed("Action at fret 12", neckset.Sides{Bass: by, Treble: by}))
+	j.Effects = append(j.Effects, s.cents(was, s.now(), 12)...)
+	return j
+}
+
+func (s *setup) nut() SetupJob {
+	j := SetupJob{Key: JobNut, Name: "Nut", Caution: CautionString}
+	over := func(a unit.Length) unit.Length { // the string over fret 1 with the nut as designed
+		dip := float64(s.b.Relief) * s.geo.perRelief12
+		h := float64(s.b.NutHeight)
+		return unit.Length(h + (float64(a)-dip-h)*s.geo.u1/(s.geo.L/2))
+	}
+	if !s.v.Has("nut_bass") || !s.v.Has("nut_treble") {
+		j.Do = unit.Say("Read the strings over fret 1; with everything as wanted they stand %v over it on the bass side and %v on the treble side.", unit.FineLength(over(s.wanted.Bass)), unit.FineLength(over(s.wanted.Treble)))
+		return j
+	}
+	j.Read = true
+	read := settingRead(s.d, s.v)
+	dip := float64(read.relief) * s.geo.perRelief12
+	at := func(one, twelve unit.Length) unit.Length {
+		return nutFrom(one, twelve-unit.Length(dip), unit.Length(s.geo.u1), s.b.ScaleLength)
+	}
+	j.Take = neckset.Sides{Bass: at(s.v.Length("nut_bass"), read.action.Bass) - s.b.NutHeight, Treble: at(s.v.Length("nut_treble"), read.action.Treble) - s.b.NutHeight}
+	if max(j.Take.Bass.Abs(), j.Take.Treble.Abs()) <= nutClose {
+		j.Do, j.Done, j.Take = unit.Say("Leave the nut: the strings lie over fret 1 as they should."), true, neckset.Sides{}
+		return j
+	}
+	j.Do = unit.Join(s.side("bass", "the floors of the slots", j.Take.Bass, nutClose), s.side("treble", "the floors of the slots", j.Take.Treble, nutClose))
+	if min(j.Take.Bass, j.Take.Treble) < -nutClose {
+		j.Do = unit.Join(j.Do, unit.Say("A slot cannot be filed higher: fill it, or make a new nut."))
+	}
+	j.Why = unit.Say("File with the string slack, a stroke or two at a time, and read again.")
+	was := s.now()
+	by := sides(j.Take, -s.geo.actionOfNut())
+	s.action = neckset.Sides{Bass: s.action.Bass + by.Bass, Treble: s.action.Treble + by.Treble}
+	if read.nut != nil {
+		s.nutLeft = &neckset.Sides{Bass: max(0, read.nut.Bass-j.Take.Bass), Treble: max(0, read.nut.Treble-j.Take.Treble)}
+	}
+	j.Effects = append(j.Effects, changed("Action at fret 12", by))
+	j.Effects = append(j.Effects, s.cents(was, s.now(), 1)...)
+	return j
+}
+
+// side says what to take on one side of something.
+func (s *setup) side(name, what string, take, near unit.Length) unit.Phrase {
+	switch {
+	case take.Abs() <= near:
+		return unit.Say("Leave the " + name + " side.")
+	case take < 0:
+		return unit.Say("Raise "+what+" by %v on the "+name+" side.", unit.FineLength(-take))
+	}
+	return unit.Say("Take %v off "+what+" on the "+name+" side.", unit.FineLength(take))
+}
+
+func (s *setup) height() SetupJob {
+	j := SetupJob{Key: JobHeight, Name: "Saddle height", Caution: CautionSand}
+	if len(s.v) == 0 {
+		j.Do = unit.Say("Read the action over fret 12; %v is wanted on the bass side and %v on the treble side.", unit.FineLength(s.wanted.Bass), unit.FineLength(s.wanted.Treble))
+		return j
+	}
+	j.Read = true
+	over := neckset.Sides{Bass: s.action.Bass - s.wanted.Bass, Treble: s.action.Treble - s.wanted.Treble}
+	if max(over.Bass.Abs(), over.Treble.Abs()) <= actionClose {
+		j.Do, j.Done = unit.Say("Leave the saddle's height: the action comes to %v on the bass side and %v on the treble side.", unit.FineLength(s.action.Bass), unit.FineLength(s.action.Treble)), true
+		return j
+	}
+	j.Take = sides(over, s.geo.saddleOfAction())
+	near := unit.Length(float64(actionClose) * s.geo.saddleOfAction())
+	j.Do = unit.Join(s.side("bass", "the saddle's foot", j.Take.Bass, near), s.side("treble", "the saddle's foot", j.Take.Treble, near))
+	if min(j.Take.Bass, j.Take.Treble) < -near {
+		j.Do = unit.Join(j.Do, unit.Say("A saddle that is too low wants a shim under it, or a new one."))
+	}
+	j.Why = unit.Say("After relief and nut the action at fret 12 is %v on the bass side and %v on the treble side; %v and %v are wanted. The saddle gives twice what fret 12 shows.", unit.FineLength(s.action.Bass), unit.FineLength(s.action.Treble), unit.FineLength(s.wanted.Bass), unit.FineLength(s.wanted.Treble))
+	was := s.now()
+	s.action = s.wanted
+	one := sides(j.Take, -s.geo.u1/(s.geo.L+s.geo.S))
+	j.Effects = append(j.Effects, changed("The string over fret 1", one))
+	j.Effects = append(j.Effects, s.cents(was, s.now(), 12)...)
+	return j
+}
+
+func (s *setup) line() SetupJob {
+	j := SetupJob{Key: JobLine, Name: "Saddle line", Caution: CautionSand}
+	readings := readingsOf(s.v, s.d.Count("strings"))
+	if readings == nil {
+		j.Do = unit.Say("Read each string's cents at fret 12, and at one or two other frets.")
+		return j
+	}
+	j.Read = true
+	if s.m == nil {
+		// Without the strings' figures the octave alone decides, as the neck set has it.
+		set, _, err := neckset.SetUp(SetupInput(s.d, s.v))
+		if err != nil || len(set.SaddleMove) == 0 {
+			j.Do = unit.Say("Read each string's cents at fret 12.")
+			return j
+		}
+		j.Move = set.SaddleMove
+		j.Why = unit.Say("Worked out from fret 12 alone; with the strings' figures in the design it would count stretch and stiffness, and what the other jobs change.")
+		j.finish()
+		return j
+	}
+	corrections, err := s.m.correct(s.d, readings)
+	if err != nil {
+		j.Do = unit.Say("The saddle line cannot be worked out: " + err.Error())
+		return j
+	}
+	final, err := s.m.in.modelsAt(s.d, s.now())
+	if err != nil {
+		j.Do = unit.Say("The saddle line cannot be worked out: " + err.Error())
+		return j
+	}
+	var worn []string
+	var spread unit.Length
+	for i, c := range corrections {
+		// What the jobs before it change of the best place, the strings' figures being as supposed.
+		here, errA := s.m.models[i].SaddleFor(s.m.nut[i])
+		then, errB := final[i].SaddleFor(s.m.nut[i])
+		move := c.Move
+		if errA == nil && errB == nil {
+			move += then.Saddle - here.Saddle
+		}
+		if c.Worn || c.Chance < 0.01 {
+			worn = append(worn, c.Name)
+			move = 0
+		}
+		j.Move = append(j.Move, move)
+		spread = max(spread, c.MoveSD)
+	}
+	j.Why = unit.Say("Counted for the action, nut and relief as they will be. Each move is good to about %v, or better.", unit.FineLength(spread))
+	if len(worn) > 0 {
+		j.Why = unit.Join(j.Why, unit.Say("Cut nothing for "+list(worn)+" yet: the readings do not look like a saddle out of place. Put on a fresh string and read again."))
+	}
+	j.finish()
+	j.Done = j.Done && len(worn) == 0
+	return j
+}
+
+// lineClose is as near as a saddle's break point can be filed; common practice, no source.
+const lineClose = 0.15 * unit.MM
+
+// finish says a saddle line's moves.
+func (j *SetupJob) finish() {
+	most := unit.Length(0)
+	for _, m := range j.Move {
+		most = max(most, m.Abs())
+	}
+	if most <= lineClose {
+		j.Do, j.Done = unit.Say("Leave the saddle line."), true
+		return
+	}
+	var parts []unit.Phrase
+	for i, m := range j.Move {
+		name := fmt.Sprintf("string %d from the bass", i+1)
+		switch {
+		case m.Abs() <= lineClose:
+			parts = append(parts, unit.Say(name+": leave it."))
+		case m > 0:
+			parts = append(parts, unit.Say(name+": %v back, away from the nut.", unit.FineLength(m)))
+		default:
+			parts = append(parts, unit.Say(name+": %v forward, toward the nut.", unit.FineLength(-m)))
+		}
+	}
+	j.Do = unit.Join(append([]unit.Phrase{unit.Say("Move the places where the strings break over the saddle.")}, parts...)...)
+	j.Effects = append(j.Effects, unit.Say("It moves nothing above it: a millimetre of saddle line is less than a hundredth of a millimetre of action."))
+}
+
+func list(names []string) string {
+	switch n := len(names); n {
+	case 0:
+		return ""
+	case 1:
+		return names[0]
+	default:
+		out := names[0]
+		for _, x := range names[1 : n-1] {
+			out += ", " + x
+		}
+		return out + " and " + names[n-1]
+	}
+}
+
+// records sets what was wanted, read first and read last beside each other.
+func records(d Values, b neckset.Build, before, now *Entry) []SetupRecord {
+	var out []SetupRecord
+	one := func(label, key string, wanted unit.Phrase, say func(Value) unit.Phrase, i int) {
+		r := SetupRecord{Label: label, Wanted: wanted}
+		read := func(e *Entry) unit.Phrase {
+			if e == nil || i >= len(e.Values[key]) {
+				return unit.Phrase{}
+			}
+			return say(e.Values[key][i])
+		}
+		r.Before = read(before)
+		if now != nil && before != nil && now.Seq != before.Seq {
+			r.After = read(now)
+		}
+		out = append(out, r)
+	}
+	fine := func(v Value) unit.Phrase { return unit.Say("%v", unit.FineLength(v.SI)) }
+	length := func(l unit.Length) unit.Phrase { return unit.Say("%v", unit.FineLength(l)) }
+	g := geometryOf(b)
+	over := func(a unit.Length) unit.Length {
+		h, dip := float64(b.NutHeight), float64(b.Relief)*g.perRelief12
+		return unit.Length(h + (float64(a)-dip-h)*g.u1/(g.L/2))
+	}
+	wanted := actionWanted(d)
+	one("relief", "relief", length(b.Relief), fine, 0)
+	one("string over fret 1, bass", "nut_bass", length(over(wanted.Bass)), fine, 0)
+	one("string over fret 1, treble", "nut_treble", length(over(wanted.Treble)), fine, 0)
+	one("action at fret 12, bass", "action_bass", length(wanted.Bass), fine, 0)
+	one("action at fret 12, treble", "action_treble", length(wanted.Treble), fine, 0)
+	for i := range d.Count("strings") {
+		one(fmt.Sprintf("cents at fret 12, string %d from the bass", i+1), "cents", unit.Say("within %s", fmt.Sprintf("±%.0f", centsClose)), func(v Value) unit.Phrase { return unit.Say(signed(v.SI)) }, i)
+	}
+	return out
+}
+
+func signed(c float64) string {
+	if math.Abs(c) < 0.05 {
+		return "0"
+	}
+	return fmt.Sprintf("%+.1f", c)
+}
