@@ -749,10 +749,11 @@ func (g Guitar) fitted(d, strung Values, a *Advice) (do unit.Phrase, ok bool) {
 			}
 			read += fmt.Sprintf("%+.0f cents at fret %d", r.Cents, r.Fret)
 		}
-		a.Figures = append(a.Figures, Figure{fmt.Sprintf("string %d of %d, bass first: %s", i+1, len(corrections), c.Name), unit.Join(unit.Say(read+"."), c.Say)})
+		a.Figures = append(a.Figures, Figure{fmt.Sprintf("string %d of %d, bass first: %s", i+1, len(corrections), c.Name), unit.Join(unit.Say(read+"."), c.Advice())})
 		switch {
-		case c.Worn || c.Chance < 0.01:
+		case c.Odd():
 			odd = true
+		case c.Near():
 		case c.Move.Abs() > lineClose && c.Move.Abs() >= c.MoveSD:
 			move = true
 		}

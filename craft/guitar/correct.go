@@ -20,6 +20,28 @@ type StringCorrection struct {
 	stringset.Correction
 }
 
+// Near reports whether every note read is as true as a bench asks for: then nothing need be moved, whatever
+// the fit would still gain.
+func (c StringCorrection) Near() bool {
+	for _, r := range c.Readings {
+		if math.Abs(r.Cents) > centsClose {
+			return false
+		}
+	}
+	return true
+}
+
+// Odd reports whether the readings do not look like a saddle out of place: a worn or faulty string, or a slip.
+func (c StringCorrection) Odd() bool { return c.Worn || c.Chance < 0.01 }
+
+// Advice says what to do about one string.
+func (c StringCorrection) Advice() unit.Phrase {
+	if c.Near() && !c.Odd() {
+		return unit.Say(fmt.Sprintf("Within %.0f cents: leave it.", centsClose))
+	}
+	return c.Say
+}
+
 // settingRead is how high the strings lie as read on the strung guitar; what was not read is as designed.
 func settingRead(d, strung Values) setting {
 	s := setting{action: neckset.Sides{Bass: strung.Length("action_bass"), Treble: strung.Length("action_treble")}, relief: Build(d).Relief}

@@ -303,10 +303,13 @@ func (s *setup) line() SetupJob {
 		here, errA := s.m.models[i].SaddleFor(s.m.nut[i])
 		then, errB := final[i].SaddleFor(s.m.nut[i])
 		move := c.Move
+		if c.Near() {
+			move = 0
+		}
 		if errA == nil && errB == nil {
 			move += then.Saddle - here.Saddle
 		}
-		if c.Worn || c.Chance < 0.01 {
+		if c.Odd() {
 			worn = append(worn, c.Name)
 			move = 0
 		}

@@ -5,6 +5,9 @@ import (
 	"time"
 
 	"fairset/craft/guitar"
+	"fairset/drawing"
+	"fairset/internal/shop"
+	"fairset/sheet"
 	"fairset/unit"
 )
 
@@ -48,4 +51,29 @@ func setupPage(in *request) error {
 		d.cannot = in.missing("The setup cannot be worked out yet.", err)
 	}
 	return in.render(http.StatusOK, "setup", d)
+}
+
+// places says where on the drawing each job of a setup is done.
+var places = map[string]sheet.SetupPlace{guitar.JobRelief: sheet.AtRelief, guitar.JobNut: sheet.AtNut, guitar.JobHeight: sheet.AtHeight, guitar.JobLine: sheet.AtLine}
+
+func (in *request) setup(d *setupData, v shop.View) error {
+	got, err := v.Guitar.SetupSheet()
+	if err != nil {
+		return err
+	}
+	d.Says = got.Say
+	var spots []sheet.SetupSpot
+	for _, j := range got.Jobs {
+		d.Jobs = append(d.Jobs, setupJob{Name: j.Name, Do: j.Do, Why: j.Why, Effects: j.Effects, Caution: j.Caution})
+		spots = append(spots, sheet.SetupSpot{Place: places[j.Key], Heading: j.Name, Words: in.say(j.Do), Done: j.Done})
+	}
+	left := v.Bench.Design.Choice("hand") == "left"
+	d.Order = both("setup-order", false, func(narrow bool) *drawing.Sheet {
+		return sheet.SetupOrder(spots, sheet.SetupOptions{Narrow: narrow, LeftHanded: left})
+	})
+	d.Record = table{Name: "Before and after", Head: []string{"Figure", "Wanted", "Before", "After"}, Note: "Before is the first reading of the strung guitar, after the last. What has not been read is left to be written in."}
+	for _, r := range got.Records {
+		d.Record.Rows = append(d.Record.Rows, []string{upperFirst(r.Label), in.say(r.Wanted), in.say(r.Before), in.say(r.After)})
+	}
+	return nil
 }
