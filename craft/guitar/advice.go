@@ -689,11 +689,12 @@ func (g Guitar) strung(b Bench, _ *track, e *Entry) (Status, Advice) {
 	}
 	a.Figures = append(a.Figures, Figure{"off the saddle, bass", unit.Say("%v", unit.FineLength(s.SaddleRemoval.Bass))}, Figure{"off the saddle, treble", unit.Say("%v", unit.FineLength(s.SaddleRemoval.Treble))})
 	if e.Values.Has("relief") && b.Design.Has("relief") {
-		diff := e.Values.Length("relief") - b.Design.Length("relief")
+		wanted := Build(b.Design).Relief
+		diff := e.Values.Length("relief") - wanted
 		a.Figures = append(a.Figures, Figure{"relief over the design's", unit.Say("%v", unit.FineLength(diff))})
 		if diff.Abs() > actionClose {
 			done = false
-			do = append([]unit.Phrase{unit.Say("First bring the relief from %v to %v, then read the action again.", unit.FineLength(e.Values.Length("relief")), unit.FineLength(b.Design.Length("relief")))}, do...)
+			do = append([]unit.Phrase{unit.Say("First bring the relief from %v to %v, then read the action again.", unit.FineLength(e.Values.Length("relief")), unit.FineLength(wanted))}, do...)
 		}
 	}
 	if say, ok := g.fitted(b.Design, e.Values, &a); ok {

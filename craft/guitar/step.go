@@ -145,13 +145,16 @@ var guides = []Guide{
 			length("nut_bass", "string over fret 1, bass", "", 0, 3, 0, "").readTo(0.05 * mm),
 			length("nut_treble", "string over fret 1, treble", "", 0, 3, 0, "").readTo(0.05 * mm),
 			scalar(unit.KindCents, "cents", "cents at fret 12, each string", "", -80, 80, 0, "Bass string first; + is sharp.").many(),
-			scalar(unit.KindCount, "cents_fret", "another fret read with the tuner", "", 1, 30, 0, "Another fret tells stretch from a saddle out of place, and shows a worn string. Counted from the open string, + is sharp."),
-			scalar(unit.KindCents, "cents_other", "cents at that fret, each string", "", -80, 80, 0, "Bass string first; + is sharp.").many(),
-			scalar(unit.KindCount, "cents_fret2", "a third fret read with the tuner", "", 1, 30, 0, "As above."),
-			scalar(unit.KindCents, "cents_other2", "cents at the third fret, each string", "", -80, 80, 0, "Bass string first; + is sharp.").many(),
+			scalar(unit.KindCount, "cents_fret", "another fret read with the tuner", groupOtherFrets, 1, 30, 0, "Another fret tells stretch from a saddle out of place, and shows a worn string. Counted from the open string, + is sharp."),
+			scalar(unit.KindCents, "cents_other", "cents at that fret, each string", groupOtherFrets, -80, 80, 0, "Bass string first; + is sharp.").many(),
+			scalar(unit.KindCount, "cents_fret2", "a third fret read with the tuner", groupOtherFrets, 1, 30, 0, "As above."),
+			scalar(unit.KindCents, "cents_other2", "cents at the third fret, each string", groupOtherFrets, -80, 80, 0, "Bass string first; + is sharp.").many(),
 		}},
 	{Step: StepNote, Name: "Note", Question: "What should be remembered?", Fields: []Field{scalar(unit.KindText, "text", "note", "", 0, 0, 0, "").required()}},
 }
+
+// groupOtherFrets heads readings beyond fret 12, which a setup can do without.
+const groupOtherFrets = "Other frets, if you read them"
 
 func seatGap(key, label string) Field {
 	return length(key, label, "", 0, 10, 0, "").required().readTo(0.05 * mm)

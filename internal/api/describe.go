@@ -355,7 +355,8 @@ func aim(v shop.View, s unit.Style) *Aim {
 	if t := a.Target; t != nil {
 		d := v.Bench.Design
 		run := d.Length("jig_run")
-		out.NutToJoint, out.SaddleFromNut = give(t.NutToJoint.MM()), give((d.Length("scale_length") + d.Length("saddle_setback")).MM())
+		fromNut, _ := guitar.SaddleLine(d, t.NutToJoint)
+		out.NutToJoint, out.SaddleFromNut = give(t.NutToJoint.MM()), give(fromNut.MM())
 		out.StringHeight, out.NeckAngle = give(t.StringHeightAtSaddle.MM()), give(t.NeckAngle.Degrees())
 		out.HeelToBoard, out.JigRun, out.JigRise = give(t.HeelToBoard().Degrees()), give(run.MM()), give(t.Jig(run).MM())
 	} else {

@@ -37,7 +37,8 @@ func (a *app) target(v shop.View) {
 		t.row("jig", fmt.Sprintf("rises %s over %s", x.Jig(run).Fine(s), run.In(s)))
 		t.row("heel face to board", x.HeelToBoard().String())
 		t.row("saddle from the joint", x.SaddleDistance.Exact(s))
-		t.row("saddle from the nut", (d.Length("scale_length") + d.Length("saddle_setback")).Exact(s))
+		fromNut, _ := guitar.SaddleLine(d, x.NutToJoint)
+		t.row("saddle from the nut", fromNut.Exact(s))
 		t.row("string over the fret line at the saddle", x.StringHeightAtSaddle.Exact(s))
 	} else {
 		t.row("saddle from the joint", aim.SaddleDistance.Exact(s))

@@ -210,6 +210,13 @@ type group struct {
 	Inputs []input
 }
 
+// Given reports whether something under the heading was answered, or is wrong.
+func (g group) Given() bool {
+	return slices.ContainsFunc(g.Inputs, func(in input) bool {
+		return in.Problem != "" || in.Chosen() || slices.ContainsFunc(in.Values, func(v string) bool { return v != "" })
+	})
+}
+
 // fieldTexts picks the posted answers of some fields, leaving out the form's own keys such as revision.
 func fieldTexts(posted url.Values, fields []guitar.Field) url.Values {
 	out := url.Values{}

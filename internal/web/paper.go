@@ -107,7 +107,8 @@ func (in *request) asksFor(b guitar.Bench) []fact {
 	}
 	add("saddle from the joint", b.Aim.SaddleDistance.Exact(style))
 	if t := b.Aim.Target; t != nil {
-		add("saddle from the nut", (b.Design.Length("scale_length") + b.Design.Length("saddle_setback")).Exact(style))
+		fromNut, _ := guitar.SaddleLine(b.Design, t.NutToJoint)
+		add("saddle from the nut", fromNut.Exact(style))
 		add("string over the frets' line at the saddle", t.StringHeightAtSaddle.Exact(style))
 	}
 	if b.Lean.Known() {

@@ -226,7 +226,9 @@ func (in *request) stepData(v shop.View, guide guitar.Guide, texts url.Values, e
 	}
 	d.Form = newForm(v.Guitar.Fields(guide.Step), prefill(v, guide.Step, in.prefs.Units), texts, err, in.prefs.Units)
 	if n := v.Bench.Design.Count("strings"); n > 0 {
-		d.Form.room("cents", "string", n)
+		for _, key := range []string{"cents", "cents_other", "cents_other2"} {
+			d.Form.room(key, "string", n)
+		}
 	}
 	if n := len(v.Bench.Design.Lengths("bolt_depths")); n > 0 {
 		for _, key := range []string{"centres_neck", "centres_body", "miss"} {
