@@ -697,7 +697,7 @@ func (g Guitar) strung(b Bench, _ *track, e *Entry) (Status, Advice) {
 			do = append([]unit.Phrase{unit.Say("First bring the relief from %v to %v, then read the action again.", unit.FineLength(e.Values.Length("relief")), unit.FineLength(wanted))}, do...)
 		}
 	}
-	if say, ok := g.fitted(b.Design, e.Values, &a); ok {
+	if say, ok := g.fitted(b.Design, e.Values, &a, len(do) > 0); ok {
 		if !say.Empty() {
 			done = false
 			do = append(do, say)
@@ -732,8 +732,8 @@ func byOctave(in neckset.SetupInput, s neckset.Setup, a *Advice) unit.Phrase {
 }
 
 // fitted moves each string's place by what all the cents read say, where the design knows its strings; ok is
-// false when it does not, or nothing was read.
-func (g Guitar) fitted(d, strung Values, a *Advice) (do unit.Phrase, ok bool) {
+// false when it does not, or nothing was read. Heights that are still to change move every note, so then it only lists.
+func (g Guitar) fitted(d, strung Values, a *Advice, lowered bool) (do unit.Phrase, ok bool) {
 	if g.Start != FromDesign || !HasStrings(d) {
 		return unit.Phrase{}, false
 	}
@@ -760,7 +760,10 @@ func (g Guitar) fitted(d, strung Values, a *Advice) (do unit.Phrase, ok bool) {
 		}
 	}
 	var say []unit.Phrase
-	if move {
+	switch {
+	case move && lowered:
+		say = append(say, unit.Say("Then read the cents again: the moves listed are for the strings as they lie now."))
+	case move:
 		say = append(say, unit.Say("Move each string's point on the saddle as listed."))
 	}
 	if odd {

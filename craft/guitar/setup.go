@@ -4,8 +4,10 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"slices"
 
 	"fairset/craft/neckset"
+	"fairset/craft/stringset"
 	"fairset/unit"
 )
 
@@ -23,6 +25,7 @@ type SetupJob struct {
 	Do, Why   unit.Phrase
 	Take      neckset.Sides // wood or bone to take, bass and treble; negative: it must grow by as much
 	Move      []unit.Length // of each string's place on the saddle, + away from the nut; for JobLine
+	Figures   []Figure      // the same in words, string by string
 	Effects   []unit.Phrase // on the other figures
 	Caution   string
 	Read      bool // what it goes by has been read
@@ -283,7 +286,7 @@ func (s *setup) line() SetupJob {
 		}
 		j.Move = set.SaddleMove
 		j.Why = unit.Say("Worked out from fret 12 alone; with the strings' figures in the design it would count stretch and stiffness, and what the other jobs change.")
-		j.finish()
+		j.finish(nil)
 		return j
 	}
 	corrections, err := s.m.correct(s.d, readings)
@@ -296,18 +299,19 @@ func (s *setup) line() SetupJob {
 		j.Do = unit.Say("The saddle line cannot be worked out: " + err.Error())
 		return j
 	}
-	var worn []string
+	var names, worn []string
 	var spread unit.Length
 	for i, c := range corrections {
+		names = append(names, c.Name)
 		// What the jobs before it change of the best place, the strings' figures being as supposed.
 		here, errA := s.m.models[i].SaddleFor(s.m.nut[i])
 		then, errB := final[i].SaddleFor(s.m.nut[i])
 		move := c.Move
-		if c.Near() {
-			move = 0
-		}
 		if errA == nil && errB == nil {
 			move += then.Saddle - here.Saddle
+		}
+		if s.near(i, c, final[i]) {
+			move = 0
 		}
 		if c.Odd() {
 			worn = append(worn, c.Name)
@@ -320,16 +324,30 @@ func (s *setup) line() SetupJob {
 	if len(worn) > 0 {
 		j.Why = unit.Join(j.Why, unit.Say("Cut nothing for "+list(worn)+" yet: the readings do not look like a saddle out of place. Put on a fresh string and read again."))
 	}
-	j.finish()
+	j.finish(names)
 	j.Done = j.Done && len(worn) == 0
 	return j
+}
+
+// near reports whether a string's notes will be as true as a bench asks for when the jobs before are done.
+func (s *setup) near(i int, c StringCorrection, final *stringset.Model) bool {
+	now, errA := s.m.models[i].Cents(s.m.nut[i], s.m.saddle[i])
+	then, errB := final.Cents(s.m.nut[i], s.m.saddle[i])
+	if errA != nil || errB != nil {
+		return c.Near()
+	}
+	after := StringCorrection{Readings: slices.Clone(c.Readings)}
+	for k, r := range after.Readings {
+		after.Readings[k].Cents += then[r.Fret-1] - now[r.Fret-1]
+	}
+	return after.Near()
 }
 
 // lineClose is as near as a saddle's break point can be filed; common practice, no source.
 const lineClose = 0.15 * unit.MM
 
 // finish says a saddle line's moves.
-func (j *SetupJob) finish() {
+func (j *SetupJob) finish(names []string) {
 	most := unit.Length(0)
 	for _, m := range j.Move {
 		most = max(most, m.Abs())
@@ -338,19 +356,20 @@ func (j *SetupJob) finish() {
 		j.Do, j.Done = unit.Say("Leave the saddle line."), true
 		return
 	}
-	var parts []unit.Phrase
 	for i, m := range j.Move {
-		name := fmt.Sprintf("string %d from the bass", i+1)
-		switch {
-		case m.Abs() <= lineClose:
-			parts = append(parts, unit.Say(name+": leave it."))
-		case m > 0:
-			parts = append(parts, unit.Say(name+": %v back, away from the nut.", unit.FineLength(m)))
-		default:
-			parts = append(parts, unit.Say(name+": %v forward, toward the nut.", unit.FineLength(-m)))
+		f := Figure{Label: fmt.Sprintf("string %d of %d, bass first", i+1, len(j.Move)), Say: unit.Say("leave it")}
+		if i < len(names) {
+			f.Label += ": " + names[i]
 		}
+		switch {
+		case m > lineClose:
+			f.Say = unit.Say("%v back, away from the nut", unit.FineLength(m))
+		case m < -lineClose:
+			f.Say = unit.Say("%v forward, toward the nut", unit.FineLength(-m))
+		}
+		j.Figures = append(j.Figures, f)
 	}
-	j.Do = unit.Join(append([]unit.Phrase{unit.Say("Move the places where the strings break over the saddle.")}, parts...)...)
+	j.Do = unit.Say("Move the places where the strings break over the saddle, string by string.")
 	j.Effects = append(j.Effects, unit.Say("It moves nothing above it: a millimetre of saddle line is less than a hundredth of a millimetre of action."))
 }
 

@@ -28,6 +28,7 @@ type setupData struct {
 type setupJob struct {
 	Name    string
 	Do, Why unit.Phrase
+	Each    []guitar.Figure // string by string
 	Effects []unit.Phrase
 	Caution string
 }
@@ -64,7 +65,7 @@ func (in *request) setup(d *setupData, v shop.View) error {
 	d.Says = got.Say
 	var spots []sheet.SetupSpot
 	for _, j := range got.Jobs {
-		d.Jobs = append(d.Jobs, setupJob{Name: j.Name, Do: j.Do, Why: j.Why, Effects: j.Effects, Caution: j.Caution})
+		d.Jobs = append(d.Jobs, setupJob{Name: j.Name, Do: j.Do, Why: j.Why, Each: j.Figures, Effects: j.Effects, Caution: j.Caution})
 		spots = append(spots, sheet.SetupSpot{Place: places[j.Key], Heading: j.Name, Words: in.say(j.Do), Done: j.Done})
 	}
 	left := v.Bench.Design.Choice("hand") == "left"
