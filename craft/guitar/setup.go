@@ -243,7 +243,7 @@ func (s *setup) side(name, what string, take, near unit.Length) unit.Phrase {
 }
 
 func (s *setup) height() SetupJob {
-	j := SetupJob{Key: JobHeight, Name: "Saddle height", Caution: CautionSand}
+	j := SetupJob{Key: JobHeight, Name: "Saddle height", Caution: CautionString + " " + CautionSand}
 	if len(s.v) == 0 {
 		j.Do = unit.Say("Read the action over fret 12; %v is wanted on the bass side and %v on the treble side.", unit.FineLength(s.wanted.Bass), unit.FineLength(s.wanted.Treble))
 		return j
@@ -270,7 +270,7 @@ func (s *setup) height() SetupJob {
 }
 
 func (s *setup) line() SetupJob {
-	j := SetupJob{Key: JobLine, Name: "Saddle line", Caution: CautionSand}
+	j := SetupJob{Key: JobLine, Name: "Saddle line", Caution: CautionString + " " + CautionSand}
 	readings := readingsOf(s.v, s.d.Count("strings"))
 	if readings == nil {
 		j.Do = unit.Say("Read each string's cents at fret 12, and at one or two other frets.")
