@@ -138,8 +138,7 @@ func boardClear(in *request) error {
 		return in.render(http.StatusUnprocessableEntity, "board_part", liveClear{Problems: says(in.missing("", err))})
 	}
 	c := in.liveClear(d, got, in.URL.Query())
-	shape := in.URL.Query().Get("shape")
-	c.Picture, c.Over = c.Picture.only(shape), c.Over.only(shape)
+	c.Picture, c.Over = c.Picture.live(in.URL.Query()), c.Over.live(in.URL.Query())
 	status := http.StatusOK
 	if len(c.Problems) > 0 {
 		status = http.StatusUnprocessableEntity

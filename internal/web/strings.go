@@ -361,7 +361,7 @@ func stringsMap(in *request) error {
 		return in.render(http.StatusUnprocessableEntity, "strings_part", liveMap{Problems: says(in.missing("", err))})
 	}
 	m := in.liveMap(d, got, in.URL.Query())
-	m.Picture = m.Picture.only(in.URL.Query().Get("shape"))
+	m.Picture = m.Picture.live(in.URL.Query())
 	status := http.StatusOK
 	if len(m.Problems) > 0 {
 		status = http.StatusUnprocessableEntity
@@ -390,9 +390,13 @@ func (in *request) designOnly() (guitar.Values, error) {
 	return r.Guitar.Design(), nil
 }
 
-// only keeps one shape of a picture and shows it whatever the room; any other word keeps both.
-func (p picture) only(shape string) picture {
-	switch shape {
+// live is a picture as the page's own script asks for it: in one shape, shown whatever the room, and while a
+// slider moves without the folded numbers, which take as long to lay out as the drawing. Asked for neither,
+// it is whole.
+func (p picture) live(q url.Values) picture {
+	later := q.Get("numbers") == "later"
+	p.Narrow.Later, p.Wide.Later = later, later
+	switch q.Get("shape") {
 	case "wide":
 		p.Narrow.Sheet, p.One = nil, true
 	case "narrow":

@@ -92,6 +92,7 @@ type figure struct {
 	ID    string // unique on its page
 	Sheet *drawing.Sheet
 	Open  bool // the table is shown, not folded
+	Later bool // the table's rows come with the next whole drawing: a slider is still moving
 }
 
 func (f figure) html() (template.HTML, error) {

@@ -50,7 +50,7 @@
     const into = document.getElementById(form.dataset.into);
     const said = document.getElementById(form.dataset.said);
     if (!into) continue;
-    let busy = false, again = false;
+    let busy = false, again = false, moving = false;
     const run = async () => {
       again = true;
       if (busy) return;
@@ -60,6 +60,8 @@
         const query = new URLSearchParams(new FormData(form));
         const wide = into.clientWidth >= 36 * parseFloat(getComputedStyle(document.documentElement).fontSize);
         query.set("shape", wide ? "wide" : "narrow");
+        // Folded numbers wait until the slider is let go: nobody sees them, and they cost as much as the drawing.
+        if (moving && !into.querySelector("details[open]")) query.set("numbers", "later");
         try {
           const answer = await fetch(form.dataset.live + "?" + query);
           if (!answer.ok && answer.status !== 422) throw new Error(answer.status);
@@ -76,8 +78,8 @@
       }
       busy = false;
     };
-    form.addEventListener("input", run);
-    form.addEventListener("change", () => { if (said) said.textContent = into.querySelector("[data-say]")?.textContent ?? ""; });
+    form.addEventListener("input", () => { moving = true; run(); });
+    form.addEventListener("change", () => { moving = false; run(); if (said) said.textContent = into.querySelector("[data-say]")?.textContent ?? ""; });
     form.addEventListener("submit", (e) => { e.preventDefault(); run(); });
   }
 
