@@ -128,6 +128,16 @@ func (l Limit) Check(v float64) error {
 	return nil
 }
 
+// CheckOffering is Check for a figure worked on in SI: a length out of range is offered its likely reading, in
+// millimetres.
+func (l Limit) CheckOffering(v float64) error {
+	err := l.Check(v)
+	if re, ok := err.(*RangeError); ok && l.Kind == KindLength {
+		re.Likely = l.likely(Length(v), Millimetre)
+	}
+	return err
+}
+
 // Checks runs several checks and returns the first error.
 func Checks(errs ...error) error {
 	for _, err := range errs {

@@ -49,14 +49,7 @@ var limitByField = func() map[string]unit.Limit {
 }()
 
 func need(field string, v float64) error {
-	l := limitByField[field]
-	err := l.Check(v)
-	if re, ok := err.(*unit.RangeError); ok && l.Kind == unit.KindLength {
-		if w, found := l.Likely(unit.Length(v)); found {
-			re.Likely = w.In(unit.Millimetre)
-		}
-	}
-	return err
+	return limitByField[field].CheckOffering(v)
 }
 
 func needLength(field string, v unit.Length) error { return need(field, float64(v)) }

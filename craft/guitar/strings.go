@@ -127,7 +127,7 @@ func StringSetUp(d Values) (Strings, error) {
 	if err != nil {
 		return Strings{}, err
 	}
-	s.Balance, s.Warnings, err = pulls(s.List, s.Scales)
+	s.Balance, s.Warnings, err = stringset.PullsAt(s.List, s.Scales)
 	if err != nil {
 		return Strings{}, designError(d, err)
 	}
@@ -363,56 +363,6 @@ func (o *oneString) fresh(kind string) stringset.String {
 	}
 	s.WrapDensity = m.Density
 	return s
-}
-
-// pulls is stringset's balance for strings that need not share one scale.
-func pulls(list []stringset.String, scales []unit.Length) (stringset.Balance, []unit.Warning, error) {
-	b, warns, err := stringset.Pulls(list, scales[0])
-	if err != nil || !slices.ContainsFunc(scales, func(l unit.Length) bool { return l != scales[0] }) {
-		return b, warns, err
-	}
-	b.Total = 0
-	warns = nil
-	for i := range list {
-		p, w, err := list[i].At(scales[i])
-		if err != nil {
-			return b, nil, under(err, i)
-		}
-		for j := range w {
-			w[j].Field = fmt.Sprintf("strings[%d].%s", i, w[j].Field)
-		}
-		warns = append(warns, w...)
-		b.Strings[i].AtPitch = p
-		b.Total += p.Tension
-	}
-	n := len(list)
-	b.Mean = b.Total / unit.Force(n)
-	b.Loosest, b.Tightest, b.LargestStep, b.StepFrom = 0, 0, 0, 0
-	var bass unit.Force
-	for i := range b.Strings {
-		p := &b.Strings[i]
-		p.Share, p.Mean = float64(p.Tension/b.Total), float64(p.Tension/b.Mean)
-		if p.Tension < b.Strings[b.Loosest].Tension {
-			b.Loosest = i
-		}
-		if p.Tension > b.Strings[b.Tightest].Tension {
-			b.Tightest = i
-		}
-		if i > 0 {
-			if step := unit.Force(math.Abs(float64(p.Tension - b.Strings[i-1].Tension))); step > b.LargestStep {
-				b.LargestStep, b.StepFrom = step, i-1
-			}
-		}
-		switch {
-		case 2*i+1 < n:
-			bass += p.Tension
-		case 2*i+1 == n:
-			bass += p.Tension / 2
-		}
-	}
-	b.BassShare = float64(bass / b.Total)
-	b.TightToLoose = float64(b.Strings[b.Tightest].Tension / b.Strings[b.Loosest].Tension)
-	return b, warns, nil
 }
 
 // under puts a string's number before the field an error names.

@@ -99,12 +99,9 @@ func (c *checker) need(field string, v float64) {
 	if c.err != nil {
 		return
 	}
-	if err := fieldLimits[field].Check(v); err != nil {
+	if err := fieldLimits[field].CheckOffering(v); err != nil {
 		var re *unit.RangeError
 		if errors.As(err, &re) {
-			if w, ok := re.Limit.Likely(unit.Length(v)); ok && re.Kind == unit.KindLength {
-				re.Likely = w.In(unit.Millimetre)
-			}
 			re.Field = c.under + field
 		}
 		c.err = err

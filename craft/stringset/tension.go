@@ -37,16 +37,42 @@ const MostStrings = 24
 func Pulls(strs []String, scale unit.Length) (Balance, []unit.Warning, error) {
 	c := checker{}
 	c.need("scale_length", float64(scale))
-	if n := len(strs); c.err == nil && (n < 1 || n > MostStrings) {
+	c.count(len(strs))
+	return c.balance(strs, func(int) unit.Length { return scale })
+}
+
+// PullsAt is Pulls for strings that need not share a scale: one scale for each string.
+//
+// Valid for: as many scales as strings. Errors are as for Pulls; a scale is named with its string
+// ("strings[2].scale_length").
+func PullsAt(strs []String, scales []unit.Length) (Balance, []unit.Warning, error) {
+	c := checker{}
+	c.count(len(strs))
+	if c.err == nil && len(scales) != len(strs) {
+		c.err = &unit.RangeError{Limit: unit.Limit{Field: "scale_length", Kind: unit.KindCount}, Value: float64(len(scales)), Why: "give one scale for each string"}
+	}
+	for i := range scales {
+		c.under = fmt.Sprintf("strings[%d].", i)
+		c.need("scale_length", float64(scales[i]))
+	}
+	return c.balance(strs, func(i int) unit.Length { return scales[i] })
+}
+
+func (c *checker) count(n int) {
+	if c.err == nil && (n < 1 || n > MostStrings) {
 		c.err = &unit.RangeError{Limit: unit.Limit{Field: "strings", Label: "strings", Kind: unit.KindCount, Min: 1, Max: MostStrings}, Value: float64(n)}
 	}
+}
+
+// balance works out every string at its scale, and how the pulls compare.
+func (c *checker) balance(strs []String, scale func(i int) unit.Length) (Balance, []unit.Warning, error) {
 	b := Balance{}
 	for i, s := range strs {
 		if c.err != nil {
 			return Balance{}, nil, c.err
 		}
 		c.under = fmt.Sprintf("strings[%d].", i)
-		b.Strings = append(b.Strings, Pull{Name: s.Name, AtPitch: s.at(&c, scale)})
+		b.Strings = append(b.Strings, Pull{Name: s.Name, AtPitch: s.at(c, scale(i))})
 		b.Total += b.Strings[i].Tension
 	}
 	if c.err != nil {

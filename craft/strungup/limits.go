@@ -91,13 +91,7 @@ func need(field, as string, v float64) error {
 		return nil
 	}
 	l.Field = as
-	err := l.Check(v)
-	if re, ok := err.(*unit.RangeError); ok && l.Kind == unit.KindLength {
-		if w, found := l.Likely(unit.Length(v)); found {
-			re.Likely = w.In(unit.Millimetre)
-		}
-	}
-	return err
+	return l.CheckOffering(v)
 }
 
 // named puts a field's place in a list into an error.
