@@ -64,6 +64,14 @@ func (p *program) serve(t *testing.T, args ...string) {
 	t.Fatal("the program never said its address")
 }
 
+// alone builds the program and serves an empty shop.
+func alone(t *testing.T) *program {
+	t.Helper()
+	p := &program{bin: build(t), db: filepath.Join(t.TempDir(), "shop.db")}
+	p.serve(t)
+	return p
+}
+
 func (p *program) stop(t *testing.T) {
 	t.Helper()
 	_ = p.cmd.Process.Signal(syscall.SIGTERM)
@@ -329,8 +337,7 @@ func fetch(t *testing.T, url string) []byte {
 
 func TestARepairWithoutScript(t *testing.T) {
 	browser := browser(t)
-	pr := &program{bin: build(t), db: filepath.Join(t.TempDir(), "shop.db")}
-	pr.serve(t)
+	pr := alone(t)
 	p := at(t, browser, pr.base, screens[0], false)
 	p.open("/")
 	p.press("millimetres")
@@ -366,8 +373,7 @@ func TestARepairWithoutScript(t *testing.T) {
 // By keyboard alone: a guitar, a changed figure, a reading. Tab walks, Space picks, Enter sends.
 func TestByKeyboardOnly(t *testing.T) {
 	browser := browser(t)
-	pr := &program{bin: build(t), db: filepath.Join(t.TempDir(), "shop.db")}
-	pr.serve(t)
+	pr := alone(t)
 	p := at(t, browser, pr.base, screens[2], true)
 	p.open("/")
 	p.tabTo("millimetres")
@@ -431,13 +437,9 @@ func (p *person) tabTo(name string) {
 // Two benches at one guitar: the second is told, and what it typed stays.
 func TestTwoBenchesAtOneGuitar(t *testing.T) {
 	browser := browser(t)
-	pr := &program{bin: build(t), db: filepath.Join(t.TempDir(), "shop.db")}
-	pr.serve(t)
+	pr := alone(t)
 	one := at(t, browser, pr.base, screens[0], true)
-	one.open("/new")
-	one.press("millimetres")
-	one.put("What is it called?", "Twite")
-	one.press("Put it on the bench")
+	one.newGuitar("Twite")
 	design := one.path()
 	lean := strings.Replace(design, "/design", "/step/lean", 1)
 	two := at(t, browser, pr.base, screens[1], true)

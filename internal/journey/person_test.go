@@ -184,6 +184,16 @@ func (p *person) mark(kind, text string) string {
 	return sel
 }
 
+// newGuitar starts a steel-string of that name, read in millimetres, and ends on its design page.
+func (p *person) newGuitar(name string) {
+	p.t.Helper()
+	p.open("/new")
+	p.press("millimetres")
+	p.put("What is it called?", name)
+	p.choose("Steel-string, 14 frets clear")
+	p.press("Put it on the bench")
+}
+
 // press clicks a button or link by its words, and waits for the page that follows, if one does.
 func (p *person) press(text string) {
 	p.t.Helper()

@@ -21,11 +21,7 @@ func TestTheStringsOfAGuitar(t *testing.T) {
 			pr := &program{bin: bin, db: filepath.Join(t.TempDir(), "shop.db")}
 			pr.serve(t)
 			p := at(t, browser, pr.base, s, true)
-			p.open("/new")
-			p.press("millimetres")
-			p.put("What is it called?", "Wheatear")
-			p.choose("Steel-string, 14 frets clear")
-			p.press("Put it on the bench")
+			p.newGuitar("Wheatear")
 			guitar := strings.TrimSuffix(p.path(), "/design")
 
 			p.press("Strings")
@@ -89,14 +85,9 @@ func TestTheStringsOfAGuitar(t *testing.T) {
 // The same without script: sliders are sent with a button, and say what they were sent as.
 func TestStringsWithoutScript(t *testing.T) {
 	browser := browser(t)
-	pr := &program{bin: build(t), db: filepath.Join(t.TempDir(), "shop.db")}
-	pr.serve(t)
+	pr := alone(t)
 	p := at(t, browser, pr.base, screens[0], false)
-	p.open("/new")
-	p.press("millimetres")
-	p.put("What is it called?", "Whinchat")
-	p.choose("Steel-string, 14 frets clear")
-	p.press("Put it on the bench")
+	p.newGuitar("Whinchat")
 	p.press("Strings")
 	p.sees("Draw it")
 	ask[bool](p, `(document.getElementById("f-setback").stepUp(20), true)`)
@@ -116,11 +107,27 @@ func (p *person) cell(str, fret int) string {
 	return ask[string](p, fmt.Sprintf(`(() => { const t = [...document.querySelectorAll("#map table")].pop(); return t.rows[%d].cells[%d].textContent.trim(); })()`, fret, str))
 }
 
-// slide moves a slider to a share of its run, as a finger would leave it.
+// slide moves a slider to a share of its run, as a finger would leave it, and waits for what follows: a
+// drawing while it moves, and the whole part with its numbers once it is let go.
 func (p *person) slide(id string, share float64) {
 	p.t.Helper()
-	ask[bool](p, fmt.Sprintf(`(() => { const s = document.getElementById(%s); s.value = +s.min + (s.max - s.min) * %g;
-		s.dispatchEvent(new Event("input", {bubbles: true})); s.dispatchEvent(new Event("change", {bubbles: true})); return true; })()`, quote(id), share))
+	const move = `(async () => {
+		const s = document.getElementById(%s), into = document.getElementById(s.form.dataset.into);
+		const whole = new Promise(done => {
+			const seen = new MutationObserver(() => {
+				if (into.querySelector("table tr")) { seen.disconnect(); done(true); }
+			});
+			seen.observe(into, {childList: true});
+		});
+		s.value = +s.min + (s.max - s.min) * %g;
+		s.dispatchEvent(new Event("input", {bubbles: true}));
+		s.dispatchEvent(new Event("change", {bubbles: true}));
+		return await whole;
+	})()`
+	p.do("slide "+id, chromedp.Func(func(ctx context.Context, _ *chromedp.Target) error {
+		_, err := chromedp.Run(ctx, chromedp.Evaluate[bool](fmt.Sprintf(move, quote(id), share), chromedp.EvalAwaitPromise))
+		return err
+	}))
 }
 
 // pick chooses in a list.
