@@ -52,13 +52,15 @@ func TestImportsPointUpward(t *testing.T) {
 		deep   bool     // not even through others
 		reason string
 	}{
-		{"fairset/unit", []string{"fairset/craft", "fairset/drawing", "fairset/sheet", "fairset/figure", "fairset/internal"}, true, "quantities stand at the bottom"},
+		{"fairset/unit", []string{"fairset/craft", "fairset/drawing", "fairset/sheet", "fairset/printing", "fairset/figure", "fairset/internal"}, true, "quantities stand at the bottom"},
 		{"fairset/craft", []string{"fairset/drawing", "fairset/sheet", "fairset/figure", "fairset/internal", "database/sql", "net/http"}, true, "the craft knows nothing of drawings, storage, pages or commands"},
 		{"fairset/craft", []string{"os", "math/rand"}, false, "the craft reads no files and draws no unseeded random numbers"},
 		{"fairset/drawing", []string{"fairset/craft", "fairset/sheet", "fairset/figure", "fairset/internal", "database/sql", "net/http"}, true, "a drawing does not know what it draws"},
 		{"fairset/drawing", []string{"os"}, false, "a drawing is made in memory"},
-		{"fairset/sheet", []string{"fairset/figure", "fairset/internal", "database/sql", "net/http"}, true, "sheets are pure functions of a guitar"},
+		{"fairset/sheet", []string{"fairset/printing", "fairset/figure", "fairset/internal", "database/sql", "net/http"}, true, "sheets are pure functions of a guitar"},
 		{"fairset/sheet", []string{"os"}, false, "sheets are pure functions of a guitar"},
+		{"fairset/printing", []string{"fairset/figure", "fairset/internal", "database/sql", "net/http"}, true, "what can be printed is a pure function of a guitar"},
+		{"fairset/printing", []string{"os"}, false, "sheets are drawn in memory"},
 		{"fairset/figure", []string{"fairset/internal", "fairset/sheet", "database/sql", "net/http"}, true, "the JSON interface is pure"},
 		{"fairset/figure", []string{"os"}, false, "the JSON interface is pure"},
 		{"fairset/internal/store", []string{"fairset/internal/web", "fairset/internal/cli", "fairset/internal/api", "html/template"}, true, "the store knows no page"},
@@ -94,7 +96,7 @@ func TestImportsPointUpward(t *testing.T) {
 func TestPurePackagesNeverAskTheTime(t *testing.T) {
 	for _, p := range list(t, "./...") {
 		pure := false
-		for _, dir := range []string{"fairset/unit", "fairset/craft", "fairset/drawing", "fairset/sheet", "fairset/figure"} {
+		for _, dir := range []string{"fairset/unit", "fairset/craft", "fairset/drawing", "fairset/sheet", "fairset/printing", "fairset/figure"} {
 			pure = pure || under(p.ImportPath, dir)
 		}
 		if !pure {

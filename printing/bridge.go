@@ -1,0 +1,4 @@
+package printing
+
+// bridge: bridge, saddle and nut.
+var bridge = []Entry{}

@@ -1,0 +1,132 @@
+// Package printing is the list of sheets that can be printed of a guitar, and what each is drawn from. The pages,
+// the HTTP interface and the command line all print from this list, so that a sheet is the same wherever it comes from.
+//
+// It knows the craft and the drawings, and neither storage nor the clock: the date on a sheet is given.
+package printing
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"fairset/craft/guitar"
+	"fairset/drawing"
+	"fairset/unit"
+)
+
+// Source is what a sheet is drawn from: one guitar, and how its maker reads lengths.
+type Source struct {
+	Guitar guitar.Guitar
+	Bench  guitar.Bench // of that guitar
+	Date   string       // as it is to stand on the sheet
+	Style  unit.Style
+	Options
+}
+
+// Options change what some sheets draw. The zero value is usual.
+type Options struct {
+	// JigLength is the length the wedge of the neck angle jig is drawn for, 50 mm to 600 mm; 0 for the design's
+	// own jig length.
+	JigLength unit.Length
+}
+
+// Design is the guitar's design as it stands.
+func (s Source) Design() guitar.Values { return s.Bench.Design }
+
+// Left reports a left-handed guitar.
+func (s Source) Left() bool { return s.Bench.Design.Choice("hand") == "left" }
+
+// Entry is one sheet that can be printed.
+type Entry struct {
+	Name  string // short, lower case, words joined by hyphens: "cut-map"
+	Title string // as it stands on a page: "Cut map"
+	About string // one sentence: what it is for
+	// Draw draws the sheet, one drawing or several, each on paper of its own size. A guitar that the sheet
+	// cannot be drawn of yet gives a *NeedError. Draw must not keep or change the source, and may be called by
+	// many at once.
+	Draw func(Source) ([]*drawing.Sheet, error)
+}
+
+// NeedError says what a guitar must have before a sheet of it can be drawn.
+type NeedError struct {
+	Sheet string // title; filled in by Entry.Sheets
+	Need  string // a whole sentence: "Read the lean first."
+}
+
+func (e *NeedError) Error() string {
+	if e.Sheet == "" {
+		return e.Need
+	}
+	return e.Sheet + ": " + e.Need
+}
+
+// Need is the error of a Draw that cannot draw yet. The sentence says what is needed.
+func Need(sentence string) error { return &NeedError{Need: sentence} }
+
+// NeedDesign is the error of a sheet that a repair, which has no design, cannot give.
+func NeedDesign() error {
+	return Need("This guitar is a repair, started from readings. The sheet needs a design.")
+}
+
+// Sheets draws the entry and checks that what was drawn can be written.
+func (e Entry) Sheets(s Source) ([]*drawing.Sheet, error) {
+	out, err := e.Draw(s)
+	if need, ok := err.(*NeedError); ok {
+		return nil, &NeedError{Sheet: e.Title, Need: need.Need}
+	}
+	if err != nil {
+		return nil, fmt.Errorf("%s: %w", e.Title, err)
+	}
+	if len(out) == 0 {
+		return nil, fmt.Errorf("%s: nothing was drawn", e.Title)
+	}
+	for _, d := range out {
+		if err := d.Check(); err != nil {
+			return nil, fmt.Errorf("%s: %w", e.Title, err)
+		}
+	}
+	return out, nil
+}
+
+// List returns every sheet, in the order a maker needs them.
+func List() []Entry { return slices.Clone(table) }
+
+// Find returns the sheet of that name. The error of an unknown name is a *unit.RangeError that lists the names.
+func Find(name string) (Entry, error) {
+	for _, e := range table {
+		if e.Name == name {
+			return e, nil
+		}
+	}
+	return Entry{}, &unit.RangeError{Limit: unit.Limit{Field: "sheet", Label: "sheet", Kind: unit.KindChoice}, Got: fmt.Sprintf("%q", name), Why: "there is no such sheet", Choices: Names()}
+}
+
+// All is the name that stands for every sheet.
+const All = "all"
+
+// FindAll reads a list of names joined by commas, or "all" for every sheet. A name given twice counts once.
+func FindAll(names string) ([]Entry, error) {
+	if strings.TrimSpace(names) == All {
+		return List(), nil
+	}
+	var out []Entry
+	for _, name := range strings.Split(names, ",") {
+		e, err := Find(strings.TrimSpace(name))
+		if err != nil {
+			return nil, err
+		}
+		if !slices.ContainsFunc(out, func(o Entry) bool { return o.Name == e.Name }) {
+			out = append(out, e)
+		}
+	}
+	return out, nil
+}
+
+// Names returns the names of every sheet, in the order of List.
+func Names() []string {
+	out := make([]string, len(table))
+	for i, e := range table {
+		out[i] = e.Name
+	}
+	return out
+}
