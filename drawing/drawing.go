@@ -21,7 +21,10 @@ type Sheet struct {
 	Width, Height unit.Length
 	// ScaleX and ScaleY are paper length per real length, 0 where the drawing is not to scale.
 	ScaleX, ScaleY float64
-	Items          []Item
+	Origin         Point // where the part's own zero lies on the paper
+	// LayerNames are what a file of layers calls a layer, where that is not the layer's own name.
+	LayerNames map[Layer]string
+	Items      []Item
 	// Table holds the same figures as the drawing: a header row, then the rows.
 	Table [][]string
 }
@@ -203,8 +206,9 @@ func (t Tone) Hex() string {
 // Add puts items on the sheet, over those already there.
 func (s *Sheet) Add(items ...Item) { s.Items = append(s.Items, items...) }
 
-// Move shifts everything on the sheet.
+// Move shifts everything on the sheet, and with it the Origin.
 func (s *Sheet) Move(dx, dy unit.Length) {
+	s.Origin = s.Origin.moved(dx, dy)
 	for i := range s.Items {
 		s.Items[i].Shape = s.Items[i].Shape.moved(dx, dy)
 	}

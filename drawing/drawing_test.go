@@ -152,6 +152,8 @@ func TestMoveMovesEverything(t *testing.T) {
 		drawing.Item{Shape: drawing.Dimension{From: drawing.At(1, 2), To: drawing.At(1, 2), Through: drawing.At(1, 2)}},
 	)
 	s.Move(10*mm, 20*mm)
+	near(t, "origin x", s.Origin.X.MM(), 10, 1e-9)
+	near(t, "origin y", s.Origin.Y.MM(), 20, 1e-9)
 	for _, it := range s.Items {
 		var p drawing.Point
 		switch v := it.Shape.(type) {
