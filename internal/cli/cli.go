@@ -13,6 +13,7 @@ import (
 
 	"fairset/craft/guitar"
 	"fairset/figure"
+	"fairset/internal/place"
 	"fairset/internal/shop"
 	"fairset/internal/store"
 	"fairset/unit"
@@ -67,7 +68,7 @@ func Main(ctx context.Context, args []string, s Streams) int {
 	err := root.ExecuteContext(ctx)
 	switch {
 	case out.err != nil && (err == nil || errors.Is(err, out.err)):
-		err = store.Errorf(store.Internal, out.err, "The output could not be written: %v.", bare(out.err))
+		err = store.Errorf(store.Internal, out.err, "The output could not be written: %v.", place.Bare(out.err))
 	case err == nil:
 		return exitOK
 	}

@@ -5,6 +5,7 @@ import (
 	"os"
 	"path/filepath"
 
+	"fairset/internal/place"
 	"fairset/internal/shop"
 	"fairset/internal/store"
 	"fairset/internal/store/filestore"
@@ -30,7 +31,7 @@ func (a *app) open(arg string) (*shop.Shop, error) {
 	if a.db == "" && a.getenv("FAIRSET_DB") == "" {
 		// The usual place is ours to make; a folder that somebody named is not.
 		if err := os.MkdirAll(filepath.Dir(path), 0o700); err != nil {
-			return nil, &hinted{store.Errorf(store.ReadOnly, err, "The folder %s cannot be made: %v.", filepath.Dir(path), bare(err)), "say where the shop's file is with --db or the variable FAIRSET_DB"}
+			return nil, &hinted{store.Errorf(store.ReadOnly, err, "The folder %s cannot be made: %v.", filepath.Dir(path), place.Bare(err)), "say where the shop's file is with --db or the variable FAIRSET_DB"}
 		}
 	}
 	db, err := sqlite.Open(a.ctx, path, sqlite.Options{})

@@ -7,11 +7,10 @@ import (
 	"io"
 	"io/fs"
 	"os"
-	"path/filepath"
 	"strings"
-	"syscall"
 
 	"fairset/craft/guitar"
+	"fairset/internal/place"
 	"fairset/internal/store"
 )
 
@@ -29,60 +28,25 @@ func (w *watched) Write(p []byte) (int, error) {
 	return n, err
 }
 
-// writeFile puts a whole file in place or leaves nothing: it is written beside its name, made durable, and
-// renamed. "-" and "" are standard output.
-func (a *app) writeFile(path string, data []byte) (err error) {
-	if path == "" || path == "-" {
-		_, err := a.Out.Write(data)
+// writeFile puts a whole file in place or leaves what was there. "-" and "" are standard output.
+func (a *app) writeFile(path string, data []byte) error {
+	return a.writeTo(path, func(w io.Writer) error {
+		_, err := w.Write(data)
 		return err
-	}
-	if real, err := filepath.EvalSymlinks(path); err == nil {
-		path = real // the file is replaced, not the link to it
-	}
-	if st, err := os.Stat(path); err == nil && !st.Mode().IsRegular() && !st.IsDir() {
-		// A device or a pipe is written to, never replaced.
-		if err := os.WriteFile(path, data, 0o644); err != nil {
-			return a.cannotWrite(path, err)
-		}
-		return nil
-	}
-	f, err := os.CreateTemp(filepath.Dir(path), "."+filepath.Base(path)+".*")
-	if err != nil {
-		return a.cannotWrite(path, err)
-	}
-	defer func() {
-		if err != nil {
-			f.Close()
-			os.Remove(f.Name())
-			err = a.cannotWrite(path, err)
-		}
-	}()
-	if _, err := f.Write(data); err != nil {
-		return err
-	}
-	if err := f.Chmod(0o644); err != nil {
-		return err
-	}
-	if err := f.Sync(); err != nil {
-		return err
-	}
-	if err := f.Close(); err != nil {
-		return err
-	}
-	return os.Rename(f.Name(), path)
+	})
 }
 
-func (a *app) cannotWrite(path string, err error) error {
-	kind, say := store.Internal, fmt.Sprintf("%s cannot be written: %v.", path, bare(err))
-	switch {
-	case errors.Is(err, fs.ErrNotExist):
-		kind, say = store.NotFound, fmt.Sprintf("There is no folder %s.", filepath.Dir(path))
-	case errors.Is(err, fs.ErrPermission), errors.Is(err, syscall.EROFS):
-		kind, say = store.ReadOnly, fmt.Sprintf("%s may not be written.", path)
-	case errors.Is(err, syscall.ENOSPC):
-		kind, say = store.Full, fmt.Sprintf("There is no room left on the disk for %s.", path)
+// writeTo is writeFile for what is made while it is written.
+func (a *app) writeTo(path string, write func(io.Writer) error) error {
+	if path == "" || path == "-" {
+		return write(a.Out)
 	}
-	return &hinted{store.Errorf(kind, err, "%s Nothing was left there.", say), "choose another place"}
+	err := place.File(a.ctx, path, write)
+	var kept *store.Error
+	if errors.As(err, &kept) {
+		return &hinted{err, "choose another place"}
+	}
+	return err
 }
 
 // readFile reads a whole file of bounded size; "-" is standard input.
@@ -94,7 +58,7 @@ func (a *app) readFile(path string) ([]byte, error) {
 			if errors.Is(err, fs.ErrNotExist) {
 				return nil, &hinted{store.Errorf(store.NotFound, err, "There is no file %s.", path), "check the name, and the folder you are in"}
 			}
-			return nil, store.Errorf(store.Invalid, err, "%s cannot be read: %v.", path, bare(err))
+			return nil, store.Errorf(store.Invalid, err, "%s cannot be read: %v.", path, place.Bare(err))
 		}
 		defer f.Close()
 		r = f
@@ -102,23 +66,11 @@ func (a *app) readFile(path string) ([]byte, error) {
 	return bounded(r, guitar.MaxFile)
 }
 
-func bare(err error) error {
-	var pe *os.PathError
-	var le *os.LinkError
-	switch {
-	case errors.As(err, &pe):
-		return pe.Err
-	case errors.As(err, &le):
-		return le.Err
-	}
-	return err
-}
-
 // bounded reads at most one byte more than most, so that whoever reads on can tell it was too much.
 func bounded(r io.Reader, most int64) ([]byte, error) {
 	data, err := io.ReadAll(io.LimitReader(r, most+1))
 	if err != nil {
-		return nil, store.Errorf(store.Invalid, err, "The input cannot be read: %v.", bare(err))
+		return nil, store.Errorf(store.Invalid, err, "The input cannot be read: %v.", place.Bare(err))
 	}
 	return data, nil
 }

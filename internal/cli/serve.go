@@ -17,6 +17,7 @@ import (
 
 	"fairset/internal/api"
 	"fairset/internal/demo"
+	"fairset/internal/place"
 	"fairset/internal/shop"
 	"fairset/internal/web"
 
@@ -82,7 +83,7 @@ func loopback(addr string) error {
 func (a *app) useDemo(do func(s *shop.Shop) error) error {
 	dir, err := os.MkdirTemp("", "fairset-demo-")
 	if err != nil {
-		return a.cannotWrite("a temporary folder", err)
+		return place.Refused(filepath.Join(os.TempDir(), "a temporary folder"), err)
 	}
 	defer os.RemoveAll(dir)
 	a.db = filepath.Join(dir, "shop.db")
