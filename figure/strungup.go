@@ -5,6 +5,7 @@ import (
 
 	"fairset/craft/neckset"
 	"fairset/craft/strungup"
+	"fairset/craft/wood"
 	"fairset/unit"
 )
 
@@ -47,9 +48,9 @@ type rodIn struct {
 type neckIn struct {
 	Sections     []sectionIn `json:"sections" key:"stations" doc:"from the nut on; straight between, constant before the first and after the last" items:"1,24"`
 	Fullness     float64     `json:"fullness" key:"fullness" doc:"of the back: 1 a straight V, 2 half an ellipse, 3 and more a full D" default:"2"`
-	Wood         string      `json:"wood" key:"wood" doc:"the neck's wood, for its modulus; this or modulus_mpa" enum:"honduran-mahogany,khaya,sapele,spanish-cedar,sugar-maple,red-maple,black-walnut,black-cherry,yellow-poplar,indian-rosewood,brazilian-rosewood" optional:"yes"`
+	Wood         string      `json:"wood" key:"wood" doc:"the neck's wood, for its modulus; this or modulus_mpa" enum:"honduran-mahogany,khaya,sapele,spanish-cedar,sugar-maple,red-maple,black-walnut,black-cherry,yellow-poplar,indian-rosewood,brazilian-rosewood,sitka-spruce,engelmann-spruce,red-spruce,western-redcedar,redwood-old,redwood-young,white-oak,sweet-birch,yellow-birch" optional:"yes"`
 	Modulus      unit.Stress `json:"modulus_mpa" key:"neck_modulus" doc:"of the neck's wood along the grain" optional:"yes"`
-	BoardWood    string      `json:"board_wood" key:"board_wood" doc:"the board's wood; this or board_modulus_mpa" enum:"honduran-mahogany,khaya,sapele,spanish-cedar,sugar-maple,red-maple,black-walnut,black-cherry,yellow-poplar,indian-rosewood,brazilian-rosewood" optional:"yes"`
+	BoardWood    string      `json:"board_wood" key:"board_wood" doc:"the board's wood; this or board_modulus_mpa" enum:"honduran-mahogany,khaya,sapele,spanish-cedar,sugar-maple,red-maple,black-walnut,black-cherry,yellow-poplar,indian-rosewood,brazilian-rosewood,sitka-spruce,engelmann-spruce,red-spruce,western-redcedar,redwood-old,redwood-young,white-oak,sweet-birch,yellow-birch" optional:"yes"`
 	BoardModulus unit.Stress `json:"board_modulus_mpa" key:"board_modulus" doc:"of the board along the grain" optional:"yes"`
 	ChannelWidth unit.Length `json:"channel_width_mm" key:"channel_width" doc:"slot under the board for a rod" default:"0"`
 	ChannelDepth unit.Length `json:"channel_depth_mm" key:"channel_depth" doc:"depth of that slot" default:"0"`
@@ -188,19 +189,19 @@ type strungupOut struct {
 }
 
 // modulus takes a wood's or a typed one.
-func modulus(wood string, typed unit.Stress, woodField, field string) (unit.Stress, string, error) {
+func modulus(kind string, typed unit.Stress, woodField, field string) (unit.Stress, string, error) {
 	allowed := "a wood's name, or a modulus in MPa"
 	switch {
-	case wood != "" && typed != 0:
+	case kind != "" && typed != 0:
 		return 0, "", &Error{field, fmt.Sprintf("%s and %s are both given: give one of them", woodField, field), allowed}
-	case wood == "" && typed == 0:
+	case kind == "" && typed == 0:
 		return 0, "", &Error{field, fmt.Sprintf("%s is missing: give it or %s", field, woodField), allowed}
-	case wood == "":
+	case kind == "":
 		return typed, "", nil
 	}
-	w, ok := strungup.FindWood(wood)
+	w, ok := wood.Find(kind)
 	if !ok {
-		return 0, "", &Error{woodField, fmt.Sprintf("there is no wood %s here; give %s instead", quote(wood), field), allowed}
+		return 0, "", &Error{woodField, fmt.Sprintf("there is no wood %s here; give %s instead", quote(kind), field), allowed}
 	}
 	return w.Modulus, w.Name + ": " + w.Source, nil
 }
@@ -268,7 +269,7 @@ func strungUp(in strungupIn) (strungupOut, []unit.Warning, []string, error) {
 	for _, s := range r.Shares {
 		out.Shares = append(out.Shares, shareOut{s.Field, s.Target, s.Action})
 	}
-	return out, warn, append(sources, "spread of a wood's modulus, 22 %: Wood Handbook, FPL-GTR-282, table 5-6 (from memory); other guessed spreads: common practice, no source"), nil
+	return out, warn, append(sources, wood.SpreadSource+"; other guessed spreads: common practice, no source"), nil
 }
 
 // override replaces a guess by what was given, or adds it.

@@ -6,7 +6,7 @@ import (
 	"strings"
 	"testing"
 
-	"fairset/craft/strungup"
+	"fairset/craft/wood"
 	"fairset/figure"
 	"fairset/internal/reftest"
 )
@@ -157,7 +157,7 @@ func TestEveryWoodCanBeChosen(t *testing.T) {
 		t.Fatal(err)
 	}
 	var keys []string
-	for _, w := range strungup.Woods() {
+	for _, w := range wood.Stiff() {
 		keys = append(keys, w.Key)
 	}
 	for _, f := range []string{"wood", "board_wood"} {

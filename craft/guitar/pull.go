@@ -6,6 +6,7 @@ import (
 	"fairset/craft/fretting"
 	"fairset/craft/neckset"
 	"fairset/craft/strungup"
+	"fairset/craft/wood"
 	"fairset/unit"
 )
 
@@ -35,11 +36,11 @@ const gpa = 1e9
 
 func neckFields() []Field {
 	var necks, boards []Choice
-	for _, w := range strungup.Woods() {
-		if w.Neck {
+	for _, w := range wood.Stiff() {
+		if w.Fits(wood.NeckWood) {
 			necks = append(necks, Choice{w.Key, w.Name})
 		}
-		if w.Board {
+		if w.Fits(wood.BoardWood) {
 			boards = append(boards, Choice{w.Key, w.Name})
 		}
 	}
@@ -176,11 +177,11 @@ func neckOf(d Values) (strungup.Neck, error) {
 		wood, own string
 		into      *unit.Stress
 	}{{"neck_wood", "neck_modulus", &n.Modulus}, {"board_wood", "board_modulus", &n.BoardModulus}} {
-		switch wood, ok := strungup.FindWood(d.Choice(w.wood)); {
+		switch kind, ok := wood.Find(d.Choice(w.wood)); {
 		case d.Has(w.own):
 			*w.into = unit.Stress(d.Ratio(w.own) * gpa)
 		case ok:
-			*w.into = wood.Modulus
+			*w.into = kind.Modulus
 		default:
 			p = append(p, needed(w.wood, why+": choose the wood, or give its modulus"))
 		}

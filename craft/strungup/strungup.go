@@ -19,6 +19,7 @@ import (
 	"sort"
 
 	"fairset/craft/neckset"
+	"fairset/craft/wood"
 	"fairset/unit"
 )
 
@@ -524,8 +525,8 @@ func Guess(in Input) []neckset.Spread {
 	mm := 1e-3
 	out := []neckset.Spread{
 		{Field: "tension", SD: 0.03 * float64(in.Tension)},
-		{Field: "neck_modulus", SD: 0.22 * float64(in.Neck.Modulus)},
-		{Field: "board_modulus", SD: 0.22 * float64(in.Neck.BoardModulus)},
+		{Field: "neck_modulus", SD: wood.SpreadModulus * float64(in.Neck.Modulus)},
+		{Field: "board_modulus", SD: wood.SpreadModulus * float64(in.Neck.BoardModulus)},
 		{Field: "neck_depth", SD: 0.3 * mm},
 		{Field: "neck_width", SD: 0.3 * mm},
 		{Field: "board_thickness", SD: 0.1 * mm},

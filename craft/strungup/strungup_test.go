@@ -362,26 +362,6 @@ func TestDoubtfulGuitarsAreWarnedOf(t *testing.T) {
 	}
 }
 
-func TestWoods(t *testing.T) {
-	seen := map[string]bool{}
-	for _, w := range strungup.Woods() {
-		if seen[w.Key] || w.Source == "" || !w.Neck && !w.Board {
-			t.Errorf("%+v", w)
-		}
-		seen[w.Key] = true
-		if got, ok := strungup.FindWood(w.Key); !ok || got != w {
-			t.Errorf("%s is not found", w.Key)
-		}
-	}
-	// source: Wood Handbook table 5-3a: sugar maple 12,600 MPa in static bending at 12 %; raised by a tenth
-	if w, _ := strungup.FindWood("sugar-maple"); math.Abs(float64(w.Modulus)-1.1*12600e6) > 1e6 {
-		t.Errorf("sugar maple %v", w.Modulus)
-	}
-	if _, ok := strungup.FindWood("driftwood"); ok {
-		t.Error("driftwood is a neck wood")
-	}
-}
-
 func BenchmarkChain(b *testing.B) {
 	for _, c := range []struct {
 		name    string

@@ -1,0 +1,38 @@
+package wood
+
+import "fairset/unit"
+
+func mm(field, label string, lo, hi float64) unit.Limit {
+	return unit.Limit{Field: field, Label: label, Kind: unit.KindLength, Min: lo / 1000, Max: hi / 1000}
+}
+
+func number(field, label string, lo, hi float64) unit.Limit {
+	return unit.Limit{Field: field, Label: label, Kind: unit.KindRatio, Min: lo, Max: hi}
+}
+
+// Wider than any guitar needs: common practice, no source. Moisture goes up to where wood stops swelling.
+var limits = func() map[string]unit.Limit {
+	m := map[string]unit.Limit{}
+	for _, l := range []unit.Limit{
+		number("temperature", "temperature in °C", -20, 60),
+		number("relative_humidity", "relative humidity in %", 1, 99),
+		number("emc", "moisture of the wood in %", 0, 30),
+		{Field: "modulus", Label: "modulus along the grain", Kind: unit.KindStress, Min: 2e9, Max: 40e9},
+		number("density", "density in kg/m³", 100, 1500),
+		mm("width", "width", 0.1, 3000),
+		number("coefficient", "change of width for 1 % of moisture, as a share", 0, 0.02),
+		number("rings", "angle of the rings to the face in degrees", 0, 90),
+	} {
+		m[l.Field] = l
+	}
+	return m
+}()
+
+// LimitOf returns the range a field is accepted in, by its key, and whether there is such a field. Lengths and
+// stresses are SI, temperatures °C, moisture and humidity percent.
+func LimitOf(field string) (unit.Limit, bool) {
+	l, ok := limits[field]
+	return l, ok
+}
+
+func need(field string, v float64) error { return limits[field].CheckOffering(v) }
