@@ -8,9 +8,11 @@ import (
 	"fmt"
 	"slices"
 	"strings"
+	"time"
 
 	"fairset/craft/guitar"
 	"fairset/drawing"
+	"fairset/sheet"
 	"fairset/unit"
 )
 
@@ -18,7 +20,7 @@ import (
 type Source struct {
 	Guitar guitar.Guitar
 	Bench  guitar.Bench // of that guitar
-	Date   string       // as it is to stand on the sheet
+	Date   string       // day of printing, as it is to stand on a list; "" leaves it out
 	Style  unit.Style
 	Options
 }
@@ -35,6 +37,20 @@ func (s Source) Design() guitar.Values { return s.Bench.Design }
 
 // Left reports a left-handed guitar.
 func (s Source) Left() bool { return s.Bench.Design.Choice("hand") == "left" }
+
+// Head is what a full-size sheet says of itself: the guitar, and the day its design last changed (UTC), so that the same
+// record always gives the same sheet.
+func (s Source) Head() sheet.Head {
+	at := s.Guitar.Created
+	if e, ok := s.Guitar.Last(guitar.StepDesign); ok {
+		at = e.At
+	}
+	h := sheet.Head{Guitar: s.Guitar.Name, Style: s.Style, Left: s.Left()}
+	if !at.IsZero() {
+		h.Date = at.UTC().Format(time.DateOnly)
+	}
+	return h
+}
 
 // Entry is one sheet that can be printed.
 type Entry struct {

@@ -5,6 +5,7 @@ import (
 	"regexp"
 	"strings"
 	"testing"
+	"time"
 
 	"fairset/craft/guitar"
 	"fairset/drawing"
@@ -91,5 +92,25 @@ func TestFindAll(t *testing.T) {
 		if _, err := printing.FindAll(names); !errors.As(err, &re) || re.Field != "sheet" {
 			t.Errorf("FindAll(%q): %v, want a refusal that names the field", names, err)
 		}
+	}
+}
+
+func TestHeadCarriesTheDayOfTheDesign(t *testing.T) {
+	s := source(t, guitar.Bases()[0].Key, unit.Millimetre)
+	if h := s.Head(); h.Date != "" {
+		t.Errorf("a record without dates: %q", h.Date)
+	}
+	s.Guitar.Created = time.Date(2026, 3, 2, 23, 30, 0, 0, time.UTC)
+	if h := s.Head(); h.Date != "2026-03-02" || h.Guitar != "Sandpiper" || h.Left {
+		t.Errorf("a new guitar: %+v", h)
+	}
+	entry := func(step guitar.Step, day int, undone bool) guitar.Entry {
+		return guitar.Entry{At: time.Date(2026, 4, day, 1, 0, 0, 0, time.FixedZone("", 7200)), Step: step, Undone: undone}
+	}
+	s.Guitar.Log = []guitar.Entry{entry(guitar.StepDesign, 5, false), entry(guitar.StepDesign, 7, true), entry(guitar.StepNote, 9, false)}
+	s.Bench.Design["hand"] = []guitar.Value{{Text: "left"}}
+	// 1 o'clock two hours east of Greenwich is still the day before there.
+	if h := s.Head(); h.Date != "2026-04-04" || !h.Left {
+		t.Errorf("a changed design: %+v", h)
 	}
 }
