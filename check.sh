@@ -1,6 +1,6 @@
 #!/usr/bin/env bash
 # Runs every check of the project on a fresh machine with Go, git and Debian's packages.
-# Installs what the tests need (Chromium, a C compiler for the race detector, axe-core) if it is missing.
+# Installs what the tests need (Chromium, a C compiler for the race detector, axe-core, readers of PDF and DXF) if it is missing.
 set -euo pipefail
 cd "$(dirname "${BASH_SOURCE[0]}")"
 
@@ -11,6 +11,8 @@ need=()
 command -v chromium >/dev/null || need+=(chromium)
 command -v gcc >/dev/null || need+=(gcc libc6-dev)
 command -v npm >/dev/null || need+=(npm)
+command -v pdftoppm >/dev/null || need+=(poppler-utils)
+/usr/bin/python3 -c 'import ezdxf' 2>/dev/null || need+=(python3-ezdxf)
 fc-list 2>/dev/null | grep -qi dejavu || need+=(fonts-dejavu-core)
 if ((${#need[@]})); then
   sudo=""

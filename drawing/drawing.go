@@ -9,6 +9,7 @@ package drawing
 import (
 	"fmt"
 	"math"
+	"strconv"
 
 	"fairset/unit"
 )
@@ -21,8 +22,11 @@ type Sheet struct {
 	Width, Height unit.Length
 	// ScaleX and ScaleY are paper length per real length, 0 where the drawing is not to scale.
 	ScaleX, ScaleY float64
-	Origin         Point // where the part's own zero lies on the paper
-	// LayerNames are what a file of layers calls a layer, where that is not the layer's own name.
+	// Origin is the datum on the paper: where x = 0, y = 0 of the thing drawn lies. Formats for other
+	// programs (DXF) count their coordinates from it.
+	Origin Point
+	// LayerNames are the sheet's own names for layers, lower case, where a format names layers; a layer not
+	// among them has its own.
 	LayerNames map[Layer]string
 	Items      []Item
 	// Table holds the same figures as the drawing: a header row, then the rows.
@@ -206,7 +210,15 @@ func (t Tone) Hex() string {
 // Add puts items on the sheet, over those already there.
 func (s *Sheet) Add(items ...Item) { s.Items = append(s.Items, items...) }
 
-// Move shifts everything on the sheet, and with it the Origin.
+// LayerName is what the sheet calls a layer.
+func (s *Sheet) LayerName(l Layer) string {
+	if name := s.LayerNames[l]; name != "" {
+		return name
+	}
+	return string(l)
+}
+
+// Move shifts everything on the sheet, its datum too.
 func (s *Sheet) Move(dx, dy unit.Length) {
 	s.Origin = s.Origin.moved(dx, dy)
 	for i := range s.Items {
@@ -247,6 +259,9 @@ func (s *Sheet) Check() error {
 	if !s.Width.Finite() || !s.Height.Finite() || s.Width <= 0 || s.Height <= 0 {
 		return fmt.Errorf("sheet %q: paper of %v by %v", s.Title, s.Width, s.Height)
 	}
+	if !s.Origin.finite() {
+		return fmt.Errorf("sheet %q: the datum has a coordinate that is not a number", s.Title)
+	}
 	for i, it := range s.Items {
 		if it.Shape == nil {
 			return fmt.Errorf("sheet %q: item %d (%s) has no shape", s.Title, i, it.Name)
@@ -266,4 +281,24 @@ func finite(vs ...unit.Length) bool {
 		}
 	}
 	return true
+}
+
+// AppendThousandths writes a number to a thousandth, without exponent or needless zeros, as writers of text formats
+// want their millimetres. |v| is to be less than 9e15.
+func AppendThousandths(b []byte, v float64) []byte {
+	n := int64(math.Round(v * 1000))
+	if n < 0 {
+		b = append(b, '-')
+		n = -n
+	}
+	b = strconv.AppendInt(b, n/1000, 10)
+	if f := n % 1000; f != 0 {
+		d := [4]byte{'.', byte('0' + f/100), byte('0' + f/10%10), byte('0' + f%10)}
+		end := 4
+		for d[end-1] == '0' {
+			end--
+		}
+		b = append(b, d[:end]...)
+	}
+	return b
 }

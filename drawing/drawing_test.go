@@ -151,9 +151,10 @@ func TestMoveMovesEverything(t *testing.T) {
 		drawing.Item{Shape: drawing.Path{Steps: []drawing.Step{{To: drawing.At(1, 2)}}}},
 		drawing.Item{Shape: drawing.Dimension{From: drawing.At(1, 2), To: drawing.At(1, 2), Through: drawing.At(1, 2)}},
 	)
+	s.Origin = drawing.At(1, 2)
 	s.Move(10*mm, 20*mm)
-	near(t, "origin x", s.Origin.X.MM(), 10, 1e-9)
-	near(t, "origin y", s.Origin.Y.MM(), 20, 1e-9)
+	near(t, "datum x", s.Origin.X.MM(), 11, 1e-9)
+	near(t, "datum y", s.Origin.Y.MM(), 22, 1e-9)
 	for _, it := range s.Items {
 		var p drawing.Point
 		switch v := it.Shape.(type) {
@@ -186,6 +187,7 @@ func TestCheckRefusesWhatCannotBeDrawn(t *testing.T) {
 		"no shape": {Width: mm, Height: mm, Items: []drawing.Item{{}}},
 		"NaN":      {Width: mm, Height: mm, Items: []drawing.Item{{Shape: drawing.Line{To: drawing.Point{X: nan}}}}},
 		"infinite": {Width: mm, Height: mm, Items: []drawing.Item{{Shape: drawing.Circle{Radius: unit.Length(math.Inf(1))}}}},
+		"datum":    {Width: mm, Height: mm, Origin: drawing.Point{Y: nan}},
 		"far away": {Width: mm, Height: mm, Items: []drawing.Item{{Shape: drawing.Text{At: drawing.Point{Y: 1e9}}}}},
 	} {
 		if s.Check() == nil {
@@ -236,5 +238,83 @@ func TestTonesCanBeRead(t *testing.T) {
 			t.Errorf("%s and %s are the same colour", tone, other)
 		}
 		seen[tone.Hex()] = tone
+	}
+}
+
+func TestLayerNames(t *testing.T) {
+	s := drawing.Sheet{LayerNames: map[drawing.Layer]string{drawing.LayerMark: "slots"}}
+	if got := s.LayerName(drawing.LayerMark); got != "slots" {
+		t.Errorf("mark is called %q", got)
+	}
+	if got := s.LayerName(drawing.LayerDrill); got != "drill" {
+		t.Errorf("drill is called %q", got)
+	}
+}
+
+// A Bézier arc of 30 degrees leaves its circle by less than 4e-7 of the radius: 0.8 micrometre at 2 m.
+// source: 4/27 sin^6(a/4)/cos^2(a/4) of the radius for a piece of angle a, the standard error of the 4/3 tan(a/4) handle.
+func TestCurvesStayOnTheirCircle(t *testing.T) {
+	for _, sweep := range []float64{1, 30, 90, 359, 360, -45, -360} {
+		a := drawing.Arc{Centre: drawing.At(7, -3), Radius: 2000 * mm, Start: 20 * unit.Degree, Sweep: unit.Angle(sweep) * unit.Degree}
+		p := a.Path()
+		worst := 0.0
+		for _, q := range p.Flatten(1e-6 * mm)[0] {
+			worst = math.Max(worst, math.Abs(math.Hypot(q.X.MM()-7, q.Y.MM()+3)-2000))
+		}
+		near(t, "distance from the circle in mm", worst, 0, 8e-4)
+		last := p.Steps[len(p.Steps)-1].To
+		near(t, "end x", last.X.MM(), a.Point(1).X.MM(), 1e-9)
+		near(t, "end y", last.Y.MM(), a.Point(1).Y.MM(), 1e-9)
+	}
+}
+
+func TestReachHoldsTheInk(t *testing.T) {
+	pen := drawing.Pen{Weight: 2 * mm}
+	want := drawing.Box{Left: 9 * mm, Bottom: 19 * mm, Right: 31 * mm, Top: 41 * mm}
+	for name, shape := range map[string]drawing.Shape{
+		"line":     drawing.Line{From: drawing.At(30, 20), To: drawing.At(10, 40)},
+		"polyline": drawing.Polyline{Points: []drawing.Point{drawing.At(10, 20), drawing.At(30, 40)}},
+		"circle":   drawing.Circle{Centre: drawing.At(20, 30), Radius: 10 * mm},
+		"arc":      drawing.Arc{Centre: drawing.At(20, 30), Radius: 10 * mm},
+		"path":     drawing.Path{Steps: []drawing.Step{{To: drawing.At(10, 20)}, {Verb: drawing.CurveTo, A: drawing.At(30, 40), B: drawing.At(12, 22), To: drawing.At(20, 20)}, {Verb: drawing.Close}}},
+	} {
+		got := drawing.Item{Shape: shape, Pen: pen}.Reach()
+		for i, d := range []unit.Length{got.Left - want.Left, got.Bottom - want.Bottom, got.Right - want.Right, got.Top - want.Top} {
+			near(t, name+" side "+"lbrt"[i:i+1], d.MM(), 0, 1e-9)
+		}
+	}
+}
+
+func TestPageCheck(t *testing.T) {
+	s := &drawing.Sheet{Title: "s", Width: 100 * mm, Height: 50 * mm}
+	good := s.Page()
+	if err := good.Check(); err != nil {
+		t.Fatal(err)
+	}
+	if !good.Whole() {
+		t.Error("the sheet's own page is not whole")
+	}
+	for name, spoil := range map[string]func(*drawing.Page){
+		"no sheet":    func(p *drawing.Page) { p.Sheet = nil },
+		"no paper":    func(p *drawing.Page) { p.Width = 0 },
+		"no window":   func(p *drawing.Page) { p.Window.Right = 0 },
+		"no scale":    func(p *drawing.Page) { p.ScaleX = 0 },
+		"NaN scale":   func(p *drawing.Page) { p.ScaleY = math.NaN() },
+		"place":       func(p *drawing.Page) { p.Place.X = unit.Length(math.Inf(1)) },
+		"bad overlay": func(p *drawing.Page) { p.Over = &drawing.Sheet{} },
+	} {
+		p := s.Page()
+		spoil(&p)
+		if p.Check() == nil {
+			t.Errorf("%s: no error", name)
+		}
+	}
+}
+
+func TestAppendThousandths(t *testing.T) {
+	for v, want := range map[float64]string{0: "0", 1: "1", -1.5: "-1.5", 0.0004: "0", -0.0004: "0", 12.3456: "12.346", 0.01: "0.01", 999.9999: "1000", -0.25: "-0.25"} {
+		if got := string(drawing.AppendThousandths(nil, v)); got != want {
+			t.Errorf("%v is written %q, want %q", v, got, want)
+		}
 	}
 }

@@ -2,6 +2,8 @@ package drawing
 
 import (
 	"math"
+	"strings"
+	"unicode"
 
 	"fairset/unit"
 )
@@ -24,8 +26,8 @@ const (
 	Fall = 0.22
 )
 
-// Width estimates how wide a text is. Bold letters are reckoned a tenth wider, which the widest words need; characters outside ASCII count
-// as 0.6 of the size.
+// Width estimates how wide a text is. Bold letters are reckoned a tenth wider, which the widest words need; letters and signs outside
+// ASCII count as wide as the widest of their kind, which holds for the letters of Europe, fractions, arrows and the signs a drawing needs.
 func Width(text string, size unit.Length, bold bool) unit.Length {
 	sum := 0.0
 	for _, r := range text {
@@ -34,8 +36,14 @@ func Width(text string, size unit.Length, bold bool) unit.Length {
 			sum += float64(widths[r-' '])
 		case r == '°':
 			sum += 400
-		case r == '—':
+		case strings.ContainsRune("—…‰ÆŒæœŴ", r) || r >= 0x2190 && r <= 0x21ff || r >= 0x2e80: // arrows, East Asian letters
 			sum += 1000
+		case r >= '¼' && r <= '¾' || r >= 0x2150 && r <= 0x215f: // fractions
+			sum += 850
+		case unicode.IsUpper(r) || strings.ContainsRune("©®ŵ∞∆", r) || r >= 0x370 && r < 0x400: // capitals, Greek
+			sum += 780
+		case unicode.IsLower(r) || r == '¿':
+			sum += 620
 		default:
 			sum += 600
 		}

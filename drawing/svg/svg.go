@@ -11,7 +11,6 @@ import (
 	"io"
 	"math"
 	"slices"
-	"strconv"
 	"strings"
 	"unicode/utf8"
 
@@ -60,7 +59,7 @@ func Bytes(s *drawing.Sheet, o Options) ([]byte, error) {
 	if err := s.Check(); err != nil {
 		return nil, err
 	}
-	w := &writer{buf: make([]byte, 0, 512+96*len(s.Items)), height: s.Height}
+	w := &writer{buf: make([]byte, 0, 512+96*len(s.Items)), height: s.Height, names: s.LayerNames}
 	id := cleanID(o.ID)
 	if o.File {
 		w.raw(`<?xml version="1.0" encoding="UTF-8"?>` + "\n")
@@ -101,6 +100,7 @@ type writer struct {
 	buf    []byte
 	height unit.Length
 	pen    drawing.Pen // of the open layer
+	names  map[drawing.Layer]string
 }
 
 func (w *writer) raw(s string) *writer { w.buf = append(w.buf, s...); return w }
@@ -109,20 +109,7 @@ func (w *writer) raw(s string) *writer { w.buf = append(w.buf, s...); return w }
 func (w *writer) num(l unit.Length) *writer { return w.decimal(l.MM()) }
 
 func (w *writer) decimal(v float64) *writer {
-	n := int64(math.Round(v * 1000))
-	if n < 0 {
-		w.buf = append(w.buf, '-')
-		n = -n
-	}
-	w.buf = strconv.AppendInt(w.buf, n/1000, 10)
-	if f := n % 1000; f != 0 {
-		d := [4]byte{'.', byte('0' + f/100), byte('0' + f/10%10), byte('0' + f%10)}
-		end := 4
-		for d[end-1] == '0' {
-			end--
-		}
-		w.buf = append(w.buf, d[:end]...)
-	}
+	w.buf = drawing.AppendThousandths(w.buf, v)
 	return w
 }
 
@@ -165,6 +152,9 @@ func (w *writer) openLayer(l drawing.Layer) {
 	name := cleanID(string(l))
 	w.raw(`<g class="layer-` + name + ` line-` + string(w.pen.Tone) + `" fill="none" stroke="` + w.pen.Tone.Hex() + `" stroke-width="`)
 	w.num(w.pen.Weight).raw(`"`)
+	if own := w.names[l]; own != "" {
+		w.raw(` data-layer="`).text(own).raw(`"`)
+	}
 	w.dash(w.pen.Dash)
 	w.raw(` stroke-linecap="round" stroke-linejoin="round">` + "\n")
 }

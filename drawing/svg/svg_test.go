@@ -205,6 +205,23 @@ func TestEveryLayerAndToneHasItsClass(t *testing.T) {
 	}
 }
 
+func TestOwnLayerNames(t *testing.T) {
+	s := everything()
+	s.LayerNames = map[drawing.Layer]string{drawing.LayerMark: `slots & "dots"`}
+	n := 0
+	for _, e := range parse(t, mustBytes(t, s, svg.Options{})).Elements {
+		if e.Tag == "g" && e.Attr["data-layer"] != "" {
+			n++
+			if e.Attr["data-layer"] != `slots & "dots"` || e.Layer != "mark" {
+				t.Errorf("group %v", e.Attr)
+			}
+		}
+	}
+	if n != 1 {
+		t.Errorf("%d groups carry the name, want 1", n)
+	}
+}
+
 func TestRefusesNumbersThatAreNone(t *testing.T) {
 	s := everything()
 	s.Add(drawing.Item{Layer: drawing.LayerMark, Shape: drawing.Line{To: drawing.Point{X: unit.Length(math.NaN())}}})

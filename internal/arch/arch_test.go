@@ -58,6 +58,8 @@ func TestImportsPointUpward(t *testing.T) {
 		{"fairset/drawing", []string{"fairset/craft", "fairset/sheet", "fairset/figure", "fairset/internal", "database/sql", "net/http"}, true, "a drawing does not know what it draws"},
 		{"fairset/drawing", []string{"os"}, false, "a drawing is made in memory"},
 		{"fairset/sheet", []string{"fairset/printing", "fairset/figure", "fairset/internal", "database/sql", "net/http"}, true, "sheets are pure functions of a guitar"},
+		{"fairset/sheet", []string{"fairset/drawing/pdf", "fairset/drawing/dxf", "fairset/drawing/png", "fairset/drawing/tile", "fairset/drawing/face"}, true, "a sheet does not know how it is written"},
+		{"fairset/drawing/pdf", []string{"codeberg.org/go-pdf/fpdf"}, true, "that library only measures ours in benchmarks"},
 		{"fairset/sheet", []string{"os"}, false, "sheets are pure functions of a guitar"},
 		{"fairset/printing", []string{"fairset/figure", "fairset/internal", "database/sql", "net/http"}, true, "what can be printed is a pure function of a guitar"},
 		{"fairset/printing", []string{"os"}, false, "sheets are drawn in memory"},
