@@ -125,7 +125,7 @@ func newRecord(t reflect.Type, under string, limit limits) *record {
 }
 
 func trimUnit(name string) string {
-	for _, s := range []string{"_mm", "_deg", "_n", "_mpa"} {
+	for _, s := range []string{"_mm", "_deg", "_n", "_mpa", "_c", "_percent"} {
 		if rest, ok := strings.CutSuffix(name, s); ok {
 			return rest
 		}
@@ -218,6 +218,12 @@ func (f *field) unit() string {
 		return "N"
 	case stressType:
 		return "MPa"
+	}
+	switch {
+	case strings.HasSuffix(f.name, "_percent"):
+		return "%"
+	case strings.HasSuffix(f.name, "_c"):
+		return "°C"
 	}
 	return ""
 }

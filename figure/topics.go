@@ -26,6 +26,9 @@ var topics = []topic{
 	define("strings", "Mass, pull and inharmonicity of each string of a set.", stringsExample, stringLimit, pulls),
 	define("intonation", "How sharp one string's fretted notes are, and where its saddle and nut should be set back to.", intonationExample, stringLimit, intonation),
 	define("strungup", "What string pull does to a guitar: neck, joint, top, gap and action, and the gap to set before stringing.", strungupExample, strungup.LimitOf, strungUp),
+	define("emc", "The moisture wood comes to in air of a temperature and humidity.", emcExample, woodLimit, emc),
+	define("movement", "How much wider or narrower a board gets between two climates.", movementExample, woodLimit, movement),
+	define("board", "Density and stiffness of a maker's own board from the scales, a sag test or a tap test, as the soundboard wants them.", boardExample, woodLimit, measured),
 }
 
 // frets

@@ -128,3 +128,12 @@ func (m Orthotropic) Stable() bool {
 func (b Borrowed) String() string {
 	return fmt.Sprintf("%s is that of %s (%s)", b.Ratio, b.From, b.Why)
 }
+
+// ShearRatio is the shear modulus over the modulus along the grain that a bending test on the board's face
+// meets, as far as the tables give it; 0 when they do not.
+func (b Board) ShearRatio() float64 {
+	if b.Cut == Flatsawn {
+		return b.Species.Ratios.GLR
+	}
+	return b.Species.Ratios.GLT
+}
