@@ -7,6 +7,7 @@ import (
 
 	"fairset/craft/guitar"
 	"fairset/internal/store"
+	"fairset/printing"
 	"fairset/unit"
 )
 
@@ -29,10 +30,11 @@ func KindOf(err error) store.Kind {
 	var problems guitar.Problems
 	var re *unit.RangeError
 	var fe *guitar.FileError
+	var need *printing.NeedError
 	switch {
 	case errors.As(err, &fe) && fe.Newer:
 		return store.Newer
-	case errors.As(err, &problems), errors.As(err, &re), errors.As(err, &fe), errors.Is(err, guitar.ErrNothingToUndo):
+	case errors.As(err, &problems), errors.As(err, &re), errors.As(err, &fe), errors.As(err, &need), errors.Is(err, guitar.ErrNothingToUndo):
 		return store.Invalid
 	}
 	return store.KindOf(err)
@@ -63,6 +65,7 @@ func SentenceIn(err error, style unit.Style) string {
 	var re *unit.RangeError
 	var fe *guitar.FileError
 	var se *store.Error
+	var need *printing.NeedError
 	switch {
 	case err == nil:
 		return ""
@@ -72,6 +75,8 @@ func SentenceIn(err error, style unit.Style) string {
 		return re.In(style)
 	case errors.As(err, &fe):
 		return fe.Error()
+	case errors.As(err, &need):
+		return need.Error()
 	case errors.As(err, &se) && se.Say != "":
 		return se.Say
 	case errors.Is(err, context.Canceled), errors.Is(err, context.DeadlineExceeded):

@@ -6,6 +6,7 @@ import (
 	"cmp"
 	"context"
 	"fmt"
+	"maps"
 	"slices"
 	"strings"
 	"sync"
@@ -58,7 +59,7 @@ func (s *Shop) Guitars(ctx context.Context) ([]View, error) {
 	taught := s.learn(all)
 	out := make([]View, len(all))
 	for i, r := range all {
-		out[i] = View{r, r.Guitar.Bench(guitar.Options{Shop: others(all, taught, r.Guitar.ID)})}
+		out[i] = View{r, r.Guitar.Bench(guitar.Options{Shop: others(taught, r.Guitar.ID)})}
 	}
 	return out, nil
 }
@@ -83,28 +84,29 @@ func (s *Shop) learn(all []store.Record) map[string][]neckset.Removal {
 
 // others gathers the removals of every guitar but one, in the order of ids, so that the same shop always
 // gives the same sums whatever was changed last.
-func others(all []store.Record, taught map[string][]neckset.Removal, but string) []neckset.Removal {
-	var ids []string
-	for _, r := range all {
-		if r.Guitar.ID != but && len(taught[r.Guitar.ID]) > 0 {
-			ids = append(ids, r.Guitar.ID)
-		}
-	}
-	slices.Sort(ids)
+func others(taught map[string][]neckset.Removal, but string) []neckset.Removal {
 	var out []neckset.Removal
-	for _, id := range ids {
-		out = append(out, taught[id]...)
+	for _, id := range slices.Sorted(maps.Keys(taught)) {
+		if id != but {
+			out = append(out, taught[id]...)
+		}
 	}
 	return out
 }
 
-// options are what the bench of one guitar must know of the others.
-func (s *Shop) options(ctx context.Context, id string) (guitar.Options, error) {
+// taught is what every guitar teaches.
+func (s *Shop) taught(ctx context.Context) (map[string][]neckset.Removal, error) {
 	all, err := s.Store.List(ctx)
 	if err != nil {
-		return guitar.Options{}, err
+		return nil, err
 	}
-	return guitar.Options{Shop: others(all, s.learn(all), id)}, nil
+	return s.learn(all), nil
+}
+
+// options are what the bench of one guitar must know of the others.
+func (s *Shop) options(ctx context.Context, id string) (guitar.Options, error) {
+	taught, err := s.taught(ctx)
+	return guitar.Options{Shop: others(taught, id)}, err
 }
 
 func (s *Shop) view(ctx context.Context, r store.Record, err error) (View, error) {

@@ -5,11 +5,10 @@ import (
 	"mime"
 	"net/http"
 	"net/url"
-	"strings"
-	"unicode"
 
 	"fairset/craft/guitar"
 	"fairset/internal/shop"
+	"fairset/printing"
 	"fairset/sheet"
 	"fairset/unit"
 )
@@ -231,21 +230,5 @@ func (in *request) download(name string, data []byte) {
 
 // fileName makes a name that every system can keep a file under.
 func fileName(name, id string) string {
-	var b strings.Builder
-	for _, r := range name {
-		switch {
-		case r < unicode.MaxASCII && (unicode.IsLetter(r) || unicode.IsDigit(r)):
-			b.WriteRune(unicode.ToLower(r))
-		case b.Len() > 0 && !strings.HasSuffix(b.String(), "-"):
-			b.WriteByte('-')
-		}
-		if b.Len() >= 40 {
-			break
-		}
-	}
-	s := strings.Trim(b.String(), "-")
-	if s == "" {
-		s = "guitar"
-	}
-	return s + "-" + url.PathEscape(id) + ".fairset.json"
+	return printing.FileName(name, "guitar") + "-" + url.PathEscape(id) + ".fairset.json"
 }

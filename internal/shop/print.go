@@ -1,0 +1,58 @@
+package shop
+
+import (
+	"cmp"
+	"context"
+	"slices"
+	"strings"
+
+	"fairset/craft/guitar"
+	"fairset/printing"
+	"fairset/unit"
+)
+
+// Source is what the sheets of a guitar are drawn from, in a maker's units.
+func (s *Shop) Source(v View, style unit.Style, o printing.Options) printing.Source {
+	return printing.Source{Guitar: v.Guitar, Bench: v.Bench, Date: s.now().Local().Format("2 January 2006"), Style: style, Options: o}
+}
+
+// Name is a guitar's id and what it is called.
+type Name struct{ ID, Name string }
+
+// Names returns every guitar that is not removed, by name.
+func (s *Shop) Names(ctx context.Context) ([]Name, error) {
+	all, err := s.Store.List(ctx)
+	if err != nil {
+		return nil, err
+	}
+	out := make([]Name, len(all))
+	for i, r := range all {
+		out[i] = Name{r.Guitar.ID, r.Guitar.Name}
+	}
+	slices.SortFunc(out, func(a, b Name) int {
+		return cmp.Or(cmp.Compare(strings.ToLower(a.Name), strings.ToLower(b.Name)), cmp.Compare(a.ID, b.ID))
+	})
+	return out, nil
+}
+
+// Each calls do with each of the guitars named by their ids, in that order, holding one at a time. It ends at the
+// first error, or when ctx is done.
+func (s *Shop) Each(ctx context.Context, ids []string, do func(View) error) error {
+	taught, err := s.taught(ctx)
+	if err != nil {
+		return err
+	}
+	for _, id := range ids {
+		if err := ctx.Err(); err != nil {
+			return err
+		}
+		r, err := s.Store.Get(ctx, id)
+		if err != nil {
+			return err
+		}
+		if err := do(View{r, r.Guitar.Bench(guitar.Options{Shop: others(taught, id)})}); err != nil {
+			return err
+		}
+	}
+	return nil
+}
