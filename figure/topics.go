@@ -338,6 +338,7 @@ type drillIn struct {
 	Fit             string        `json:"clearance_fit" doc:"how freely the bolt passes the body" enum:"close,normal,loose" default:"\"normal\""`
 	Series          []string      `json:"drill_series" doc:"the drills at hand" enum:"fractional,number,letter,metric" items:"1,4" default:"[\"fractional\",\"number\",\"letter\",\"metric\"]"`
 	HoleErrors      []unit.Length `json:"hole_errors_mm" doc:"how far each hole of the body misses its bolt, radially" items:"1,16" optional:"yes"`
+	Drills          []string      `json:"drills" doc:"what drills are on hand, instead of drill_series: a set, a set by a step or to a size, or one drill: metric by 0.5 mm to 10 mm, 11/64, #7, F" items:"1,100" optional:"yes"`
 }
 
 type drillName struct {

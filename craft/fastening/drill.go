@@ -30,6 +30,7 @@ type DrillInput struct {
 	Fit             string        // close, normal or loose; normal when empty
 	Series          []string      // drill series the shop owns; all when empty
 	HoleErrors      []unit.Length // how far each hole of the body misses the bolt, radially; may be empty
+	Drills          []string      // what the shop owns, as Owned reads it; instead of Series when not empty
 }
 
 // Bite is what thread a hole leaves for the wood end of a bolt.
@@ -165,7 +166,7 @@ func Advise(in DrillInput) (DrillAdvice, []unit.Warning, error) {
 	if fit < 0 {
 		return a, nil, choiceError("clearance_fit", "fit of the clearance hole", in.Fit, Fits())
 	}
-	owned, err := Drills(in.Series...)
+	owned, err := in.owned()
 	if err != nil {
 		return a, nil, err
 	}
@@ -199,6 +200,13 @@ func Advise(in DrillInput) (DrillAdvice, []unit.Warning, error) {
 	warn = append(warn, a.chooseReamer(owned, worst)...)
 	warn = append(warn, gravityWarning(in.SpecificGravity)...)
 	return a, warn, nil
+}
+
+func (in DrillInput) owned() ([]Drill, error) {
+	if len(in.Drills) > 0 {
+		return Owned(in.Drills...)
+	}
+	return Drills(in.Series...)
 }
 
 func worstError(errs []unit.Length) (unit.Length, error) {
@@ -301,15 +309,8 @@ func (a *DrillAdvice) chooseReamer(owned []Drill, worst unit.Length) (warn []uni
 		}
 		hole = a.ReamTo
 	}
-	// The hole stands off the bolt by its error, and the washer may slide on the bolt: on one side it
-	// covers that much less.
-	for _, w := range a.Thread.Washers {
-		a.Washer = w
-		rim := w.Outer/2 - (w.Inner-a.Thread.Major)/2 - (hole/2 + worst)
-		if a.Covers = rim >= minRim; a.Covers {
-			break
-		}
-	}
+	// The hole stands off the bolt by its error.
+	a.Washer, a.Covers = a.Thread.washer(hole, worst)
 	if !a.Covers {
 		warn = append(warn, unit.Warning{Code: "washer_does_not_cover", Field: "hole_errors",
 			Say: unit.Say("A hole of %v that stands %v off the bolt is not covered by a washer of %v. Plug the hole in the body with a glued dowel and drill it again, or make a wider washer.", unit.FineLength(hole), unit.FineLength(worst), unit.FineLength(a.Washer.Outer))})

@@ -5,7 +5,11 @@
 // passes a clearance hole in the body's neck block and takes a washer and nut from inside. Depths of bolts
 // are measured from the top edge of the body's end down, the same figure on neck and body.
 //
-// The tables are embedded, each row with its source. Left out: bolts in shear, glue, and inserts.
+// Besides the hanger bolt it plans bolts in threaded inserts, bolts with barrel nuts and wood screws: every
+// hole with its drill and stop, where holes may stand, what each kind holds, and what to ream when holes
+// do not meet.
+//
+// The tables are embedded, each row with its source. Left out: bolts in shear, and glue.
 package fastening
 
 import (
