@@ -177,7 +177,7 @@ func Advise(in DrillInput) (DrillAdvice, []unit.Warning, error) {
 
 	var warn []unit.Warning
 	a = DrillAdvice{Thread: t, Standard: t.Clearance[fit], Nut: t.NutAcross,
-		Caution: unit.Say("Clamp the work and wear eye and ear protection; keep the dust out of your lungs. Back the hole with scrap so that it does not break out. The drill's own manual comes first.")}
+		Caution: Caution()}
 	a.Wood, a.HasWood = t.Wood()
 	a.Sources = a.sources(t)
 
@@ -200,6 +200,19 @@ func Advise(in DrillInput) (DrillAdvice, []unit.Warning, error) {
 	warn = append(warn, a.chooseReamer(owned, worst)...)
 	warn = append(warn, gravityWarning(in.SpecificGravity)...)
 	return a, warn, nil
+}
+
+// Caution is what to mind at any of the drills.
+func Caution() unit.Phrase {
+	return unit.Say("Clamp the work and wear eye and ear protection; keep the dust out of your lungs. Back the hole with scrap so that it does not break out. The drill's own manual comes first.")
+}
+
+// Said names the drill as it is asked for: "9/32 in", "#7", "4.5 mm".
+func (d Drill) Said() string {
+	if d.Series == "fractional" {
+		return d.Name + " in"
+	}
+	return d.Name
 }
 
 func (in DrillInput) owned() ([]Drill, error) {

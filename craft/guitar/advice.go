@@ -500,32 +500,20 @@ func (g Guitar) drill(b Bench, _ *track, e *Entry) (Status, Advice) {
 		}
 		return Done, Advice{Do: unit.Say("The bolts are as they were.")}
 	}
+	var ways []fastening.Miss
 	var misses []unit.Length
+	var both bool
 	if e != nil {
-		misses = e.Values.Lengths("miss")
+		ways, misses, both = drillMisses(e.Values)
 	}
-	dr, warnings, err := fastening.Advise(DrillInput(d, misses))
+	plan, in, warnings, err := PlanJoint(d, misses, b.Drills)
 	var a Advice
 	if err != nil {
 		return Todo, a
 	}
+	dr := plan.Advice
 	// Whatever the step still lacks, the drills and what they leave are the figures to look up.
-	a.Figures = append(a.Figures,
-		Figure{"hole in the body", unit.Say(dr.Clearance.Name+" (%v)", unit.FineLength(dr.Clearance.Diameter))},
-		Figure{"hole in the heel", unit.Say(dr.Pilot.Name+" (%v)", unit.FineLength(dr.Pilot.Diameter))},
-		Figure{"stop depth in the heel", unit.Say("%v", d.Length("bolt_bite")+2*unit.MM)},
-		Figure{"wood thread left out", unit.Say("%v", d.Length("bolt_out"))},
-		Figure{"wrench", unit.Say("%v across flats", dr.Nut)},
-		Figure{"play of the bolt in the body's hole", unit.Say("%v all round", unit.FineLength(dr.Float))})
-	if in, ok := JointInput(d); ok {
-		if load, _, err := fastening.JointLoad(in); err == nil {
-			most := 0.0
-			for _, x := range load.Bolts {
-				most = math.Max(most, x.Utilisation)
-			}
-			a.Figures = append(a.Figures, Figure{"hardest-worked bolt carries, estimated", unit.Say(fmt.Sprintf("%.0f %% of what its thread is allowed", most*100))})
-		}
-	}
+	a.Figures = holeFigures(plan, in)
 	for _, w := range warnings {
 		a.Doubt = unit.Join(a.Doubt, w.Say)
 	}
@@ -544,6 +532,28 @@ func (g Guitar) drill(b Bench, _ *track, e *Entry) (Status, Advice) {
 	case len(misses) == 0:
 		a.Do = unit.Say("The marks agree. Drill, then give how far each hole misses its partner.")
 		return Working, a
+	case plan.Kind == fastening.KindScrew:
+		// Nothing is gained by reaming: a screw goes where its lead hole is.
+		s, _ := fastening.FindScrew(in.Screw)
+		if play := (plan.Holes[0].Drill.Diameter - s.Major) / 2; worst(misses) > play {
+			a.Do = unit.Say("Plug the heel's lead hole with a glued dowel, end grain to end grain, and drill it again through the body's hole.")
+			a.Why = unit.Say("The worst hole misses by %v and the screw has %v of play.", unit.FineLength(worst(misses)), unit.FineLength(play))
+			return Working, a
+		}
+	case both && dr.ReamTo > 0:
+		at := 0
+		for i, m := range misses {
+			if m > misses[at] {
+				at = i
+			}
+		}
+		figures, why := reamAdvice(dr, in.Drill, ways)
+		a.Figures = append(figures, a.Figures...)
+		if reams, err := fastening.ReamEach(dr, in.Drill, ways); err == nil {
+			a.Do = reams[at].Say
+		}
+		a.Why = why
+		return Done, a
 	case dr.ReamTo > 0:
 		a.Do = unit.Say("Ream the body's hole to "+dr.ReamDrill.Name+" (%v). Never the neck's.", unit.FineLength(dr.ReamTo))
 		a.Why = unit.Say("The worst hole misses by %v and the bolt has %v of play.", unit.FineLength(worst(misses)), unit.FineLength(dr.Float))

@@ -13,6 +13,8 @@ type Options struct {
 	Shop []neckset.Removal // passes of the shop's other guitars
 	Tool string            // tool the maker means to cut with; "" for the last one used
 	By   string            // how the depth will be judged: "marks" or "strokes"; "" for as last time
+	// Drills are those the shop owns, as fastening.Owned reads them; none for the design's own series.
+	Drills []string
 }
 
 // Status says how a step stands.
@@ -123,6 +125,7 @@ type Bench struct {
 	Steps    []StepState
 	Waiting  Step // first step that is not done; "" when the guitar is finished
 	Stuck    unit.Phrase
+	Drills   []string // those the shop owns, as Options gave them
 }
 
 // Step returns one step's state.
@@ -161,7 +164,7 @@ type track struct {
 // Bench works out what is known now. It never fails: what cannot be worked out is left unknown and the
 // steps say what is missing.
 func (g Guitar) Bench(o Options) Bench {
-	b := Bench{Design: g.Design()}
+	b := Bench{Design: g.Design(), Drills: o.Drills}
 	t := g.replay(b.Design)
 	b.Lean, b.Point, b.Readings, b.Passes, b.Shift = t.lean, t.point, t.readings, t.passes, t.shift
 	b.Aim = g.aim(b.Design, t)

@@ -241,6 +241,7 @@ func CheckDesign(d Values, start Start) error {
 			}
 		}
 		problems = append(problems, checkSwitches(d)...)
+		problems = append(problems, fasteningProblems(d)...)
 	}
 	if len(problems) > 0 {
 		return problems

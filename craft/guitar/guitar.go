@@ -277,6 +277,13 @@ func (g Guitar) check(e Entry) error {
 		if a, b := len(v["centres_neck"]), len(v["miss"]); b != 0 && a != b {
 			problem("miss", fmt.Sprintf("%d figures", b), fmt.Sprintf("give one for each of the %d bolts, 0 where it meets", a))
 		}
+		for _, key := range []string{"miss_across", "miss_down"} {
+			if a, b := len(v["centres_neck"]), len(v[key]); v.Has("miss_across") || v.Has("miss_down") {
+				if a != b {
+					problem(key, fmt.Sprintf("%d figures", b), fmt.Sprintf("both ways belong together: give one for each of the %d bolts, 0 where it meets", a))
+				}
+			}
+		}
 	case StepStrung:
 		g.checkCents(v, problem)
 	}

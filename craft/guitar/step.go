@@ -117,6 +117,8 @@ var guides = []Guide{
 			length("centres_neck", "centres marked on the neck", "", 5, 125, 0, "From the top edge, in order.").many().required().readTo(0.5 * mm),
 			length("centres_body", "centres marked on the body", "", 5, 125, 0, "From the top edge, in order.").many().required().readTo(0.5 * mm),
 			length("miss", "hole misses its partner by", "", 0, 10, 0, "One figure for each bolt, top one first; leave empty until drilled.").many().readTo(0.1 * mm),
+			length("miss_across", "body's hole stands across by", groupMissWays, -10, 10, 0, "From its bolt: + toward treble, - toward bass, 0 where it does not. One figure for each bolt, top one first.").many().readTo(0.1 * mm),
+			length("miss_down", "body's hole stands down by", groupMissWays, -10, 10, 0, "From its bolt: + toward the cap, - toward the top. One figure for each bolt, top one first.").many().readTo(0.1 * mm),
 		}},
 	{Step: StepTighten, Name: "Bolt up", Question: "Do all the gaps close when snug, and did the readings stay?", ReadWith: "as before, with the nuts snug",
 		How:     []string{"Snug the nuts by turns, a little each.", "Look along both shoulders with a light: no gap may be left.", "Read lean and point again. These readings count."},
@@ -152,6 +154,9 @@ var guides = []Guide{
 		}},
 	{Step: StepNote, Name: "Note", Question: "What should be remembered?", Fields: []Field{scalar(unit.KindText, "text", "note", "", 0, 0, 0, "").required()}},
 }
+
+// groupMissWays heads misses read both ways, which tell which side of a hole to open.
+const groupMissWays = "Which way each hole misses, if you read it"
 
 // groupOtherFrets heads readings beyond fret 12, which a setup can do without.
 const groupOtherFrets = "Other frets, if you read them"

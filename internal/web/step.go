@@ -414,6 +414,13 @@ func (in *request) illustrate(d *stepData, v shop.View) {
 	case guitar.StepDrill:
 		in.drillFigures(d, v)
 	case guitar.StepTighten:
+		if v.Guitar.Start == guitar.FromDesign {
+			if p, _, _, err := guitar.PlanJoint(b.Design, nil, b.Drills); err == nil {
+				for _, x := range p.Assembly {
+					d.Notes = append(d.Notes, in.say(x))
+				}
+			}
+		}
 		in.progress(d, b)
 	case guitar.StepDots:
 		in.dotFigures(d, v)
@@ -568,15 +575,23 @@ func (in *request) drillFigures(d *stepData, v shop.View) {
 	}
 	var misses []unit.Length
 	if e := d.State.Last; e != nil {
-		misses = e.Values.Lengths("miss")
+		misses = guitar.DrillMisses(e.Values)
 	}
-	a, warnings, err := fastening.Advise(guitar.DrillInput(design, misses))
+	plan, holds, warnings, err := guitar.PlanJoint(design, misses, b.Drills)
 	if err != nil {
 		return
 	}
+	a := plan.Advice
 	depths := design.Lengths("bolt_depths")
-	lay := sheet.BoltInput{Heel: guitar.Heel(design), TenonWidth: design.Length("tenon_width"), Depths: depths,
-		Pilot: a.Pilot.Diameter, Clearance: a.Clearance.Diameter, PilotName: drillName(a.Pilot), ClearanceName: drillName(a.Clearance)}
+	lay := sheet.BoltInput{Heel: guitar.Heel(design), TenonWidth: design.Length("tenon_width"), Depths: depths}
+	for _, h := range plan.Holes {
+		switch h.Key {
+		case "body":
+			lay.Clearance, lay.ClearanceName = h.Drill.Diameter, h.Drill.Said()
+		case "heel":
+			lay.Pilot, lay.PilotName = h.Drill.Diameter, h.Drill.Said()
+		}
+	}
 	left := design.Choice("hand") == "left"
 	d.draw(guitar.StepDrill, func(narrow bool) *drawing.Sheet {
 		return sheet.BoltLayout(lay, sheet.BoltOptions{Style: style, Narrow: narrow, LeftHanded: left})
@@ -587,10 +602,16 @@ func (in *request) drillFigures(d *stepData, v shop.View) {
 		drills.Rows = append(drills.Rows, []string{f.Label, in.say(f.Say)})
 	}
 	d.State.Advice.Figures = nil
-	drills.Note = in.say(a.Why)
+	why := unit.Phrase{}
+	for _, h := range plan.Holes[1:] {
+		why = unit.Join(why, h.Why)
+	}
+	drills.Note = in.say(unit.Join(why, plan.Nut))
 	d.Tables = append(d.Tables, drills)
 
-	if len(a.Bites) > 0 {
+	if plan.Kind != fastening.KindHanger {
+		d.Notes = append(d.Notes, "Held by "+plan.Kind.Name()+".")
+	} else if len(a.Bites) > 0 {
 		bites := table{Name: "Thread that a hole in the heel leaves", Head: []string{"Hole", "Diameter", "Depth of thread in wood", "Share"}, Short: true, Note: in.say(a.Practice)}
 		for _, x := range a.Bites {
 			name := x.Name
@@ -606,37 +627,48 @@ func (in *request) drillFigures(d *stepData, v shop.View) {
 	} else {
 		d.Notes = append(d.Notes, in.say(a.Practice))
 	}
-	if load, ok := in.loadTable(design); ok {
+	d.Tables = append(d.Tables, in.distanceTable(plan))
+	if load, ok := in.loadTable(plan, holds); ok {
 		d.Tables = append(d.Tables, load)
 	}
 	if d.State.Last == nil {
 		d.warn(in, warnings)
 	}
-	d.Notes = append(d.Notes, in.say(a.Caution))
+	d.Notes = append(d.Notes, in.say(fastening.Caution()))
 }
 
-func drillName(d fastening.Drill) string {
-	if d.Series == "fractional" {
-		return d.Name + " in"
+// distanceTable says how far the holes stand from the edges and from each other.
+func (in *request) distanceTable(p fastening.Plan) table {
+	t := table{Name: "Wood left round the holes", Head: []string{"From where to where", "Is", "At least", "Enough"}, Short: true, Note: "Asked by the standard for bolts pulled along their length; nearer, the wood may split."}
+	for _, x := range p.Distances {
+		enough := "yes"
+		if !x.Enough {
+			enough = "no"
+		}
+		t.Rows = append(t.Rows, []string{x.What, x.Is.In(in.prefs.Units), x.Asked.In(in.prefs.Units), enough})
 	}
-	return d.Name
+	return t
 }
 
-func (in *request) loadTable(design guitar.Values) (table, bool) {
-	joint, ok := guitar.JointInput(design)
+// loadTable says what the strings ask of each bolt, and what it should hold for good.
+func (in *request) loadTable(p fastening.Plan, holds fastening.PlanInput) (table, bool) {
+	s, ok := p.Stands(holds)
 	if !ok {
 		return table{}, false
 	}
-	load, warnings, err := fastening.JointLoad(joint)
-	if err != nil {
-		return table{}, false
+	t := table{Name: "What the strings ask of the bolts, estimated", Head: []string{"Bolt", "From the top edge", "Pull", "Should hold for good", "How many times over"}, Note: guitar.CautionLoad + " " + in.say(s.Hold.Say), Short: true}
+	for i, x := range s.Bolts {
+		allowed, over := s.Hold.Lasting.String(), fmt.Sprintf("%.1f", x.Safety)
+		if s.Hold.Barred {
+			allowed, over = "not given", "not given"
+		}
+		t.Rows = append(t.Rows, []string{strconv.Itoa(i + 1), x.Depth.In(in.prefs.Units), x.Tension.String(), allowed, over})
 	}
-	t := table{Name: "What the strings ask of the bolts, estimated", Head: []string{"Bolt", "From the top edge", "Pull", "Its thread is allowed", "Share"}, Note: guitar.CautionLoad, Short: true}
-	for i, x := range load.Bolts {
-		t.Rows = append(t.Rows, []string{strconv.Itoa(i + 1), joint.Bolts[i].Depth.In(in.prefs.Units), x.Tension.String(), x.Allowable.String(), fmt.Sprintf("%.0f %%", x.Utilisation*100)})
+	for _, x := range s.Assumes {
+		t.Note += " " + in.say(x)
 	}
-	for _, w := range warnings {
-		if w.Code != "estimate" {
+	for _, w := range s.Warnings {
+		if w.Code != "not_allowed" { // said already
 			t.Note += " " + in.say(w.Say)
 		}
 	}
