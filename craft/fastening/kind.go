@@ -153,14 +153,14 @@ type Plan struct {
 }
 
 var (
-	blockLimit       = unit.Limit{Field: "block_thickness", Label: "wood of the body that a bolt passes", Kind: unit.KindLength, Min: 0.002, Max: 0.100}
-	outLimit         = unit.Limit{Field: "bolt_out", Label: "wood thread left out", Kind: unit.KindLength, Min: 0, Max: 0.020}
-	insertOuterLimit = unit.Limit{Field: "insert_outer", Label: "insert, outside thread", Kind: unit.KindLength, Min: 0.004, Max: 0.020}
-	insertRootLimit  = unit.Limit{Field: "insert_root", Label: "insert, root of its thread", Kind: unit.KindLength, Min: 0.003, Max: 0.020}
-	insertLenLimit   = unit.Limit{Field: "insert_length", Label: "insert length", Kind: unit.KindLength, Min: 0.005, Max: 0.040}
-	barrelDiaLimit   = unit.Limit{Field: "barrel_diameter", Label: "barrel nut, thickness", Kind: unit.KindLength, Min: 0.005, Max: 0.013}
-	barrelLenLimit   = unit.Limit{Field: "barrel_length", Label: "barrel nut, length", Kind: unit.KindLength, Min: 0.008, Max: 0.060}
-	barrelSetLimit   = unit.Limit{Field: "barrel_set", Label: "tenon's end to the barrel's middle", Kind: unit.KindLength, Min: 0.008, Max: 0.120}
+	blockLimit       = lengthLimit("block_thickness", "wood of the body that a bolt passes", 2, 100)
+	outLimit         = lengthLimit("bolt_out", "wood thread left out", 0, 20)
+	insertOuterLimit = lengthLimit("insert_outer", "insert, outside thread", 4, 20)
+	insertRootLimit  = lengthLimit("insert_root", "insert, root of its thread", 3, 20)
+	insertLenLimit   = lengthLimit("insert_length", "insert length", 5, 40)
+	barrelDiaLimit   = lengthLimit("barrel_diameter", "barrel nut, thickness", 5, 13)
+	barrelLenLimit   = lengthLimit("barrel_length", "barrel nut, length", 8, 60)
+	barrelSetLimit   = lengthLimit("barrel_set", "tenon's end to the barrel's middle", 8, 120)
 )
 
 const (
@@ -195,6 +195,12 @@ const (
 	// Barrels pull along the grain side by side, across it: Table 12.5.1D, rows of dowels loaded along the grain (from memory).
 	barrelSpacing = 1.5
 )
+
+// lengthLimit multiplies as the forms of a design do, so that both take the very same figures.
+func lengthLimit(field, label string, loMM, hiMM float64) unit.Limit {
+	const mm = float64(unit.MM)
+	return unit.Limit{Field: field, Label: label, Kind: unit.KindLength, Min: loMM * mm, Max: hiMM * mm}
+}
 
 func (in PlanInput) check() error {
 	if !slices.Contains(Kinds(), in.Kind) {
