@@ -317,3 +317,17 @@ func TestTypedOutlineRefused(t *testing.T) {
 		reftest.RangeError(t, err, c.field)
 	}
 }
+
+// A ray to a vertex of the edge ends there, though it touches the ends of two edges and crosses neither.
+func TestReachMeetsEveryVertex(t *testing.T) {
+	o := mustNew(t, usual())
+	from := Point{137 * unit.MM, 0}
+	for i := range 240 { // the lower bout, all of which is seen from there
+		for _, p := range []Point{o.rough[i], o.rough[roughness-1-i]} {
+			way := unit.Angle(math.Atan2(float64(p.Y-from.Y), float64(p.X-from.X)))
+			if d := (o.Reach(from, way) - from.Distance(p)).Abs(); d > 1e-6 {
+				t.Fatalf("the ray to %s ends %v off", where(p), d)
+			}
+		}
+	}
+}

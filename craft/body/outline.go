@@ -428,6 +428,7 @@ func (o Outline) edge(p Point) unit.Length {
 // Reach is the distance from a point inside to the edge in a direction, given as an angle from +x toward +y; 0 if the
 // edge is not met.
 func (o Outline) Reach(from Point, way unit.Angle) unit.Length {
+	const slip = 1e-9 // of an edge
 	sin, cos := math.Sincos(float64(way))
 	best := math.Inf(1)
 	for i, a := range o.rough {
@@ -439,7 +440,7 @@ func (o Outline) Reach(from Point, way unit.Angle) unit.Length {
 			continue
 		}
 		t, u := (ax*ey-ay*ex)/det, (ax*sin-ay*cos)/det
-		if t > 1e-9 && u >= 0 && u <= 1 {
+		if t > 1e-9 && u >= -slip && u <= 1+slip { // a ray through a vertex must not slip between two edges
 			best = math.Min(best, t)
 		}
 	}

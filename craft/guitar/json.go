@@ -124,7 +124,7 @@ func degreesOf(v float64) float64 {
 // Bounds of the JSON itself, checked before anything is allocated for it.
 const (
 	maxDepth   = 12
-	maxMembers = 256
+	maxMembers = 512
 	maxKey     = 64
 )
 

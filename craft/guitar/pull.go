@@ -307,6 +307,9 @@ func checkSwitches(d Values) Problems {
 	if p := scaleProblems(d); len(p) > 0 {
 		return p
 	}
+	if p := checkBody(d); len(p) > 0 {
+		return p
+	}
 	if n, most := d.Count("fit_frets"), d.Count("frets"); n > most {
 		return Problems{wrong(d, "fit_frets", fmt.Sprintf("the board has only %d frets", most))}
 	}

@@ -238,11 +238,11 @@ func shownTexts(fields []guitar.Field, d guitar.Values, style unit.Style) url.Va
 	return out
 }
 
-// filled leaves out blank texts.
+// filled leaves out blank texts. Browsers send line breaks in pairs, whatever the page showed.
 func filled(texts []string) []string {
 	out := []string{}
 	for _, s := range texts {
-		if s = strings.TrimSpace(s); s != "" {
+		if s = strings.TrimSpace(strings.ReplaceAll(s, "\r\n", "\n")); s != "" {
 			out = append(out, s)
 		}
 	}
