@@ -208,3 +208,14 @@ func (n FileNames) Take(title, id string) string {
 	n[name] = true
 	return name
 }
+
+// Own gives a guitar's files names of its own among those of other guitars: "heron.pdf", or "heron-frets.svg".
+func (n FileNames) Own(title, id string, put Put) Put {
+	base := n.Take(title, id)
+	return func(name string, write func(io.Writer) error) error {
+		if pdf := "." + string(PDF); strings.HasSuffix(name, pdf) {
+			return put(base+pdf, write)
+		}
+		return put(base+"-"+name, write)
+	}
+}

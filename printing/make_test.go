@@ -172,3 +172,21 @@ func TestParseSetup(t *testing.T) {
 		t.Errorf("a jig of 5 km: %v", err)
 	}
 }
+
+func TestOwnNames(t *testing.T) {
+	n := printing.FileNames{}
+	var got []string
+	put := func(name string, write func(io.Writer) error) error {
+		got = append(got, name)
+		return write(io.Discard)
+	}
+	for _, f := range []printing.Format{printing.PDF, printing.SVG} {
+		j := printing.Job{Entries: []printing.Entry{squares("one", 1), squares("two", 1, 2)}, Format: f}
+		if _, err := j.Make(source(t, guitar.Bases()[0].Key, unit.Millimetre), n.Own("Heron", "abc", put)); err != nil {
+			t.Fatal(err)
+		}
+	}
+	if want := []string{"heron.pdf", "heron-abc-one.svg", "heron-abc-two-1.svg", "heron-abc-two-2.svg"}; !slices.Equal(got, want) {
+		t.Errorf("%v, want %v", got, want)
+	}
+}
