@@ -9,6 +9,7 @@ import (
 	"unicode"
 
 	"fairset/drawing"
+	"fairset/drawing/dxf"
 	"fairset/drawing/pdf"
 	"fairset/drawing/svg"
 )
@@ -20,10 +21,11 @@ type Format string
 const (
 	PDF Format = "pdf" // to print
 	SVG Format = "svg" // to look at, and for cutting machines
+	DXF Format = "dxf" // for drawing programs: always whole and full size
 )
 
 // Formats lists the formats in the order they are offered.
-func Formats() []Format { return []Format{PDF, SVG} }
+func Formats() []Format { return []Format{PDF, SVG, DXF} }
 
 // ParseFormat reads the name of a format. The error is a *unit.RangeError.
 func ParseFormat(name string) (Format, error) {
@@ -33,6 +35,30 @@ func ParseFormat(name string) (Format, error) {
 		}
 	}
 	return "", choice("format", name, "there is no such format", Formats())
+}
+
+// Name says the format in words.
+func (f Format) Name() string {
+	switch f {
+	case PDF:
+		return "PDF, to print"
+	case SVG:
+		return "SVG, to look at or for a cutting machine"
+	default:
+		return "DXF, for a drawing program"
+	}
+}
+
+// MediaType is the format's name on the web.
+func (f Format) MediaType() string {
+	switch f {
+	case PDF:
+		return "application/pdf"
+	case SVG:
+		return "image/svg+xml"
+	default:
+		return "image/vnd.dxf"
+	}
 }
 
 // Report says what became of a print.
@@ -98,6 +124,10 @@ func (m *making) next() (e Entry, pages []drawing.Page, err error) {
 			return e, nil, err
 		}
 		for _, d := range sheets {
+			if m.Format == DXF {
+				pages = append(pages, d.Page())
+				continue
+			}
 			ps, err := m.pages(d)
 			if err != nil {
 				return e, nil, fmt.Errorf("%s: %w", e.Title, err)
@@ -172,6 +202,9 @@ func (m *making) files(e Entry, pages []drawing.Page) error {
 
 // write writes one page in a format that has one page a file.
 func (m *making) write(w io.Writer, name string, p drawing.Page) error {
+	if m.Format == DXF {
+		return dxf.Write(w, p.Sheet)
+	}
 	return svg.Write(w, p.Sheet, svg.Options{Mode: svg.Paper, ID: name, File: true})
 }
 
