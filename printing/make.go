@@ -114,7 +114,7 @@ func (m *making) next() (e Entry, pages []drawing.Page, err error) {
 	for len(pages) == 0 && m.at < len(m.Entries) {
 		e = m.Entries[m.at]
 		m.at++
-		sheets, err := e.Sheets(m.source)
+		plan, err := m.Plan(e, m.source, m.Format)
 		var need *NeedError
 		if m.Lenient && errors.As(err, &need) {
 			m.report.Left = append(m.report.Left, need)
@@ -123,18 +123,8 @@ func (m *making) next() (e Entry, pages []drawing.Page, err error) {
 		if err != nil {
 			return e, nil, err
 		}
-		for _, d := range sheets {
-			if m.Format == DXF {
-				pages = append(pages, d.Page())
-				continue
-			}
-			ps, err := m.pages(d)
-			if err != nil {
-				return e, nil, fmt.Errorf("%s: %w", e.Title, err)
-			}
-			pages = append(pages, ps...)
-		}
-		m.report.Sheets += len(sheets)
+		pages = plan.Pages
+		m.report.Sheets += len(plan.Pictures)
 		m.report.Pages += len(pages)
 	}
 	if m.report.Sheets == 0 {
