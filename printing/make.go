@@ -11,6 +11,7 @@ import (
 	"fairset/drawing"
 	"fairset/drawing/dxf"
 	"fairset/drawing/pdf"
+	"fairset/drawing/png"
 	"fairset/drawing/svg"
 )
 
@@ -22,10 +23,11 @@ const (
 	PDF Format = "pdf" // to print
 	SVG Format = "svg" // to look at, and for cutting machines
 	DXF Format = "dxf" // for drawing programs: always whole and full size
+	PNG Format = "png" // a picture, for a glance
 )
 
 // Formats lists the formats in the order they are offered.
-func Formats() []Format { return []Format{PDF, SVG, DXF} }
+func Formats() []Format { return []Format{PDF, SVG, DXF, PNG} }
 
 // ParseFormat reads the name of a format. The error is a *unit.RangeError.
 func ParseFormat(name string) (Format, error) {
@@ -44,8 +46,10 @@ func (f Format) Name() string {
 		return "PDF, to print"
 	case SVG:
 		return "SVG, to look at or for a cutting machine"
-	default:
+	case DXF:
 		return "DXF, for a drawing program"
+	default:
+		return "PNG, a picture"
 	}
 }
 
@@ -56,8 +60,10 @@ func (f Format) MediaType() string {
 		return "application/pdf"
 	case SVG:
 		return "image/svg+xml"
-	default:
+	case DXF:
 		return "image/vnd.dxf"
+	default:
+		return "image/png"
 	}
 }
 
@@ -192,8 +198,11 @@ func (m *making) files(e Entry, pages []drawing.Page) error {
 
 // write writes one page in a format that has one page a file.
 func (m *making) write(w io.Writer, name string, p drawing.Page) error {
-	if m.Format == DXF {
+	switch m.Format {
+	case DXF:
 		return dxf.Write(w, p.Sheet)
+	case PNG:
+		return png.Write(w, p, png.Options{DPI: m.DPI})
 	}
 	return svg.Write(w, p.Sheet, svg.Options{Mode: svg.Paper, ID: name, File: true})
 }

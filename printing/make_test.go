@@ -70,6 +70,7 @@ func TestMakeNamesTheFiles(t *testing.T) {
 		{printing.SVG, []printing.Entry{squares("one", 50)}, []string{"one.svg"}, 1},
 		{printing.SVG, []printing.Entry{squares("one", 50), squares("two", 60, 70)}, []string{"one.svg", "two-1.svg", "two-2.svg"}, 3},
 		{printing.DXF, []printing.Entry{squares("one", 50), squares("two", 60, 70)}, []string{"one.dxf", "two-1.dxf", "two-2.dxf"}, 3},
+		{printing.PNG, []printing.Entry{squares("one", 50), squares("two", 60, 70)}, []string{"one.png", "two-1.png", "two-2.png"}, 3},
 		{printing.SVG, []printing.Entry{ten}, []string{"ten-01.svg", "ten-02.svg", "ten-03.svg", "ten-04.svg", "ten-05.svg", "ten-06.svg", "ten-07.svg", "ten-08.svg", "ten-09.svg", "ten-10.svg"}, 10},
 	} {
 		names, files, r, err := made(t, printing.Job{Entries: c.entries, Format: c.format})
@@ -77,7 +78,7 @@ func TestMakeNamesTheFiles(t *testing.T) {
 			t.Errorf("%s: %v (%+v, %v), want %v on %d pages", c.format, names, r, err, c.want, c.pages)
 		}
 		for name, data := range files {
-			if start := map[printing.Format]string{printing.PDF: "%PDF-", printing.SVG: "<?xml", printing.DXF: "  0\r\nSECTION"}[c.format]; !bytes.HasPrefix(data, []byte(start)) {
+			if start := map[printing.Format]string{printing.PDF: "%PDF-", printing.SVG: "<?xml", printing.DXF: "  0\r\nSECTION", printing.PNG: "\x89PNG"}[c.format]; !bytes.HasPrefix(data, []byte(start)) {
 				t.Errorf("%s begins with %.20q", name, data)
 			}
 		}

@@ -12,6 +12,7 @@ import (
 func Fields() []guitar.Field {
 	return []guitar.Field{
 		lengthField("jig_length", "length of the jig", 50, 1000, "For the neck angle jig; the design's own when left empty."),
+		{Limit: unit.Limit{Field: "dpi", Label: "dots to the inch", Kind: unit.KindCount, Min: 50, Max: 600}, Help: "Of a picture (PNG). 150 when left empty."},
 	}
 }
 
@@ -20,7 +21,9 @@ func lengthField(key, label string, lo, hi float64, help string) guitar.Field {
 }
 
 // Setup is how sheets are put on paper. The zero value is each sheet whole, on paper of its own size.
-type Setup struct{}
+type Setup struct {
+	DPI float64 // of a picture; 0 for 150
+}
 
 // ParseSetup reads the answers of Fields, a bare length in a maker's units. Errors are guitar.Problems.
 func ParseSetup(texts map[string][]string, style unit.Style) (Setup, Options, error) {
@@ -28,7 +31,7 @@ func ParseSetup(texts map[string][]string, style unit.Style) (Setup, Options, er
 	if err != nil {
 		return Setup{}, Options{}, err
 	}
-	return Setup{}, Options{JigLength: v.Length("jig_length")}, nil
+	return Setup{DPI: float64(v.Count("dpi"))}, Options{JigLength: v.Length("jig_length")}, nil
 }
 
 // Plan is one entry as it will be printed.
