@@ -7,7 +7,7 @@ import (
 	"strings"
 )
 
-// Kind is what sort of quantity a field holds; its values are SI (a Count, Ratio and Choice have no unit).
+// Kind is what sort of quantity a field holds; its values are SI, a temperature °C (a Count, Ratio and Choice have no unit).
 type Kind int
 
 // The kinds of field.
@@ -22,6 +22,7 @@ const (
 	KindChoice
 	KindText
 	KindStress
+	KindTemperature // held in °C
 )
 
 // Limit is the range one input must lie in, in SI.
@@ -106,6 +107,11 @@ func Write(v float64, k Kind, s Style) string {
 		return Force(v).String()
 	case KindStress:
 		return trimmed(v/1e6, 1) + " MPa"
+	case KindTemperature:
+		if s != Millimetre {
+			return trimmed(v*9/5+32, 0) + " °F"
+		}
+		return trimmed(v, 1) + " °C"
 	case KindCount:
 		return trimmed(v, 0)
 	case KindPercent:

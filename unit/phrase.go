@@ -15,6 +15,9 @@ type Phrase struct {
 // FineLength is a Length that a Phrase writes in thousandths of an inch or hundredths of a millimetre.
 type FineLength Length
 
+// TemperatureC is a temperature in °C that a Phrase writes in °F for those who read inches.
+type TemperatureC float64
+
 // Say makes a Phrase.
 func Say(text string, args ...any) Phrase { return Phrase{text, args} }
 
@@ -30,6 +33,8 @@ func (p Phrase) In(s Style) string {
 			out[i] = v.In(s)
 		case FineLength:
 			out[i] = Length(v).Fine(s)
+		case TemperatureC:
+			out[i] = Write(float64(v), KindTemperature, s)
 		case Phrase:
 			out[i] = v.In(s)
 		default:

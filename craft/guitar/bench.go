@@ -391,6 +391,11 @@ func (g Guitar) aim(d Values, t *track) Aim {
 	if err != nil {
 		return Aim{}
 	}
+	if HasAir(d) {
+		if air, err := AirOf(d); err == nil {
+			warnings = append(warnings, air.Warnings...)
+		}
+	}
 	return Aim{Known: true, SaddleDistance: target.SaddleDistance, GapOnFrets: target.GapOnFrets, GapOnBoard: target.GapOnBoard, Target: &target, Warnings: warnings}
 }
 

@@ -91,6 +91,7 @@ type valueJSON struct {
 	MM      decimal `json:"mm,omitempty"`
 	Deg     decimal `json:"deg,omitempty"`
 	N       decimal `json:"n,omitempty"`
+	C       decimal `json:"c,omitempty"`
 	Cents   decimal `json:"cents,omitempty"`
 	Percent decimal `json:"percent,omitempty"`
 	Value   decimal `json:"value,omitempty"`
@@ -107,6 +108,8 @@ func unitKey(k unit.Kind) (key string, places int) {
 		return "deg", 0
 	case unit.KindForce:
 		return "n", 0
+	case unit.KindTemperature:
+		return "c", 0
 	case unit.KindCents:
 		return "cents", 0
 	case unit.KindPercent:
@@ -117,7 +120,7 @@ func unitKey(k unit.Kind) (key string, places int) {
 }
 
 func (v *valueJSON) slots() map[string]*decimal {
-	return map[string]*decimal{"mm": &v.MM, "deg": &v.Deg, "n": &v.N, "cents": &v.Cents, "percent": &v.Percent, "value": &v.Value}
+	return map[string]*decimal{"mm": &v.MM, "deg": &v.Deg, "n": &v.N, "c": &v.C, "cents": &v.Cents, "percent": &v.Percent, "value": &v.Value}
 }
 
 func worded(k unit.Kind) bool { return k == unit.KindChoice || k == unit.KindText }

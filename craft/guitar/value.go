@@ -215,6 +215,9 @@ func (f Field) Parse(text string, style unit.Style) (Value, *unit.RangeError) {
 		return Value{}, bad("it must be a whole number")
 	}
 	v := n * scale
+	if f.Kind == unit.KindTemperature && scale != 1 {
+		v = (n - 32) * scale
+	}
 	if err := f.Check(v); err != nil {
 		e := err.(*unit.RangeError)
 		e.Got = text
@@ -232,6 +235,8 @@ var scalarUnits = map[unit.Kind][]struct {
 	unit.KindForce:   {{"n", 1}, {"lbf", float64(unit.PoundForce)}, {"lb", float64(unit.PoundForce)}},
 	unit.KindPercent: {{"%", 0.01}, {"percent", 0.01}},
 	unit.KindCents:   {{"cents", 1}, {"cent", 1}, {"c", 1}},
+	// Fahrenheit has its zero elsewhere besides: see Parse.
+	unit.KindTemperature: {{"°c", 1}, {"c", 1}, {"°f", 5.0 / 9}, {"f", 5.0 / 9}},
 }
 
 // splitUnit parts a typed number from the unit it carries, and says what one of that unit is in SI.
@@ -262,6 +267,8 @@ func (f Field) Edit(v Value, style unit.Style) string {
 		return unit.Length(v.SI).Edit(style)
 	case unit.KindAngle:
 		return strconv.FormatFloat(math.Round(unit.Angle(v.SI).Degrees()*1e6)/1e6, 'f', -1, 64)
+	case unit.KindTemperature:
+		return strconv.FormatFloat(math.Round(v.SI*1e6)/1e6, 'f', -1, 64)
 	case unit.KindPercent:
 		return strconv.FormatFloat(math.Round(v.SI*1e8)/1e6, 'f', -1, 64)
 	default:

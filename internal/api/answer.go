@@ -17,7 +17,7 @@ import (
 )
 
 // Answers are the figures of one request, by field key. Each is a string as a maker types it ("19/64 in",
-// "7.6 mm"), or a number: millimetres for a length, degrees, newtons, percent or cents for the others. A
+// "7.6 mm"), or a number: millimetres for a length, degrees, newtons, °C, percent or cents for the others. A
 // field that takes several readings also takes a list of them.
 type Answers map[string][]Answer
 
@@ -88,7 +88,7 @@ func (a *Answers) UnmarshalJSON(data []byte) error {
 // Schema describes Answers in the served document.
 func (Answers) Schema(huma.Registry) *huma.Schema {
 	one := func() []*huma.Schema {
-		return []*huma.Schema{{Type: huma.TypeString, Description: "as a maker types it: 19/64 in, 7.6 mm, flat, treble"}, {Type: huma.TypeNumber, Description: "millimetres, degrees, newtons, percent or cents, by the field's kind"}}
+		return []*huma.Schema{{Type: huma.TypeString, Description: "as a maker types it: 19/64 in, 7.6 mm, flat, treble"}, {Type: huma.TypeNumber, Description: "millimetres, degrees, newtons, °C, percent or cents, by the field's kind"}}
 	}
 	list := &huma.Schema{Type: huma.TypeArray, Items: &huma.Schema{AnyOf: one()}}
 	return &huma.Schema{Type: huma.TypeObject, Description: "figures by field key; GET /api/v1/steps and /api/v1/designs list the keys",

@@ -139,6 +139,7 @@ func TestEveryRoute(t *testing.T) {
 	for _, part := range []string{"strings", "intonation", "strungup", "board"} {
 		ask("GET", at+"/"+part+"?units=mm", "/guitars/{id}/"+part, nil, 200)
 	}
+	ask("GET", at+"/air", "/guitars/{id}/air", nil, 422)
 	enter := func(step string, values m) {
 		t.Helper()
 		g = into[Guitar](b, ask("POST", at+"/entries", "/guitars/{id}/entries", m{"revision": g.Revision, "step": step, "values": values, "bench": "bench 3"}, 201))

@@ -233,6 +233,8 @@ func Key(f guitar.Field) string {
 		return f.Field + "_deg"
 	case unit.KindForce:
 		return f.Field + "_n"
+	case unit.KindTemperature:
+		return f.Field + "_c"
 	case unit.KindPercent:
 		return f.Field + "_percent"
 	}
@@ -428,7 +430,7 @@ type FieldInfo struct {
 	Field    string   `json:"field" doc:"its key in a request"`
 	Label    string   `json:"label"`
 	Help     string   `json:"help"`
-	Kind     string   `json:"kind" enum:"length,angle,force,count,ratio,percent,cents,choice,text"`
+	Kind     string   `json:"kind" enum:"length,angle,force,temperature,count,ratio,percent,cents,choice,text"`
 	Unit     string   `json:"unit" doc:"what a bare number means, empty for none"`
 	Min      *float64 `json:"min,omitempty" doc:"in that unit"`
 	Max      *float64 `json:"max,omitempty"`
@@ -447,7 +449,7 @@ type Choice struct {
 
 var kinds = map[unit.Kind][2]string{
 	unit.KindLength: {"length", "mm"}, unit.KindAngle: {"angle", "deg"}, unit.KindForce: {"force", "n"}, unit.KindCount: {"count", ""},
-	unit.KindRatio: {"ratio", ""}, unit.KindPercent: {"percent", "percent"}, unit.KindCents: {"cents", "cents"}, unit.KindChoice: {"choice", ""}, unit.KindText: {"text", ""},
+	unit.KindRatio: {"ratio", ""}, unit.KindPercent: {"percent", "percent"}, unit.KindCents: {"cents", "cents"}, unit.KindTemperature: {"temperature", "c"}, unit.KindChoice: {"choice", ""}, unit.KindText: {"text", ""},
 }
 
 // DescribeField returns what a request needs to know of a field.

@@ -159,6 +159,7 @@ func (s *server) strungRoutes() {
 	add(s, "GET", "/guitars/{id}/strings", "The strings: mass, pull and stiffness of each", s.strings)
 	add(s, "GET", "/guitars/{id}/intonation", "Where saddle and nut should be, and the cents of every note", s.intonation)
 	add(s, "GET", "/guitars/{id}/strungup", "The guitar with and without its strings, estimated", s.strungup)
+	add(s, "GET", "/guitars/{id}/air", "What the air does to the guitar between the shop and where it will live", s.air)
 	add(s, "GET", "/guitars/{id}/board", "The fretboard: frets, slots, wire, nut slots", s.board)
 }
 

@@ -78,7 +78,7 @@ func TestARepairHasNoStrings(t *testing.T) {
 	b := newBench(t)
 	g := into[Guitar](b, b.ask("POST", "/guitars", m{"name": "Tern", "start": "readings", "values": m{"scale_length": 648, "saddle_distance": 291,
 		"action_bass_now": 3.9, "action_treble_now": 3.4, "action_bass": 2.5, "action_treble": 2.0}}, 201))
-	for _, part := range []string{"strings", "intonation", "strungup", "board"} {
+	for _, part := range []string{"strings", "intonation", "strungup", "air", "board"} {
 		b.ask("GET", fmt.Sprintf("/guitars/%s/%s", g.ID, part), nil, 404)
 	}
 }

@@ -62,6 +62,8 @@ func placeholder(f guitar.Field) string {
 		return "degrees"
 	case unit.KindForce:
 		return "newtons"
+	case unit.KindTemperature:
+		return "temperature"
 	case unit.KindPercent:
 		return "percent"
 	case unit.KindCents:

@@ -242,7 +242,7 @@ func (a *app) showCmd() *cobra.Command {
 				}
 			}
 			if asJSON && len(asked) > 1 {
-				return &usageError{"JSON says one part at a time", "give one of --strings, --intonation, --strungup, --board"}
+				return &usageError{"JSON says one part at a time", "give one of --strings, --intonation, --strungup, --air, --board"}
 			}
 			return a.useOne(args[0], func(_ *shop.Shop, v shop.View) error {
 				if len(asked) > 0 && v.Guitar.Start == guitar.FromReadings {

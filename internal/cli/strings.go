@@ -2,6 +2,7 @@ package cli
 
 import (
 	"fmt"
+	"strings"
 	"text/tabwriter"
 
 	"fairset/craft/guitar"
@@ -23,6 +24,7 @@ var views = []view{
 	{"strings", "what the strings are and what they pull", func(v shop.View, s unit.Style) (any, error) { return api.StringsOf(v, s) }, (*app).sayStrings},
 	{"intonation", "where saddle and nut should be, and the cents of every note", func(v shop.View, s unit.Style) (any, error) { return api.IntonationOf(v, s) }, (*app).sayIntonation},
 	{"strungup", "the guitar with and without its strings", func(v shop.View, s unit.Style) (any, error) { return api.StrungUpOf(v, s) }, (*app).sayStrungUp},
+	{"air", "what the air does to it between the shop and where it will live", func(v shop.View, s unit.Style) (any, error) { return api.AirOf(v, s) }, (*app).sayAir},
 	{"board", "frets, slots, wire and nut slots", func(v shop.View, s unit.Style) (any, error) { return api.BoardOf(v, s) }, (*app).sayBoard},
 }
 
@@ -137,6 +139,26 @@ func (a *app) sayStrungUp(v shop.View) error {
 	t.end()
 	if !got.Used {
 		a.para("  ", "The target goes by typed figures. fairset change "+quoteArg(v.Guitar.Name)+" --pull-from neck makes it go by these.")
+	}
+	a.warned(got.Warnings)
+	return nil
+}
+
+func (a *app) sayAir(v shop.View) error {
+	s := a.style()
+	got, err := api.AirOf(v, s)
+	if err != nil {
+		return err
+	}
+	a.printf("%s between the shop and where it will live, estimated\n", v.Guitar.Name)
+	for _, line := range got.Say {
+		a.para("  ", line)
+	}
+	if len(got.Missing) > 0 {
+		a.para("  ", "To say more of the top, the design lacks: "+strings.Join(got.Missing, ", ")+".")
+	}
+	if got.Dome != nil && len(got.Dome.Assumed) > 0 {
+		a.para("  ", "Taken because the design does not say: "+strings.Join(got.Dome.Assumed, ", ")+".")
 	}
 	a.warned(got.Warnings)
 	return nil

@@ -50,6 +50,7 @@ type asks struct {
 	Twist           unit.Phrase
 	Wanted          unit.Phrase // repair: the gap wanted, once the lean has been read
 	Strung          *strungView
+	Air             *airView
 }
 
 type heightChoice struct {
@@ -336,6 +337,7 @@ func (in *request) asks(v shop.View, t *typedDesign) asks {
 	})
 	a.Budget = in.budget(b, d)
 	a.Strung = in.strungFigures(a.ID, d)
+	a.Air = in.airFigures(d)
 	return a
 }
 

@@ -166,6 +166,8 @@ func unitOf(f guitar.Field, style unit.Style) string {
 		return "°"
 	case unit.KindForce:
 		return "N"
+	case unit.KindTemperature:
+		return "°C"
 	case unit.KindPercent:
 		return "%"
 	case unit.KindCents:

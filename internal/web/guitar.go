@@ -30,6 +30,7 @@ type guitarPageData struct {
 	Shows      string // what the picture is
 	Undo       string // what an undo would undo, "" for nothing
 	Notes      []noteRow
+	Air        *airView
 	Conflict   *conflict
 	Wrong      string // what is wrong with a new name
 	NewName    string
@@ -75,6 +76,9 @@ func (in *request) guitarData(v shop.View) guitarPageData {
 		if e := g.Log[i]; e.Step == guitar.StepNote && !e.Undone {
 			d.Notes = append(d.Notes, noteRow{e.Values.Choice("text"), in.whoWhen(e)})
 		}
+	}
+	if guitar.HasAir(b.Design) {
+		d.Air = in.airFigures(b.Design)
 	}
 	c := &cutData{}
 	if n := b.Cut; n != nil && b.Step(guitar.StepCut).Status == guitar.Working && n.Cut.Planned.Deepest() > 0 {
