@@ -257,10 +257,7 @@ func BoardPlan(l fretting.Layout, o BoardPlanOptions) *drawing.Sheet {
 	var words []string
 	words = append(words, fmt.Sprintf("Each slot's number, and its distance from the nut on the centreline, in %s.", symbolInWords(o.Style)))
 	multi := l.ScaleSpan > 0.5*unit.MM
-	var turned bool
-	for _, k := range l.Slots {
-		turned = turned || math.Abs(float64(k.Angle)) > 1e-9
-	}
+	turned := leans(l)
 	if turned {
 		words = append(words, "Slots lean: mark both edges, from the table.")
 		multi = true
@@ -286,20 +283,37 @@ func BoardPlan(l fretting.Layout, o BoardPlanOptions) *drawing.Sheet {
 	bottom := c.caption(low-1, said...)
 	c.sheet.Desc = fmt.Sprintf("A fretboard of %d frets from above, %s wide at the nut and %s at its end, %s long. %s", len(l.Slots),
 		nutWidth.In(o.Style), endWidth.In(o.Style), l.Length.In(o.Style), strings.ReplaceAll(strings.Join(words, " "), "\u00a0", " "))
-	if turned {
-		c.sheet.Table = [][]string{{"Fret", "On the centreline", "On the bass edge", "On the treble edge", "Turn", "Wire, edge to edge"}}
-	} else {
-		c.sheet.Table = [][]string{{"Fret", "From the nut", "Board's width there", "Wire, edge to edge"}}
-	}
-	for _, k := range l.Slots {
-		if turned {
-			c.sheet.Table = append(c.sheet.Table, []string{fmt.Sprint(k.Fret), k.Centre.Exact(o.Style), k.Line.Bass.X.Exact(o.Style), k.Line.Treble.X.Exact(o.Style),
-				fmt.Sprintf("%+.2f°", k.Angle.Degrees()), k.Wire.Exact(o.Style)})
-			continue
-		}
-		c.sheet.Table = append(c.sheet.Table, []string{fmt.Sprint(k.Fret), k.Centre.Exact(o.Style), l.WidthAt(k.Centre).Exact(o.Style), k.Wire.Exact(o.Style)})
-	}
+	c.sheet.Table = slotTable(l, o.Style)
 	return c.done(bottom-1, top+1)
+}
+
+// leans reports whether the slots of a board stand at different angles, as those of a multi-scale board do.
+func leans(l fretting.Layout) bool {
+	for _, k := range l.Slots {
+		if math.Abs(float64(k.Angle)) > 1e-9 {
+			return true
+		}
+	}
+	return false
+}
+
+// slotTable lists every slot's distance from the nut, of leaning ones at both edges too.
+func slotTable(l fretting.Layout, style unit.Style) [][]string {
+	turned := leans(l)
+	head := []string{"Fret", "From the nut", "Board's width there", "Wire, edge to edge"}
+	if turned {
+		head = []string{"Fret", "On the centreline", "On the bass edge", "On the treble edge", "Turn", "Wire, edge to edge"}
+	}
+	out := [][]string{head}
+	for _, k := range l.Slots {
+		row := []string{fmt.Sprint(k.Fret), k.Centre.Exact(style), l.WidthAt(k.Centre).Exact(style), k.Wire.Exact(style)}
+		if turned {
+			row = []string{fmt.Sprint(k.Fret), k.Centre.Exact(style), k.Line.Bass.X.Exact(style), k.Line.Treble.X.Exact(style),
+				fmt.Sprintf("%+.2f°", k.Angle.Degrees()), k.Wire.Exact(style)}
+		}
+		out = append(out, row)
+	}
+	return out
 }
 
 func symbolInWords(s unit.Style) string {

@@ -176,6 +176,11 @@ type callout struct {
 // callouts stacks the words in rows from y up, so that neither words nor leaders meet other words, and
 // returns the y over them.
 func (c *canvas) callouts(y float64, list ...callout) float64 {
+	return c.calloutsIn(y, margin, c.w-margin, list...)
+}
+
+// calloutsIn does the same with words between lo and hi only.
+func (c *canvas) calloutsIn(y, lo, hi float64, list ...callout) float64 {
 	const row = small * 1.45
 	kept := list[:0:0]
 	for _, k := range list {
@@ -189,7 +194,7 @@ func (c *canvas) callouts(y float64, list ...callout) float64 {
 	crossed := math.MaxInt
 	for try := range 4 {
 		// First freely, then as a staircase that leaves room for the leaders still to come.
-		ps, n := stack(kept, try >= 2, margin, c.w-margin)
+		ps, n := stack(kept, try >= 2, lo, hi)
 		if n < crossed || n == crossed && ps.height() < best.height() {
 			best, crossed = ps, n
 		}

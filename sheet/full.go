@@ -39,6 +39,14 @@ func newFull(h Head, title string) *full {
 	return &full{c, h}
 }
 
+// fine writes a length as it is to be marked: with what a 64th leaves over, to 0.001 in or to 0.01 mm.
+func (f *full) fine(v unit.Length) string {
+	if f.head.Style == unit.Inch64 {
+		return v.Exact(f.head.Style)
+	}
+	return v.Fine(f.head.Style)
+}
+
 // done marks the datum, sets check bars and title block beside what was drawn and cuts the paper to size.
 // datum says in words what everything is measured from ("the nut's front edge, on the centreline"); notes
 // are sentences under it. The check bars are the dimension lines "check-100mm-x", "check-100mm-y",

@@ -36,6 +36,81 @@ type SideOptions struct {
 	Board bool
 }
 
+// profile is a guitar seen from its side, in real millimetres of neckset's frame, lengths and heights alike.
+type profile struct {
+	L, l, D           float64 // scale length, nut to joint, joint to saddle
+	k                 float64 // parts that do not matter grow with the scale length
+	crown, board, F0  float64 // F0: fret tops over the top's edge at the joint
+	topD, rise, gap   float64 // top at the saddle over the joint's edge; what the pull lifts it; the line over it
+	bridgeThick       float64
+	saddleTop, nutZ   float64 // where the string bends
+	slope, relief, u1 float64
+	shape             neckset.Top
+}
+
+func profileOf(b neckset.Build, t neckset.Target, strung bool) profile {
+	p := profile{L: b.ScaleLength.MM(), l: t.NutToJoint.MM(), D: t.SaddleDistance.MM(), crown: b.FretCrown.MM(), board: b.BoardThickness.MM(),
+		topD: t.TopHeightAtSaddle.MM(), gap: t.GapOnFrets.MM(), bridgeThick: b.BridgeThickness.MM(), relief: b.ReliefUnstrung.MM(), shape: b.Top}
+	p.k = p.L / 648
+	p.F0 = p.board + p.crown + b.NeckProud.MM()
+	if strung {
+		p.rise, p.gap, p.relief = b.TopRise.MM(), t.GapStrung.MM(), b.Relief.MM()
+	}
+	p.slope = (p.gap + p.topD + p.rise - p.F0) / p.D
+	p.u1 = fretting.Distance(b.ScaleLength, 1).MM()
+	p.saddleTop = p.topD + p.rise + p.bridgeThick + b.SaddleProjection.MM()
+	p.nutZ = p.chord(-p.l) + b.NutHeight.MM()
+	return p
+}
+
+// chord is the straight line over the fret tops.
+func (p profile) chord(x float64) float64 { return p.F0 + p.slope*x }
+
+// fret is the height of the fret tops, which dip under the line by the relief.
+func (p profile) fret(x float64) float64 {
+	u := x + p.l
+	dip := 0.0
+	if u > p.u1 && u < p.l && p.l > p.u1 {
+		dip = 4 * p.relief * (u - p.u1) * (p.l - u) / ((p.l - p.u1) * (p.l - p.u1))
+	}
+	return p.chord(x) - dip
+}
+
+func (p profile) top(x float64) float64 {
+	h := p.shape.Height(mm(x)).MM()
+	if p.rise != 0 && x > 0 { // the pull lifts the top smoothly from the joint to the bridge
+		f := clamp(x/p.D, 0, 1.2)
+		h += p.rise * math.Sin(math.Min(f, 1)*math.Pi/2)
+	}
+	return h
+}
+
+func (p profile) stringAt(x float64) float64 {
+	return p.nutZ + (p.saddleTop-p.nutZ)*(x+p.l)/(p.D+p.l)
+}
+
+func (p profile) bridgeFront() float64 { return p.D - 11*p.k }
+func (p profile) bridgeBack() float64  { return p.D + 17*p.k }
+
+// tie is where the string goes down into the bridge.
+func (p profile) tie(at func(x, z float64) drawing.Point) drawing.Point {
+	return at(p.D+9*p.k, p.topD+p.rise+p.bridgeThick*0.9)
+}
+
+// bridge draws bridge and saddle; at puts a point of the profile on the page. The tone fills both, "" their own.
+func (c *canvas) bridge(p profile, tone drawing.Tone, at func(x, z float64) drawing.Point) {
+	wood, bone := drawing.Dark, drawing.Bone
+	if tone != "" {
+		wood, bone = tone, tone
+	}
+	bt, base, k, D := p.bridgeThick, p.topD+p.rise, p.k, p.D
+	c.polygon(drawing.LayerWood, "bridge", wood,
+		at(p.bridgeFront(), p.top(p.bridgeFront())), at(p.bridgeFront()+2*k, base+bt*0.75), at(D-3*k, base+bt), at(D+4*k, base+bt),
+		at(p.bridgeBack()-2*k, base+bt*0.4), at(p.bridgeBack(), p.top(p.bridgeBack())))
+	c.polygon(drawing.LayerWood, "saddle", bone,
+		at(D-1.5*k, base+bt*0.6), at(D-1.5*k, p.saddleTop-0.5), at(D, p.saddleTop), at(D+1.5*k, p.saddleTop-0.5), at(D+1.5*k, base+bt*0.6)).Pen.Weight = mm(0.18)
+}
+
 // SideView draws the guitar from its side, neck to the left, to scale: the body's end and top, the heel, the board, the
 // straight edge reaching over the top to the saddle with the gap under it, bridge, saddle and string.
 //
@@ -61,44 +136,10 @@ func SideView(b neckset.Build, t neckset.Target, o SideOptions) *drawing.Sheet {
 	w := pageWidth(o.Narrow)
 	c := newCanvas(w, "Side view of the neck set")
 
-	// Real millimetres in neckset's frame.
-	L, l, D := b.ScaleLength.MM(), t.NutToJoint.MM(), t.SaddleDistance.MM()
-	k := L / 648 // usual parts grow with the scale length
-	crown, board := b.FretCrown.MM(), b.BoardThickness.MM()
-	F0 := board + crown + b.NeckProud.MM()
-	topD := t.TopHeightAtSaddle.MM()
-	rise := 0.0
-	gap := t.GapOnFrets.MM()
-	if o.State == Strung {
-		rise, gap = b.TopRise.MM(), t.GapStrung.MM()
-	}
-	slope := (gap + topD + rise - F0) / D
-	chord := func(x float64) float64 { return F0 + slope*x }
-	relief := b.ReliefUnstrung.MM()
-	if o.State == Strung {
-		relief = b.Relief.MM()
-	}
-	u1 := fretting.Distance(b.ScaleLength, 1).MM()
-	fret := func(x float64) float64 { // height of the fret tops
-		u := x + l
-		dip := 0.0
-		if u > u1 && u < l && l > u1 {
-			dip = 4 * relief * (u - u1) * (l - u) / ((l - u1) * (l - u1))
-		}
-		return chord(x) - dip
-	}
-	top := func(x float64) float64 {
-		h := b.Top.Height(mm(x)).MM()
-		if rise != 0 && x > 0 { // the pull lifts the top smoothly from the joint to the bridge
-			f := clamp(x/D, 0, 1.2)
-			h += rise * math.Sin(math.Min(f, 1)*math.Pi/2)
-		}
-		return h
-	}
-	bridgeFront, bridgeBack := D-11*k, D+17*k
-	saddleTop := topD + rise + b.BridgeThickness.MM() + b.SaddleProjection.MM()
-	nutZ := chord(-l) + b.NutHeight.MM()
-	stringAt := func(x float64) float64 { return nutZ + (saddleTop-nutZ)*(x+l)/(D+l) }
+	p := profileOf(b, t, o.State == Strung)
+	L, l, D, k, crown, board, F0, topD, rise, gap := p.L, p.l, p.D, p.k, p.crown, p.board, p.F0, p.topD, p.rise, p.gap
+	chord, fret, top, stringAt := p.chord, p.fret, p.top, p.stringAt
+	bridgeFront, bridgeBack, saddleTop, nutZ := p.bridgeFront(), p.bridgeBack(), p.saddleTop, p.nutZ
 	x12 := L/2 - l
 
 	right := 24.0
@@ -198,16 +239,11 @@ func SideView(b neckset.Build, t neckset.Target, o SideOptions) *drawing.Sheet {
 	if x0 <= -l {
 		c.rect(drawing.LayerWood, "nut", drawing.Bone, X(-l-4*k), Y(fret(-l)-crown-board*0.3), X(-l), Y(nutZ))
 	}
-	bt := b.BridgeThickness.MM()
-	c.polygon(drawing.LayerWood, "bridge", drawing.Dark,
-		P(bridgeFront, top(bridgeFront)), P(bridgeFront+2*k, topD+rise+bt*0.75), P(D-3*k, topD+rise+bt), P(D+4*k, topD+rise+bt),
-		P(bridgeBack-2*k, topD+rise+bt*0.4), P(bridgeBack, top(bridgeBack)))
-	c.polygon(drawing.LayerWood, "saddle", drawing.Bone,
-		P(D-1.5*k, topD+rise+bt*0.6), P(D-1.5*k, saddleTop-0.5), P(D, saddleTop), P(D+1.5*k, saddleTop-0.5), P(D+1.5*k, topD+rise+bt*0.6)).Pen.Weight = mm(0.18)
+	c.bridge(p, "", P)
 
 	// String: from the nut, or the left edge of the drawing, over the saddle and down into the bridge.
 	sx := math.Max(-l, x0)
-	str := c.polyline(drawing.LayerString, "string", P(sx, stringAt(sx)), P(D, saddleTop), P(D+9*k, topD+rise+bt*0.9))
+	str := c.polyline(drawing.LayerString, "string", P(sx, stringAt(sx)), P(D, saddleTop), p.tie(P))
 	if o.State == Unstrung {
 		str.Pen.Dash = []unit.Length{mm(0.9), mm(0.7)}
 	}

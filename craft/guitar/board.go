@@ -121,6 +121,15 @@ func boardPlan(d Values, list []stringset.String) (fretting.Board, error) {
 	return b, nil
 }
 
+// Marks are the frets a design's board and neck carry dots at: those of a small instrument with four strings, else
+// the usual ones. source: common practice, no source.
+func Marks(d Values) []fretting.Mark {
+	if d.Count("strings") == 4 {
+		return fretting.Small()
+	}
+	return fretting.Usual()
+}
+
 func gauges(list []stringset.String) []unit.Length {
 	out := make([]unit.Length, len(list))
 	for i, s := range list {

@@ -69,12 +69,8 @@ func (in *request) boardData(v shop.View) boardData {
 	}
 	l := got.Layout
 	left := design.Choice("hand") == "left"
-	marks := fretting.Usual()
-	if design.Count("strings") == 4 {
-		marks = fretting.Small()
-	}
 	d.Plan = both("plan-drawing", false, func(narrow bool) *drawing.Sheet {
-		return sheet.BoardPlan(l, sheet.BoardPlanOptions{Style: style, Narrow: narrow, LeftHanded: left, Dots: marks})
+		return sheet.BoardPlan(l, sheet.BoardPlanOptions{Style: style, Narrow: narrow, LeftHanded: left, Dots: guitar.Marks(design)})
 	})
 	radius := func(x unit.Length) string {
 		if l.Surface.Flat() {

@@ -681,12 +681,8 @@ func (in *request) dotFigures(d *stepData, v shop.View) {
 	if !design.Has("frets") {
 		return
 	}
-	marks := fretting.Usual()
-	if design.Count("strings") == 4 {
-		marks = fretting.Small()
-	}
 	scale, frets := design.Length("scale_length"), design.Count("frets")
-	dots, err := fretting.DotsAt(scale, frets, marks)
+	dots, err := fretting.DotsAt(scale, frets, guitar.Marks(design))
 	if err != nil {
 		return
 	}

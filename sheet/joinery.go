@@ -1,0 +1,422 @@
+package sheet
+
+import (
+	"fmt"
+	"math"
+	"sort"
+
+	"fairset/drawing"
+	"fairset/unit"
+)
+
+// JoineryInput is a heel and the body it is bolted to.
+type JoineryInput struct {
+	Bolts       BoltInput
+	TenonLength unit.Length // 0: no tenon
+	// MortiseWidth and MortiseDepth as measured; 0 where they have not been: the mortise is then made to the tenon.
+	MortiseWidth, MortiseDepth unit.Length
+	StopDepth                  unit.Length // of the holes in the heel
+	Proud                      unit.Length // underside of the board over the top at the joint
+	Caution                    string      // of drilling
+}
+
+func (in BoltInput) pilot(s unit.Style) string {
+	if in.PilotName != "" {
+		return in.PilotName
+	}
+	return in.Pilot.In(s)
+}
+
+func (in BoltInput) clearance(s unit.Style) string {
+	if in.ClearanceName != "" {
+		return in.ClearanceName
+	}
+	return in.Clearance.In(s)
+}
+
+// depth is something that lies so far under the top edge, in a view whose top edge is y = 0.
+type depth struct {
+	name, words string
+	value       unit.Length
+	x           float64 // where it is measured to
+}
+
+// depths draws running dimensions from the top edge down, to the left of x, the deeper the further out, with their
+// words beyond in a column, and returns the left end of the words and the top of the highest.
+func (f *full) depths(x float64, list []depth) (left, top float64) {
+	sort.SliceStable(list, func(i, j int) bool { return list[i].value < list[j].value })
+	want := make([]float64, len(list))
+	for i, d := range list {
+		want[i] = d.value.MM()
+	}
+	rows := apart(want, small*1.25)
+	col := func(i int) float64 { return x - 4 - 4.5*float64(i) }
+	words := col(len(list)-1) - 5
+	f.line(drawing.LayerDatum, "", words, 0, x, 0)
+	for i, d := range list {
+		y := -d.value.MM()
+		thin(f.line(drawing.LayerDim, "", d.x, y, col(i)-1, y))
+		it := noExtend(dim(pt(d.x, 0), pt(d.x, y), 90, pt(col(i), 0), drawing.Text{}))
+		f.add(drawing.Item{Layer: drawing.LayerDim, Name: d.name, Shape: it})
+		thin(f.line(drawing.LayerDim, "", col(i)-1, y, words+0.8, -rows[i]))
+		t := label(words, -rows[i]-small*0.34, small, drawing.End, d.words+" "+f.fine(d.value))
+		f.text(d.name+"-figure", t)
+		left, top = math.Min(left, t.Box().Left.MM()), math.Max(top, t.Box().Top.MM())
+	}
+	return left, top
+}
+
+// hole draws a hole seen from the front, with its centre cross.
+func (f *full) hole(name string, x, y, r float64) {
+	f.circle(drawing.LayerDrill, name, "", x, y, r)
+	arm := r + 2.5
+	for _, l := range [][4]float64{{x - arm, y, x + arm, y}, {x, y - arm, x, y + arm}} {
+		f.line(drawing.LayerDrill, name+"-cross", l[0], l[1], l[2], l[3]).Pen.Weight = mm(0.13)
+	}
+}
+
+// across draws a width with its words under or over it.
+func (f *full) across(name string, x1, x2, from, y float64, words string) {
+	f.add(drawing.Item{Layer: drawing.LayerDim, Name: name, Shape: dim(pt(x1, from), pt(x2, from), 0, pt(0, y), drawing.Text{})})
+	at := y + 1.3
+	if y < from {
+		at = y - 1.3 - small*0.74
+	}
+	f.text(name+"-figure", label((x1+x2)/2, at, small, drawing.Middle, words))
+}
+
+func (in JoineryInput) depthsOf(what string, x float64, withHeel bool) []depth {
+	var out []depth
+	for i, d := range in.Bolts.Depths {
+		out = append(out, depth{fmt.Sprintf("%s-bolt-%d", what, i+1), fmt.Sprintf("bolt %d", i+1), d, x})
+	}
+	if withHeel {
+		out = append(out, depth{"heel-height", "cap", in.Bolts.Heel.Height, x})
+	}
+	return out
+}
+
+// proudNote says what the top edge is where the board does not lie on the top.
+func (in JoineryInput) proudNote(f *full) string {
+	if in.Proud.Abs() < 0.05*unit.MM {
+		return ""
+	}
+	where := "over"
+	if in.Proud < 0 {
+		where = "under"
+	}
+	return fmt.Sprintf("The board's underside lies %s %s the top: on the heel the datum is the line of the top, not the board.", nb(f.fine(in.Proud.Abs())), where)
+}
+
+// Joinery draws heel and body at full size, all four views hung from the same line: the heel's face and side with
+// tenon and pilot holes, the body's end with the mortise and clearance holes, and the block cut through.
+//
+// The top edge is y = 0 in every view and the heel's middle x = 0. Holes are "pilot", "pilot-side", "clearance" and
+// "clearance-side"; outlines "heel", "tenon", "heel-side", "tenon-side", "body-end", "mortise", "block" and
+// "mortise-side". Running depths are "heel-bolt-1", "body-bolt-1" and so on, and "heel-height"; other dimension lines are
+// "heel-width-top", "heel-width-cap", "tenon-width", "tenon-length", "stop-depth", "mortise-width" and "mortise-depth".
+func Joinery(in JoineryInput, h Head) *drawing.Sheet {
+	f := newFull(h, "Heel, mortise and bolts")
+	wt, wc, high := in.Bolts.Heel.WidthTop.MM(), in.Bolts.Heel.WidthCap.MM(), in.Bolts.Heel.Height.MM()
+	wide := math.Max(wt, wc)
+	tenon := math.Min(in.Bolts.TenonWidth.MM(), math.Min(wt, wc))
+	long := in.TenonLength.MM()
+	if tenon <= 0 || long <= 0 {
+		tenon, long = 0, 0
+	}
+	mw, md := in.MortiseWidth.MM(), in.MortiseDepth.MM()
+	if mw <= 0 {
+		mw = tenon
+	}
+	if md <= 0 {
+		md = long
+	}
+	pilot, clearance := in.Bolts.pilot(h.Style), in.Bolts.clearance(h.Style)
+	dashes := []unit.Length{mm(1.6), mm(1)}
+	var titles []callout
+	face := func(x float64) []drawing.Point {
+		return []drawing.Point{pt(x-wt/2, 0), pt(x+wt/2, 0), pt(x+wc/2, -high), pt(x-wc/2, -high)}
+	}
+
+	// The heel's face, seen from the body.
+	f.polygon(drawing.LayerWood, "heel", "", face(0)...)
+	if tenon > 0 {
+		f.rect(drawing.LayerWood, "tenon", "", -tenon/2, -high, tenon/2, 0)
+	}
+	f.line(drawing.LayerDatum, "", 0, 3, 0, -high-3)
+	for i, d := range in.Bolts.Depths {
+		f.hole("pilot", 0, -d.MM(), in.Bolts.Pilot.MM()/2)
+		f.text("", label(math.Max(tenon, in.Bolts.Pilot.MM())/2+3, -d.MM()+0.8, small, drawing.Start, fmt.Sprint(i+1)))
+	}
+	left, top := f.depths(-wide/2, in.depthsOf("heel", 0, true))
+	f.across("heel-width-top", -wt/2, wt/2, 0, 6, "top "+f.fine(in.Bolts.Heel.WidthTop))
+	f.across("heel-width-cap", -wc/2, wc/2, -high, -high-6, "cap "+f.fine(in.Bolts.Heel.WidthCap))
+	low := -high - 6 - small*1.3
+	if tenon > 0 {
+		f.across("tenon-width", -tenon/2, tenon/2, -high, low-5, "tenon "+f.fine(in.Bolts.TenonWidth))
+		low -= 5 + small*1.3
+	}
+	titles = append(titles, callout{x: 0, text: "HEEL FROM THE BODY"})
+	right := math.Max(wide/2, math.Max(width("tenon "+f.fine(in.Bolts.TenonWidth), small, false), width("top "+f.fine(in.Bolts.Heel.WidthTop), small, false))/2)
+
+	// The heel from its side: face to the right, as it goes into the body on the next view but one.
+	words := func(list ...string) (w float64) {
+		for _, s := range list {
+			w = math.Max(w, width(s, small, false))
+		}
+		return w
+	}
+	tenonWords, stopWords := "tenon "+f.fine(in.TenonLength), "stop "+f.fine(in.StopDepth)
+	heelBack := math.Max(26, in.StopDepth.MM()-long+8)
+	sideWide := math.Max(words(tenonWords, stopWords, "HEEL FROM THE SIDE")*1.15, heelBack+long)
+	sx := right + 10 + math.Max(heelBack+8, sideWide/2+8)
+	f.add(drawing.Item{Layer: drawing.LayerWood, Name: "heel-side", Shape: drawing.Path{Steps: []drawing.Step{
+		{Verb: drawing.MoveTo, To: pt(sx-heelBack-8, 0)}, {Verb: drawing.LineTo, To: pt(sx, 0)}, {Verb: drawing.LineTo, To: pt(sx, -high)},
+		{Verb: drawing.LineTo, To: pt(sx-heelBack, -high)},
+		{Verb: drawing.CurveTo, A: pt(sx-heelBack-2, -high*0.8), B: pt(sx-heelBack-2, -high*0.5), To: pt(sx-heelBack-8, -high*0.25)}}}})
+	f.breakLine(sx-heelBack-8, -high*0.25, sx-heelBack-8, 0)
+	if tenon > 0 {
+		f.polyline(drawing.LayerWood, "tenon-side", pt(sx, 0), pt(sx+long, 0), pt(sx+long, -high), pt(sx, -high))
+		f.across("tenon-length", sx, sx+long, 0, 6, tenonWords)
+	}
+	end, stop := sx+long, in.StopDepth.MM()
+	for _, d := range in.Bolts.Depths {
+		r := in.Bolts.Pilot.MM() / 2
+		f.polyline(drawing.LayerDrill, "pilot-side", pt(end, -d.MM()+r), pt(end-stop, -d.MM()+r), pt(end-stop, -d.MM()-r), pt(end, -d.MM()-r)).Pen.Dash = dashes
+		f.line(drawing.LayerDatum, "", end-stop-3, -d.MM(), end+3, -d.MM())
+	}
+	if len(in.Bolts.Depths) > 0 {
+		f.across("stop-depth", end-stop, end, -high, -high-6, stopWords)
+	}
+	titles = append(titles, callout{x: sx + (long-heelBack)/2, text: "HEEL FROM THE SIDE"})
+	right = math.Max(end, sx+(long-heelBack)/2+sideWide/2)
+
+	// The body's end, seen from the neck.
+	body := in.depthsOf("body", 0, false)
+	room := 4 + 4.5*float64(len(body)) + 5
+	for _, d := range body {
+		room = math.Max(room, 4+4.5*float64(len(body))+5+width(d.words+" "+f.fine(d.value), small, false))
+	}
+	const rim = 10.0
+	bx := right + 8 + room + wide/2 + rim
+	for i := range body {
+		body[i].x = bx
+	}
+	f.polyline(drawing.LayerWood, "body-end", pt(bx-wide/2-rim, 0), pt(bx+wide/2+rim, 0))
+	f.breakLine(bx-wide/2-rim, 0, bx-wide/2-rim, -high-rim)
+	f.breakLine(bx-wide/2-rim, -high-rim, bx+wide/2+rim, -high-rim)
+	f.breakLine(bx+wide/2+rim, -high-rim, bx+wide/2+rim, 0)
+	f.polygon(drawing.LayerScore, "seat", "", face(bx)...).Pen.Dash = dashes
+	if tenon > 0 {
+		f.rect(drawing.LayerWood, "mortise", "", bx-mw/2, -high, bx+mw/2, 0)
+		fits := "mortise " + f.fine(mm(mw))
+		if in.MortiseWidth <= 0 {
+			fits = "mortise to fit the tenon, " + f.fine(in.Bolts.TenonWidth)
+		}
+		f.across("mortise-width", bx-mw/2, bx+mw/2, -high, -high-rim-6, fits)
+	}
+	f.line(drawing.LayerDatum, "", bx, 3, bx, -high-3)
+	for i, d := range in.Bolts.Depths {
+		f.hole("clearance", bx, -d.MM(), in.Bolts.Clearance.MM()/2)
+		f.text("", label(bx+math.Max(mw, in.Bolts.Clearance.MM())/2+3, -d.MM()+0.8, small, drawing.Start, fmt.Sprint(i+1)))
+	}
+	_, t := f.depths(bx-wide/2-rim, body)
+	top = math.Max(top, t)
+	titles = append(titles, callout{x: bx, text: "BODY END FROM THE NECK"})
+	right = bx + math.Max(wide/2+rim, words("mortise to fit the tenon, "+f.fine(in.Bolts.TenonWidth), "BODY END FROM THE NECK")*1.15/2)
+
+	// The block cut through on the centreline, the neck to the left.
+	deep := math.Max(md, 0) + 28
+	depthWords := "mortise " + f.fine(mm(md))
+	if in.MortiseDepth <= 0 {
+		depthWords = "a little over " + f.fine(in.TenonLength)
+	}
+	cutWide := math.Max(deep, words(depthWords, "BLOCK, CUT THROUGH")*1.15)
+	cx := right + 12 + (cutWide-deep)/2
+	block := []drawing.Point{pt(cx+deep, 0), pt(cx+md, 0), pt(cx+md, -high), pt(cx, -high), pt(cx, -high-rim), pt(cx+deep, -high-rim)}
+	f.polyline(drawing.LayerWood, "block", block...)
+	f.line(drawing.LayerWood, "mortise-side", cx, 0, cx+md, 0).Pen.Dash = dashes
+	f.line(drawing.LayerWood, "", cx, 0, cx, -high).Pen.Dash = dashes
+	f.breakLine(cx+deep, -high-rim, cx+deep, 0)
+	for _, d := range in.Bolts.Depths {
+		r := in.Bolts.Clearance.MM() / 2
+		for _, y := range []float64{-d.MM() - r, -d.MM() + r} {
+			f.line(drawing.LayerDrill, "clearance-side", cx+md, y, cx+deep, y).Pen.Dash = dashes
+		}
+		f.line(drawing.LayerDatum, "", cx+md-3, -d.MM(), cx+deep+3, -d.MM())
+	}
+	if tenon > 0 {
+		f.across("mortise-depth", cx, cx+md, 0, 6, depthWords)
+	}
+	f.text("", label(cx+deep/2, -high-rim-4-small, small, drawing.Middle, "neck to the left"))
+	titles = append(titles, callout{x: cx + deep/2, text: "BLOCK, CUT THROUGH"})
+
+	// One datum through all.
+	it := f.line(drawing.LayerDatum, "top-edge", left, 0, cx+deep+6, 0)
+	it.Pen = drawing.Pen{Tone: drawing.Accent, Weight: mm(0.25)}
+	base := math.Max(top, 6+small*1.5) + 4
+	for _, k := range titles {
+		w := label(k.x, base, small, drawing.Middle, k.text)
+		w.Bold = true
+		f.text("", w)
+	}
+	lt, rt := "BASS", "TREBLE"
+	if h.Left {
+		lt, rt = rt, lt
+	}
+	for _, v := range []struct {
+		x, out      float64
+		left, right string
+	}{{0, wide / 2, lt, rt}, {bx, wide/2 + rim, rt, lt}} {
+		f.text("", label(v.x-v.out, base-small*1.4, small, drawing.Start, v.left))
+		f.text("", label(v.x+v.out, base-small*1.4, small, drawing.End, v.right))
+	}
+
+	notes := []string{
+		fmt.Sprintf("Holes in the heel: %s, stopped %s from the tenon's end. Put the stop on the drill, not on the eye.", nb(pilot), nb(f.fine(in.StopDepth))),
+		fmt.Sprintf("Holes in the body: %s, right through the block.", nb(clearance)),
+		"Mark both parts from the top edge with one setting of the square. Bass and treble change sides between the two faces.",
+		"Where nothing is said of them, outlines are in usual proportion.",
+	}
+	if tenon == 0 {
+		notes[0] = fmt.Sprintf("Holes in the heel: %s, stopped %s from its face. Put the stop on the drill, not on the eye.", nb(pilot), nb(f.fine(in.StopDepth)))
+	}
+	if s := in.proudNote(f); s != "" {
+		notes = append(notes, s)
+	}
+	if in.Caution != "" {
+		notes = append(notes, in.Caution)
+	}
+	f.sheet.Desc = fmt.Sprintf("Heel and body end with %d bolt holes at the same depth under the top edge: %s in the heel, stopped at %s, and %s through the body.", len(in.Bolts.Depths), pilot, f.fine(in.StopDepth), clearance)
+	f.sheet.Table = in.table(h.Style)
+	return f.done("the top edge, the same line on neck and body", notes...)
+}
+
+func (in JoineryInput) table(s unit.Style) [][]string {
+	out := [][]string{{"What", "Figure"}}
+	add := func(what, figure string) { out = append(out, []string{what, figure}) }
+	for i, d := range in.Bolts.Depths {
+		add(fmt.Sprintf("Bolt %d, centre under the top edge, heel and body", i+1), d.Exact(s))
+	}
+	add("Hole in the heel", in.Bolts.pilot(s))
+	add("Stop depth in the heel", in.StopDepth.Exact(s))
+	add("Hole in the body", in.Bolts.clearance(s))
+	add("Heel height", in.Bolts.Heel.Height.Exact(s))
+	add("Heel width at the top edge", in.Bolts.Heel.WidthTop.Exact(s))
+	add("Heel width at the cap", in.Bolts.Heel.WidthCap.Exact(s))
+	if in.Bolts.TenonWidth > 0 && in.TenonLength > 0 {
+		add("Tenon width", in.Bolts.TenonWidth.Exact(s))
+		add("Tenon length", in.TenonLength.Exact(s))
+	}
+	if in.MortiseWidth > 0 {
+		add("Mortise width", in.MortiseWidth.Exact(s))
+	}
+	if in.MortiseDepth > 0 {
+		add("Mortise depth", in.MortiseDepth.Exact(s))
+	}
+	return out
+}
+
+// DrillTemplate draws two templates to cut out, fold over the top edge and prick the bolt centres through: one for the
+// heel, one for the body, with the holes at the same depth under the fold.
+//
+// The fold is y = 0 in both; the heel's centreline is x = 0. Outlines are "heel-template" and "body-template", folds
+// "heel-fold" and "body-fold", holes "pilot" and "clearance", running depths "heel-bolt-1", "body-bolt-1" and so on.
+func DrillTemplate(in JoineryInput, h Head) *drawing.Sheet {
+	f := newFull(h, "Drilling template")
+	wt, wc, high := in.Bolts.Heel.WidthTop.MM(), in.Bolts.Heel.WidthCap.MM(), in.Bolts.Heel.Height.MM()
+	wide := math.Max(wt, wc)
+	tenon := math.Min(in.Bolts.TenonWidth.MM(), math.Min(wt, wc))
+	if in.TenonLength <= 0 {
+		tenon = 0
+	}
+	pilot, clearance := in.Bolts.pilot(h.Style), in.Bolts.clearance(h.Style)
+	dashes := []unit.Length{mm(3), mm(1.2)}
+	right := 0.0
+	panel := func(what, title string, r float64, lay, drill string, first bool) {
+		list := in.depthsOf(what, 0, false)
+		room := 0.0
+		for _, d := range list {
+			room = math.Max(room, width(d.words+" "+f.fine(d.value), small, false))
+		}
+		room += 4 + 4.5*float64(len(list)) + 5
+		x := 0.0
+		if !first {
+			x = right + 10 + room + wide/2
+		}
+		for i := range list {
+			list[i].x = x
+		}
+		// The flap is as deep as its words need.
+		lines := drawing.Wrap(lay, mm(small), false, mm(math.Max(wt-4, 1)))
+		flap := math.Max(22, float64(len(lines)+1)*small*1.35+6)
+		f.polygon(drawing.LayerWood, what+"-template", "", pt(x-wt/2, flap), pt(x+wt/2, flap), pt(x+wt/2, 0), pt(x+wc/2, -high), pt(x-wc/2, -high), pt(x-wt/2, 0))
+		fold := f.line(drawing.LayerDatum, what+"-fold", x-wt/2-6, 0, x+wt/2+6, 0)
+		fold.Pen = drawing.Pen{Tone: drawing.Accent, Weight: mm(0.4), Dash: dashes}
+		f.line(drawing.LayerDatum, "", x, -4.5, x, -high-3)
+		if tenon > 0 {
+			for _, s := range []float64{-1, 1} {
+				f.line(drawing.LayerScore, what+"-cheek", x+s*tenon/2, 0, x+s*tenon/2, -high).Pen.Dash = []unit.Length{mm(1.2), mm(0.8)}
+			}
+		}
+		y := flap - 2 - small*0.74
+		head := label(x, y, small, drawing.Middle, fit(title, small, true, wt-2))
+		head.Bold = true
+		f.text("", head)
+		for _, l := range lines {
+			y -= small * 1.35
+			f.text("", label(x, y, small, drawing.Middle, fit(l, small, false, wt-2)))
+		}
+		f.text("", label(x+wt/2+8, -small*0.34, small, drawing.Start, "fold"))
+		hole := "pilot"
+		if !first {
+			hole = "clearance"
+		}
+		for _, d := range in.Bolts.Depths {
+			f.hole(hole, x, -d.MM(), r)
+		}
+		right = x + wt/2 + 8 + width("fold", small, false)
+		if len(list) > 0 {
+			f.depths(x-wide/2, list)
+			// One leader to the lowest hole says the drill of all.
+			low := -in.Bolts.Depths[0].MM()
+			for _, d := range in.Bolts.Depths {
+				low = math.Min(low, -d.MM())
+			}
+			thin(f.line(drawing.LayerDim, "", x+r*0.71, low-r*0.71, x+wide/2+3, low-r-4))
+			dy := low - r - 4 - small*0.34
+			for i, l := range drawing.Wrap(drill, mm(small), false, mm(38)) {
+				t := label(x+wide/2+4, dy-float64(i)*small*1.35, small, drawing.Start, l)
+				f.text("", t)
+				right = math.Max(right, t.Box().Right.MM())
+			}
+		}
+		lt, rt := "BASS", "TREBLE"
+		if h.Left == first {
+			lt, rt = rt, lt
+		}
+		f.text("", label(x-wc/2-3, -high-2, small, drawing.End, lt))
+		f.text("", label(x+wc/2+3, -high-2, small, drawing.Start, rt))
+		right = math.Max(right, x+wc/2+3+width(rt, small, false))
+	}
+	panel("heel", "HEEL", in.Bolts.Pilot.MM()/2, "fold back; this flap on the heel's top edge", fmt.Sprintf("all: drill %s, stop at %s", nb(pilot), nb(f.fine(in.StopDepth))), true)
+	panel("body", "BODY END", in.Bolts.Clearance.MM()/2, "fold back; this flap on the top", fmt.Sprintf("all: drill %s, right through", nb(clearance)), false)
+
+	notes := []string{
+		"Cut out along the outlines, fold back on the red dashes and lay the fold on the top edge, so that both parts are marked from the same line. Prick the centres with an awl, then drill.",
+	}
+	if tenon > 0 {
+		notes = append(notes, "Fine dashes: the tenon's cheeks. Cut along them to lay the template on the tenon's end and in the mortise.")
+	}
+	if s := in.proudNote(f); s != "" {
+		notes = append(notes, s)
+	}
+	notes = append(notes, "The heel's side is printed as seen from the body, the body's as seen from the neck: bass and treble change sides.")
+	if in.Caution != "" {
+		notes = append(notes, in.Caution)
+	}
+	f.sheet.Desc = fmt.Sprintf("Two templates that fold over the top edge, one for the heel and one for the body, with %d bolt centres at the same depth under the fold: %s in the heel, stopped at %s, and %s through the body.",
+		len(in.Bolts.Depths), pilot, f.fine(in.StopDepth), clearance)
+	f.sheet.Table = in.table(h.Style)
+	return f.done("the fold, which lies on the top edge of neck and body alike", notes...)
+}

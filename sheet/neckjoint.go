@@ -1,0 +1,295 @@
+package sheet
+
+import (
+	"fmt"
+	"math"
+
+	"fairset/craft/fretting"
+	"fairset/craft/neckset"
+	"fairset/drawing"
+	"fairset/unit"
+)
+
+// JointInput is a neck joint to draw from its side at full size.
+type JointInput struct {
+	Build       neckset.Build
+	Target      neckset.Target // the Build's own
+	Heel        neckset.Heel
+	TenonLength unit.Length // 0: no tenon
+	Frets       int
+}
+
+// mostSide is how long a side view may get before it is cut short of the bridge, in millimetres.
+const mostSide = 450.0
+
+// JointSide draws the neck joint from its side at full size before stringing, from a little behind the heel to behind
+// the bridge, or cut short where the bridge lies too far: neck and board at their angle, the straight edge on the frets,
+// the gap under it at the saddle, bridge, saddle and the line the string will take.
+//
+// The dimension lines are "gap", "bridge-thickness", "saddle-projection", "top-at-saddle",
+// "saddle-distance", "heel-height" and "frets-at-joint"; of a view cut short "line-over-top" is the straight edge
+// over the top near the cut. The straight edge is "straight-edge", the string "string", the top "top".
+func JointSide(in JointInput, h Head) *drawing.Sheet {
+	f := newFull(h, "Neck joint from the side")
+	b, t := in.Build, in.Target
+	p := profileOf(b, t, false)
+	k, D := p.k, p.D
+	heel := in.Heel.Height.MM()
+
+	behind := p.bridgeBack() + 8*k
+	whole := behind+60*k <= mostSide
+	x0, x1 := -math.Min(110*k, mostSide-behind), behind
+	if !whole {
+		x0, x1 = -110*k, math.Min(mostSide-110*k, p.bridgeFront()-12*k)
+	}
+	x0 = math.Max(x0, -p.l)
+	floor := -heel - 8
+	under := func(x float64) float64 { return p.fret(x) - p.crown - p.board }
+	chord, top := p.chord, p.top
+
+	// Body.
+	const n = 48
+	var surface []drawing.Point
+	for i := range n + 1 {
+		x := x1 * float64(i) / n
+		surface = append(surface, pt(x, top(x)))
+	}
+	f.polyline(drawing.LayerWood, "top", surface...)
+	f.line(drawing.LayerWood, "body-end", 0, floor, 0, 0)
+	f.breakLine(0, floor, x1, floor)
+	f.breakLine(x1, floor, x1, top(x1))
+
+	// Neck, heel and the tenon behind the body's end.
+	shaft := 14 * k
+	capX, flareX := -26*k, math.Max(-66*k, x0*0.7)
+	neck := []drawing.Step{{Verb: drawing.MoveTo, To: pt(0, under(0))}}
+	for i := 1; i <= 16; i++ {
+		x := x0 * float64(i) / 16
+		neck = append(neck, drawing.Step{Verb: drawing.LineTo, To: pt(x, under(x))})
+	}
+	neck = append(neck,
+		drawing.Step{Verb: drawing.LineTo, To: pt(x0, under(x0)-shaft*0.9)},
+		drawing.Step{Verb: drawing.LineTo, To: pt(flareX, under(flareX)-shaft)},
+		drawing.Step{Verb: drawing.CurveTo, A: pt(flareX*0.62, under(flareX)-shaft), B: pt(capX*1.15, 0.5*(under(flareX)-shaft-heel)), To: pt(capX, -heel)},
+		drawing.Step{Verb: drawing.LineTo, To: pt(0, -heel)},
+		drawing.Step{Verb: drawing.Close})
+	f.add(drawing.Item{Layer: drawing.LayerWood, Name: "neck", Shape: drawing.Path{Steps: neck}})
+	tenon := in.TenonLength.MM()
+	if tenon > 0 {
+		it := f.polyline(drawing.LayerScore, "tenon", pt(0, 0), pt(tenon, 0), pt(tenon, -heel), pt(0, -heel))
+		it.Pen.Dash = []unit.Length{mm(1.6), mm(1)}
+	}
+
+	// Board, and frets on it.
+	end := x1
+	if whole {
+		end = math.Min(fretting.Distance(b.ScaleLength, in.Frets).MM()-p.l+6*k, p.bridgeFront()-10*k)
+		end = math.Max(end, math.Min(4*k, p.bridgeFront()/2))
+	}
+	end = math.Min(end, x1)
+	var upper, lower []drawing.Point
+	for i := range n + 1 {
+		x := x0 + (end-x0)*float64(i)/n
+		upper = append(upper, pt(x, p.fret(x)-p.crown))
+		lower = append(lower, pt(x, under(x)))
+	}
+	for i := len(lower) - 1; i >= 0; i-- {
+		upper = append(upper, lower[i])
+	}
+	f.polygon(drawing.LayerWood, "fretboard", "", upper...)
+	for i := 1; i <= in.Frets; i++ {
+		x := fretting.Distance(b.ScaleLength, i).MM() - p.l
+		if x > x0+1 && x < end {
+			f.line(drawing.LayerMark, fmt.Sprintf("fret-%d", i), x, p.fret(x)-p.crown, x, p.fret(x)).Pen = drawing.Pen{Weight: mm(0.8)}
+		}
+	}
+	f.breakLine(x0, under(x0)-shaft*0.9, x0, p.fret(x0)-p.crown)
+
+	// What is read.
+	reach := D
+	if !whole {
+		reach = x1
+	}
+	f.line(drawing.LayerDatum, "level", 0, p.F0, reach, p.F0)
+	f.line(drawing.LayerDatum, "top-edge-level", 0, 0, reach, 0)
+	f.line(drawing.LayerEdge, "straight-edge", x0, chord(x0), reach, chord(reach))
+	dashes := []unit.Length{mm(0.9), mm(0.7)}
+	high := math.Max(chord(x0), math.Max(chord(reach), p.stringAt(x0)))
+	side := func(layer drawing.Layer, name string, col, from, lo, hi, base float64, words string) {
+		f.add(drawing.Item{Layer: layer, Name: name, Shape: dim(pt(from, lo), pt(from, hi), 90, pt(col, lo), drawing.Text{})})
+		w := label(col+small*0.34, base, small, drawing.Start, words)
+		w.Turn = 90 * unit.Degree
+		f.text(name+"-figure", w)
+	}
+	var list []callout
+	if whole {
+		f.bridge(p, drawing.Paper, func(x, z float64) drawing.Point { return pt(x, z) })
+		f.polyline(drawing.LayerString, "string", pt(x0, p.stringAt(x0)), pt(D, p.saddleTop), p.tie(func(x, z float64) drawing.Point { return pt(x, z) })).Pen.Dash = dashes
+		high = math.Max(high, p.saddleTop)
+		col, base := p.bridgeBack()+9, high+5
+		for _, d := range []struct {
+			name, words string
+			lo, hi      float64
+			value       unit.Length
+		}{
+			{"gap", "gap on the frets ", p.topD, chord(D), t.GapOnFrets},
+			{"bridge-thickness", "bridge ", p.topD, p.topD + p.bridgeThick, b.BridgeThickness},
+			{"saddle-projection", "saddle over bridge ", p.topD + p.bridgeThick, p.saddleTop, b.SaddleProjection},
+			{"top-at-saddle", "top over its edge at the joint ", 0, p.topD, t.TopHeightAtSaddle},
+		} {
+			layer := drawing.LayerDim
+			if d.name == "gap" {
+				layer = drawing.LayerGap
+			}
+			side(layer, d.name, col, D, d.lo, d.hi, base, d.words+nb(f.fine(d.value)))
+			col += 8
+		}
+		list = append(list, callout{x: D, y: p.saddleTop, text: "saddle"}, callout{x: D * 0.72, y: p.stringAt(D * 0.72), text: "string, when strung"})
+	} else {
+		f.line(drawing.LayerString, "string", x0, p.stringAt(x0), x1, p.stringAt(x1)).Pen.Dash = dashes
+		high = math.Max(high, p.stringAt(x1))
+		over := b.FretLine(mm(x1), t) - b.Top.Height(mm(x1))
+		side(drawing.LayerGap, "line-over-top", x1+9, x1, top(x1), chord(x1), high+5, "straight edge over the top here "+nb(f.fine(over)))
+		list = append(list, callout{x: x1 * 0.72, y: p.stringAt(x1 * 0.72), text: "string, when strung"})
+	}
+
+	// Words above the parts.
+	x12 := p.L/2 - p.l
+	list = append(list,
+		callout{x: reach * 0.5, y: chord(reach * 0.5), text: "straight edge on the frets"},
+		callout{x: reach * 0.3, y: (chord(reach*0.3) + p.F0) / 2, text: "leans " + leanWords(t.NeckAngle)},
+		callout{x: 7, y: p.F0, text: "frets over the top's edge " + f.fine(b.FretLine(0, t))})
+	if x12 > x0+2 {
+		list = append(list, callout{x: x12, y: p.stringAt(x12), text: "action wanted at fret 12 " + b.Action12.In(h.Style)})
+	}
+	f.add(drawing.Item{Layer: drawing.LayerDim, Name: "frets-at-joint", Shape: noExtend(dim(pt(0, 0), pt(0, p.F0), 90, pt(7, 0), drawing.Text{}))})
+	f.calloutsIn(high+5, x0, math.Min(reach, x1)+2, list...)
+
+	// Words in and below them.
+	hx := math.Max(tenon, 8) + 12
+	it := dim(pt(0, 0), pt(0, -heel), 90, pt(hx, 0), drawing.Text{})
+	f.add(drawing.Item{Layer: drawing.LayerDim, Name: "heel-height", Shape: it})
+	w := label(hx+small+0.6, -heel/2, small, drawing.Middle, "heel "+f.fine(in.Heel.Height))
+	w.Turn = 90 * unit.Degree
+	f.text("", w)
+	f.text("", label(x1*0.6, -heel/2, small, drawing.Middle, "body"))
+	w = label(capX/2+small*0.34, -heel/2, small, drawing.Middle, "heel")
+	w.Turn = 90 * unit.Degree
+	f.text("", w)
+	y := floor - 9
+	if whole {
+		f.add(drawing.Item{Layer: drawing.LayerDim, Name: "saddle-distance", Shape: dim(pt(0, floor), pt(D, p.topD), 0, pt(0, y), drawing.Text{})})
+		f.text("", label(D/2, y+1.2, small, drawing.Middle, "joint to saddle "+f.fine(t.SaddleDistance)))
+	}
+
+	seen := "bass"
+	if h.Left {
+		seen = "treble"
+	}
+	notes := []string{
+		fmt.Sprintf("Seen from the %s side, before stringing. Heights and lengths are both full size.", seen),
+		"Nut to joint " + nb(f.fine(t.NutToJoint)) + ", not drawn whole.",
+		"Heel and neck are drawn in usual proportion where nothing is said of them.",
+	}
+	if tenon > 0 {
+		notes = append(notes, "Dashed inside the body: the tenon.")
+	}
+	if !whole {
+		notes = append(notes, fmt.Sprintf("Cut short: the saddle lies %s from the joint. There the straight edge passes %s over the top.", nb(f.fine(t.SaddleDistance)), nb(f.fine(t.GapOnFrets))))
+	}
+	f.sheet.Desc = fmt.Sprintf("The neck joint from the %s side. The straight edge on the frets passes %s over the top at the saddle, %s from the joint; the neck angle is %s.",
+		seen, f.fine(t.GapOnFrets), f.fine(t.SaddleDistance), t.NeckAngle)
+	f.sheet.Table = [][]string{
+		{"Figure", "Value"},
+		{"Gap over the top at the saddle, on the frets", t.GapOnFrets.Exact(h.Style)},
+		{"Gap over the top at the saddle, on the bare board", t.GapOnBoard.Exact(h.Style)},
+		{"Joint to saddle", t.SaddleDistance.Exact(h.Style)},
+		{"Nut to joint", t.NutToJoint.Exact(h.Style)},
+		{"Neck angle", t.NeckAngle.String()},
+		{"Heel face to board", t.HeelToBoard().String()},
+		{"Frets over the top's edge at the joint", b.FretLine(0, t).Exact(h.Style)},
+		{"Bridge thickness", b.BridgeThickness.Exact(h.Style)},
+		{"Saddle over the bridge", b.SaddleProjection.Exact(h.Style)},
+		{"Top at the saddle over the joint", t.TopHeightAtSaddle.Exact(h.Style)},
+		{"Heel height", in.Heel.Height.Exact(h.Style)},
+	}
+	return f.done("the top edge of the body's end, on the centreline", notes...)
+}
+
+// JigInput is a jig to set to the neck's angle.
+type JigInput struct {
+	Target neckset.Target
+	Run    unit.Length // length of the jig; 0: 300 mm
+}
+
+// usualRun is the length of jig that is drawn when none is given. source: common practice, no source.
+const usualRun = 300 * unit.MM
+
+// JigTemplate draws the wedge that a jig of some length needs to hold the neck's angle, and the angle between heel face
+// and board for a bevel, both at full size.
+//
+// The wedge is "wedge", its dimension lines "run" and "rise"; "height-1" and so on are its heights on the way. The
+// legs of the bevel are "bevel-board" and "bevel-heel".
+func JigTemplate(in JigInput, h Head) *drawing.Sheet {
+	f := newFull(h, "Jig for the neck angle")
+	t := in.Target
+	run := in.Run
+	if run <= 0 {
+		run = usualRun
+	}
+	rise := t.Jig(run)
+	long, tall := run.MM(), rise.Abs().MM()
+
+	f.polygon(drawing.LayerWood, "wedge", "", pt(0, 0), pt(long, 0), pt(long, tall))
+	const below = 12.0 // wood that keeps the thin end whole
+	f.polyline(drawing.LayerScore, "base", pt(0, 0), pt(0, -below), pt(long, -below), pt(long, 0)).Pen.Dash = []unit.Length{mm(1.6), mm(1)}
+	f.add(drawing.Item{Layer: drawing.LayerGap, Name: "rise", Shape: dim(pt(long, 0), pt(long, tall), 90, pt(long+8, 0), drawing.Text{})})
+	f.text("rise-figure", label(long+12, tall/2-small*0.34, small, drawing.Start, "rise "+f.fine(rise.Abs())))
+	f.add(drawing.Item{Layer: drawing.LayerDim, Name: "run", Shape: dim(pt(0, -below), pt(long, -below), 0, pt(0, -below-7), drawing.Text{})})
+	f.text("run-figure", label(long/2, -below-5.8, small, drawing.Middle, "run "+f.fine(run)))
+	f.text("", label(long/2, -below/2-small*0.34, small, drawing.Middle, "wood below the line, any thickness"))
+
+	// Heights on the way, all from the thin end.
+	f.sheet.Table = [][]string{{"From the thin end", "Height over the line"}}
+	const stations = 6
+	heights := 0.0
+	for i := 1; i <= stations; i++ {
+		at := run * unit.Length(i) / stations
+		z := t.Jig(at).Abs()
+		f.sheet.Table = append(f.sheet.Table, []string{at.Exact(h.Style), z.Exact(h.Style)})
+		x := at.MM()
+		f.line(drawing.LayerDim, fmt.Sprintf("height-%d", i), x, 0, x, z.MM())
+		thin(f.line(drawing.LayerDim, "", x, z.MM(), x, tall+3))
+		w := label(x+small*0.34, tall+4, small, drawing.Start, fmt.Sprintf("%s at %s", nb(f.fine(z)), nb(at.In(h.Style))))
+		w.Turn = 90 * unit.Degree
+		f.text("", w)
+		heights = math.Max(heights, width(w.String, small, false))
+	}
+
+	// The angle for a bevel.
+	a := float64(t.HeelToBoard())
+	const leg = 90.0
+	by := -below - 14 - leg - small*2
+	f.line(drawing.LayerWood, "bevel-board", 0, by, leg, by)
+	f.line(drawing.LayerWood, "bevel-heel", 0, by, leg*math.Cos(a), by+leg*math.Sin(a))
+	f.add(drawing.Item{Layer: drawing.LayerDim, Shape: drawing.Arc{Centre: pt(0, by), Radius: mm(22), Sweep: t.HeelToBoard()}})
+	f.text("bevel-figure", label(26, by+14, middle, drawing.Start, t.HeelToBoard().String()))
+	f.text("", label(26, by+14+small*1.6, small, drawing.Start, "between heel face and board"))
+	f.text("", label(leg+3, by-small*0.34, small, drawing.Start, "board"))
+	f.text("", label(leg*math.Cos(a)+4, by+leg*math.Sin(a)-small, small, drawing.Start, "heel face"))
+
+	lies := "Strings up, the thick end goes under the heel's end of the neck; board down, under the nut's end. Then the heel face stands plumb."
+	switch {
+	case rise.Abs() < 0.005*unit.MM:
+		lies = "The neck does not lean at all: the jig stays level and no wedge is needed."
+	case t.NeckAngle < 0:
+		lies = "The neck leans forward. Strings up, the thick end goes under the nut's end of the neck; board down, under the heel's end. Then the heel face stands plumb."
+	}
+	f.sheet.Desc = fmt.Sprintf("A wedge that rises %s over a run of %s, for a neck that leans %s, and a bevel of %s between heel face and board.",
+		f.fine(rise.Abs()), f.fine(run), leanWords(t.NeckAngle), t.HeelToBoard())
+	return f.done("the wedge's thin end, on its lower line",
+		fmt.Sprintf("The jig rises %s over %s: the neck leans %s.", nb(f.fine(rise.Abs())), nb(f.fine(run)), leanWords(t.NeckAngle)),
+		lies,
+		"The heights at the marks are all measured up from the lower line, and the marks from the thin end.",
+		"A jig under a router or sander: clamp it, wear eye and ear protection and a mask, and follow the tool's manual.")
+}
