@@ -88,10 +88,10 @@ func (f *full) across(name string, x1, x2, from, y float64, words string) {
 func (in JoineryInput) depthsOf(what string, x float64, withHeel bool) []depth {
 	var out []depth
 	for i, d := range in.Bolts.Depths {
-		out = append(out, depth{fmt.Sprintf("%s-bolt-%d", what, i+1), fmt.Sprintf("bolt %d", i+1), d, x})
+		out = append(out, depth{fmt.Sprintf("%s-bolt-%d", what, i+1), fmt.Sprintf("bolt %d:", i+1), d, x})
 	}
 	if withHeel {
-		out = append(out, depth{"heel-height", "cap", in.Bolts.Heel.Height, x})
+		out = append(out, depth{"heel-height", "cap:", in.Bolts.Heel.Height, x})
 	}
 	return out
 }
@@ -254,7 +254,7 @@ func Joinery(in JoineryInput, h Head) *drawing.Sheet {
 	// One datum through all.
 	it := f.line(drawing.LayerDatum, "top-edge", left, 0, cx+deep+6, 0)
 	it.Pen = drawing.Pen{Tone: drawing.Accent, Weight: mm(0.25)}
-	base := math.Max(top, 6+small*1.5) + 4
+	base := math.Max(top, 6+small*3.1) + 4
 	for _, k := range titles {
 		w := label(k.x, base, small, drawing.Middle, k.text)
 		w.Bold = true
@@ -385,7 +385,7 @@ func DrillTemplate(in JoineryInput, h Head) *drawing.Sheet {
 			}
 			thin(f.line(drawing.LayerDim, "", x+r*0.71, low-r*0.71, x+wide/2+3, low-r-4))
 			dy := low - r - 4 - small*0.34
-			for i, l := range drawing.Wrap(drill, mm(small), false, mm(38)) {
+			for i, l := range drawing.Wrap(drill, mm(small), false, mm(44)) {
 				t := label(x+wide/2+4, dy-float64(i)*small*1.35, small, drawing.Start, l)
 				f.text("", t)
 				right = math.Max(right, t.Box().Right.MM())
@@ -399,11 +399,11 @@ func DrillTemplate(in JoineryInput, h Head) *drawing.Sheet {
 		f.text("", label(x+wc/2+3, -high-2, small, drawing.Start, rt))
 		right = math.Max(right, x+wc/2+3+width(rt, small, false))
 	}
-	panel("heel", "HEEL", in.Bolts.Pilot.MM()/2, "fold back; this flap on the heel's top edge", fmt.Sprintf("all: drill %s, stop at %s", nb(pilot), nb(f.fine(in.StopDepth))), true)
-	panel("body", "BODY END", in.Bolts.Clearance.MM()/2, "fold back; this flap on the top", fmt.Sprintf("all: drill %s, right through", nb(clearance)), false)
+	panel("heel", "HEEL", in.Bolts.Pilot.MM()/2, "fold: this flap lies on the heel's top edge, or under the board where that is on", fmt.Sprintf("all: drill %s, stop at %s", nb(pilot), f.fine(in.StopDepth)), true)
+	panel("body", "BODY END", in.Bolts.Clearance.MM()/2, "fold back: this flap lies on the top", fmt.Sprintf("all: drill %s, right through", nb(clearance)), false)
 
 	notes := []string{
-		"Cut out along the outlines, fold back on the red dashes and lay the fold on the top edge, so that both parts are marked from the same line. Prick the centres with an awl, then drill.",
+		"Cut out along the outlines, fold on the red dashes and lay the fold on the top edge, so that both parts are marked from the same line. Prick the centres with an awl, then drill.",
 	}
 	if tenon > 0 {
 		notes = append(notes, "Fine dashes: the tenon's cheeks. Cut along them to lay the template on the tenon's end and in the mortise.")

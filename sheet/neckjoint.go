@@ -3,6 +3,7 @@ package sheet
 import (
 	"fmt"
 	"math"
+	"sort"
 
 	"fairset/craft/fretting"
 	"fairset/craft/neckset"
@@ -17,6 +18,14 @@ type JointInput struct {
 	Heel        neckset.Heel
 	TenonLength unit.Length // 0: no tenon
 	Frets       int
+}
+
+// height is a height of the profile at x = from, to be dimensioned beside it.
+type height struct {
+	layer        drawing.Layer
+	name, words  string
+	from, lo, hi float64
+	value        unit.Length
 }
 
 // mostSide is how long a side view may get before it is cut short of the bridge, in millimetres.
@@ -81,12 +90,8 @@ func JointSide(in JointInput, h Head) *drawing.Sheet {
 	}
 
 	// Board, and frets on it.
-	end := x1
-	if whole {
-		end = math.Min(fretting.Distance(b.ScaleLength, in.Frets).MM()-p.l+6*k, p.bridgeFront()-10*k)
-		end = math.Max(end, math.Min(4*k, p.bridgeFront()/2))
-	}
-	end = math.Min(end, x1)
+	end := math.Min(fretting.Distance(b.ScaleLength, in.Frets).MM()-p.l+6*k, p.bridgeFront()-10*k)
+	end = math.Min(math.Max(end, math.Min(4*k, p.bridgeFront()/2)), x1)
 	var upper, lower []drawing.Point
 	for i := range n + 1 {
 		x := x0 + (end-x0)*float64(i)/n
@@ -115,41 +120,38 @@ func JointSide(in JointInput, h Head) *drawing.Sheet {
 	f.line(drawing.LayerEdge, "straight-edge", x0, chord(x0), reach, chord(reach))
 	dashes := []unit.Length{mm(0.9), mm(0.7)}
 	high := math.Max(chord(x0), math.Max(chord(reach), p.stringAt(x0)))
-	side := func(layer drawing.Layer, name string, col, from, lo, hi, base float64, words string) {
-		f.add(drawing.Item{Layer: layer, Name: name, Shape: dim(pt(from, lo), pt(from, hi), 90, pt(col, lo), drawing.Text{})})
-		w := label(col+small*0.34, base, small, drawing.Start, words)
-		w.Turn = 90 * unit.Degree
-		f.text(name+"-figure", w)
+	heights := func(col float64, list ...height) {
+		// Words stand in a column beyond the last line, in the order of what they are about.
+		sort.SliceStable(list, func(i, j int) bool { return list[i].lo+list[i].hi > list[j].lo+list[j].hi })
+		want := make([]float64, len(list))
+		for i, d := range list {
+			want[i] = -(d.lo + d.hi) / 2
+		}
+		words := col + 6*float64(len(list)-1) + 7
+		for i, y := range apart(want, small*1.3) {
+			d := list[i]
+			f.add(drawing.Item{Layer: d.layer, Name: d.name, Shape: dim(pt(d.from, d.lo), pt(d.from, d.hi), 90, pt(col, d.lo), drawing.Text{})})
+			thin(f.line(drawing.LayerDim, "", col+0.6, -want[i], words-0.8, -y))
+			f.text(d.name+"-figure", label(words, -y-small*0.34, small, drawing.Start, d.words+" "+f.fine(d.value)))
+			col += 6
+		}
 	}
 	var list []callout
 	if whole {
 		f.bridge(p, drawing.Paper, func(x, z float64) drawing.Point { return pt(x, z) })
 		f.polyline(drawing.LayerString, "string", pt(x0, p.stringAt(x0)), pt(D, p.saddleTop), p.tie(func(x, z float64) drawing.Point { return pt(x, z) })).Pen.Dash = dashes
 		high = math.Max(high, p.saddleTop)
-		col, base := p.bridgeBack()+9, high+5
-		for _, d := range []struct {
-			name, words string
-			lo, hi      float64
-			value       unit.Length
-		}{
-			{"gap", "gap on the frets ", p.topD, chord(D), t.GapOnFrets},
-			{"bridge-thickness", "bridge ", p.topD, p.topD + p.bridgeThick, b.BridgeThickness},
-			{"saddle-projection", "saddle over bridge ", p.topD + p.bridgeThick, p.saddleTop, b.SaddleProjection},
-			{"top-at-saddle", "top over its edge at the joint ", 0, p.topD, t.TopHeightAtSaddle},
-		} {
-			layer := drawing.LayerDim
-			if d.name == "gap" {
-				layer = drawing.LayerGap
-			}
-			side(layer, d.name, col, D, d.lo, d.hi, base, d.words+nb(f.fine(d.value)))
-			col += 8
-		}
+		heights(p.bridgeBack()+9,
+			height{drawing.LayerGap, "gap", "gap on the frets", D, p.topD, chord(D), t.GapOnFrets},
+			height{drawing.LayerDim, "bridge-thickness", "bridge", D, p.topD, p.topD + p.bridgeThick, b.BridgeThickness},
+			height{drawing.LayerDim, "saddle-projection", "saddle over the bridge", D, p.topD + p.bridgeThick, p.saddleTop, b.SaddleProjection},
+			height{drawing.LayerDim, "top-at-saddle", "top over its edge at the joint", D, 0, p.topD, t.TopHeightAtSaddle})
 		list = append(list, callout{x: D, y: p.saddleTop, text: "saddle"}, callout{x: D * 0.72, y: p.stringAt(D * 0.72), text: "string, when strung"})
 	} else {
 		f.line(drawing.LayerString, "string", x0, p.stringAt(x0), x1, p.stringAt(x1)).Pen.Dash = dashes
 		high = math.Max(high, p.stringAt(x1))
 		over := b.FretLine(mm(x1), t) - b.Top.Height(mm(x1))
-		side(drawing.LayerGap, "line-over-top", x1+9, x1, top(x1), chord(x1), high+5, "straight edge over the top here "+nb(f.fine(over)))
+		heights(x1+9, height{drawing.LayerGap, "line-over-top", "straight edge over the top here", x1, top(x1), chord(x1), over})
 		list = append(list, callout{x: x1 * 0.72, y: p.stringAt(x1 * 0.72), text: "string, when strung"})
 	}
 
@@ -160,7 +162,7 @@ func JointSide(in JointInput, h Head) *drawing.Sheet {
 		callout{x: reach * 0.3, y: (chord(reach*0.3) + p.F0) / 2, text: "leans " + leanWords(t.NeckAngle)},
 		callout{x: 7, y: p.F0, text: "frets over the top's edge " + f.fine(b.FretLine(0, t))})
 	if x12 > x0+2 {
-		list = append(list, callout{x: x12, y: p.stringAt(x12), text: "action wanted at fret 12 " + b.Action12.In(h.Style)})
+		list = append(list, callout{x: x12, y: p.stringAt(x12), text: "action wanted at fret 12: " + b.Action12.In(h.Style)})
 	}
 	f.add(drawing.Item{Layer: drawing.LayerDim, Name: "frets-at-joint", Shape: noExtend(dim(pt(0, 0), pt(0, p.F0), 90, pt(7, 0), drawing.Text{}))})
 	f.calloutsIn(high+5, x0, math.Min(reach, x1)+2, list...)
@@ -251,19 +253,16 @@ func JigTemplate(in JigInput, h Head) *drawing.Sheet {
 
 	// Heights on the way, all from the thin end.
 	f.sheet.Table = [][]string{{"From the thin end", "Height over the line"}}
-	const stations = 6
-	heights := 0.0
+	stations := int(clamp(math.Floor(long/50), 1, 6))
 	for i := 1; i <= stations; i++ {
-		at := run * unit.Length(i) / stations
+		at := run * unit.Length(i) / unit.Length(stations)
 		z := t.Jig(at).Abs()
 		f.sheet.Table = append(f.sheet.Table, []string{at.Exact(h.Style), z.Exact(h.Style)})
 		x := at.MM()
 		f.line(drawing.LayerDim, fmt.Sprintf("height-%d", i), x, 0, x, z.MM())
 		thin(f.line(drawing.LayerDim, "", x, z.MM(), x, tall+3))
-		w := label(x+small*0.34, tall+4, small, drawing.Start, fmt.Sprintf("%s at %s", nb(f.fine(z)), nb(at.In(h.Style))))
-		w.Turn = 90 * unit.Degree
-		f.text("", w)
-		heights = math.Max(heights, width(w.String, small, false))
+		f.text(fmt.Sprintf("height-%d-figure", i), label(x, tall+4.5+small*1.3, small, drawing.Middle, f.fine(z)))
+		f.text("", label(x, tall+4.5, small, drawing.Middle, "at "+at.In(h.Style)))
 	}
 
 	// The angle for a bevel.
@@ -288,7 +287,7 @@ func JigTemplate(in JigInput, h Head) *drawing.Sheet {
 	f.sheet.Desc = fmt.Sprintf("A wedge that rises %s over a run of %s, for a neck that leans %s, and a bevel of %s between heel face and board.",
 		f.fine(rise.Abs()), f.fine(run), leanWords(t.NeckAngle), t.HeelToBoard())
 	return f.done("the wedge's thin end, on its lower line",
-		fmt.Sprintf("The jig rises %s over %s: the neck leans %s.", nb(f.fine(rise.Abs())), nb(f.fine(run)), leanWords(t.NeckAngle)),
+		fmt.Sprintf("The jig rises %s, over a run of %s: the neck leans %s.", nb(f.fine(rise.Abs())), nb(run.In(h.Style)), leanWords(t.NeckAngle)),
 		lies,
 		"The heights at the marks are all measured up from the lower line, and the marks from the thin end.",
 		"A jig under a router or sander: clamp it, wear eye and ear protection and a mask, and follow the tool's manual.")
