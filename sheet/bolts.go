@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 
+	"fairset/craft/fastening"
 	"fairset/craft/fretting"
 	"fairset/craft/neckset"
 	"fairset/drawing"
@@ -19,6 +20,31 @@ type BoltInput struct {
 	Clearance  unit.Length   // hole in the body, diameter
 	// PilotName and ClearanceName are how the drills are marked ("9/32 in"); "" writes the diameter.
 	PilotName, ClearanceName string
+}
+
+// With returns the input with the holes of a plan.
+func (in BoltInput) With(p fastening.Plan) BoltInput {
+	for _, h := range p.Holes {
+		switch h.Key {
+		case "body":
+			in.Clearance, in.ClearanceName = h.Drill.Diameter, h.Drill.Said()
+		case "heel":
+			in.Pilot, in.PilotName = h.Drill.Diameter, h.Drill.Said()
+		}
+	}
+	return in
+}
+
+// names are how the drills of heel and body are marked.
+func (in BoltInput) names(s unit.Style) (pilot, clearance string) {
+	pilot, clearance = in.PilotName, in.ClearanceName
+	if pilot == "" {
+		pilot = in.Pilot.In(s)
+	}
+	if clearance == "" {
+		clearance = in.Clearance.In(s)
+	}
+	return pilot, clearance
 }
 
 // BoltOptions of a bolt layout.
@@ -120,13 +146,7 @@ func BoltLayout(in BoltInput, o BoltOptions) *drawing.Sheet {
 	title(hx, "HEEL", "from the body")
 	title(bx, "BODY END", "from the neck")
 	y := Y(-h) - 4 - small*1.4 - 2
-	pilot, clearance := in.PilotName, in.ClearanceName
-	if pilot == "" {
-		pilot = in.Pilot.In(o.Style)
-	}
-	if clearance == "" {
-		clearance = in.Clearance.In(o.Style)
-	}
+	pilot, clearance := in.names(o.Style)
 	for _, r := range [][2]string{{"pilot hole in the heel", pilot}, {"clearance hole in the body", clearance}} {
 		y -= small * 1.45
 		c.text("", label(margin, y, small, drawing.Start, r[0]))

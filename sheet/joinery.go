@@ -4,34 +4,48 @@ import (
 	"fmt"
 	"math"
 	"sort"
+	"strings"
 
+	"fairset/craft/fastening"
 	"fairset/drawing"
 	"fairset/unit"
 )
 
 // JoineryInput is a heel and the body it is bolted to.
 type JoineryInput struct {
-	Bolts       BoltInput
+	Bolts       BoltInput      // heel, tenon and depths; the holes are the plan's
+	Plan        fastening.Plan // every hole and its stop
+	Barrel      fastening.Barrel
 	TenonLength unit.Length // 0: no tenon
+	Block       unit.Length // wood of the body the bolts pass; 0 when not known
 	// MortiseWidth and MortiseDepth as measured; 0 where they have not been: the mortise is then made to the tenon.
 	MortiseWidth, MortiseDepth unit.Length
-	StopDepth                  unit.Length // of the holes in the heel
 	Proud                      unit.Length // underside of the board over the top at the joint
 	Caution                    string      // of drilling
 }
 
-func (in BoltInput) pilot(s unit.Style) string {
-	if in.PilotName != "" {
-		return in.PilotName
+// hole finds a hole of the plan by its key; one without a drill is not there.
+func (in JoineryInput) hole(key string) (fastening.Hole, bool) {
+	for _, h := range in.Plan.Holes {
+		if h.Key == key {
+			return h, true
+		}
 	}
-	return in.Pilot.In(s)
+	return fastening.Hole{}, false
 }
 
-func (in BoltInput) clearance(s unit.Style) string {
-	if in.ClearanceName != "" {
-		return in.ClearanceName
+// drill says what to do at one hole: "lead hole 4.4 mm, stop at 30.0 mm from the end of the heel".
+func (f *full) drill(h fastening.Hole) string {
+	out := h.What + " " + nb(h.Drill.Said())
+	switch {
+	case h.Depth > 0 && h.Across:
+		out += ", stop at " + nb(f.fine(h.Depth)) + " from " + h.From
+	case h.Depth > 0:
+		out += ", stop at " + nb(f.fine(h.Depth))
+	default:
+		out += ", right through"
 	}
-	return in.Clearance.In(s)
+	return out
 }
 
 // depth is something that lies so far under the top edge, in a view whose top edge is y = 0.
@@ -131,7 +145,11 @@ func Joinery(in JoineryInput, h Head) *drawing.Sheet {
 	if md <= 0 {
 		md = long
 	}
-	pilot, clearance := in.Bolts.pilot(h.Style), in.Bolts.clearance(h.Style)
+	in.Bolts = in.Bolts.With(in.Plan)
+	heelHole, _ := in.hole("heel")
+	if _, ok := in.hole("cross"); !ok {
+		in.Barrel = fastening.Barrel{}
+	}
 	dashes := []unit.Length{mm(1.6), mm(1)}
 	var titles []callout
 	face := func(x float64) []drawing.Point {
@@ -166,9 +184,9 @@ func Joinery(in JoineryInput, h Head) *drawing.Sheet {
 		}
 		return w
 	}
-	tenonWords, stopWords := "tenon "+f.fine(in.TenonLength), "stop "+f.fine(in.StopDepth)
-	heelBack := math.Max(26, in.StopDepth.MM()-long+8)
-	sideWide := math.Max(words(tenonWords, stopWords, "HEEL FROM THE SIDE")*1.15, heelBack+long)
+	tenonWords, stopWords := "tenon "+f.fine(in.TenonLength), "stop "+f.fine(heelHole.Depth)
+	heelBack := math.Max(26, math.Max(heelHole.Depth.MM(), in.Barrel.Set.MM())-long+8)
+	sideWide := math.Max(words(tenonWords, stopWords, "barrel "+f.fine(in.Barrel.Set), "HEEL FROM THE SIDE")*1.15, heelBack+long)
 	sx := right + 10 + math.Max(heelBack+8, sideWide/2+8)
 	f.add(drawing.Item{Layer: drawing.LayerWood, Name: "heel-side", Shape: drawing.Path{Steps: []drawing.Step{
 		{Verb: drawing.MoveTo, To: pt(sx-heelBack-8, 0)}, {Verb: drawing.LineTo, To: pt(sx, 0)}, {Verb: drawing.LineTo, To: pt(sx, -high)},
@@ -179,13 +197,19 @@ func Joinery(in JoineryInput, h Head) *drawing.Sheet {
 		f.polyline(drawing.LayerWood, "tenon-side", pt(sx, 0), pt(sx+long, 0), pt(sx+long, -high), pt(sx, -high))
 		f.across("tenon-length", sx, sx+long, 0, 6, tenonWords)
 	}
-	end, stop := sx+long, in.StopDepth.MM()
+	end, stop := sx+long, heelHole.Depth.MM()
 	for _, d := range in.Bolts.Depths {
 		r := in.Bolts.Pilot.MM() / 2
 		f.polyline(drawing.LayerDrill, "pilot-side", pt(end, -d.MM()+r), pt(end-stop, -d.MM()+r), pt(end-stop, -d.MM()-r), pt(end, -d.MM()-r)).Pen.Dash = dashes
 		f.line(drawing.LayerDatum, "", end-stop-3, -d.MM(), end+3, -d.MM())
 	}
-	if len(in.Bolts.Depths) > 0 {
+	if cross, ok := in.hole("cross"); ok {
+		for _, d := range in.Bolts.Depths {
+			f.hole("cross", end-in.Barrel.Set.MM(), -d.MM(), cross.Drill.Diameter.MM()/2)
+		}
+		f.across("barrel-set", end-in.Barrel.Set.MM(), end, -high, -high-6-small*1.3-5, "barrel "+f.fine(in.Barrel.Set))
+	}
+	if len(in.Bolts.Depths) > 0 && heelHole.Depth > 0 {
 		f.across("stop-depth", end-stop, end, -high, -high-6, stopWords)
 	}
 	titles = append(titles, callout{x: sx + (long-heelBack)/2, text: "HEEL FROM THE SIDE"})
@@ -226,18 +250,26 @@ func Joinery(in JoineryInput, h Head) *drawing.Sheet {
 	right = bx + math.Max(wide/2+rim, words("mortise to fit the tenon, "+f.fine(in.Bolts.TenonWidth), "BODY END FROM THE NECK")*1.15/2)
 
 	// The block cut through on the centreline, the neck to the left.
-	deep := math.Max(md, 0) + 28
+	deep, known := md+28, in.Block > 0
+	if known {
+		deep = md + in.Block.MM()
+	}
 	depthWords := "mortise " + f.fine(mm(md))
 	if in.MortiseDepth <= 0 {
 		depthWords = "a little over " + f.fine(in.TenonLength)
 	}
-	cutWide := math.Max(deep, words(depthWords, "BLOCK, CUT THROUGH")*1.15)
+	cutWide := math.Max(deep, words(depthWords, "block "+f.fine(in.Block), "BLOCK, CUT THROUGH")*1.15)
 	cx := right + 12 + (cutWide-deep)/2
 	block := []drawing.Point{pt(cx+deep, 0), pt(cx+md, 0), pt(cx+md, -high), pt(cx, -high), pt(cx, -high-rim), pt(cx+deep, -high-rim)}
 	f.polyline(drawing.LayerWood, "block", block...)
 	f.line(drawing.LayerWood, "mortise-side", cx, 0, cx+md, 0).Pen.Dash = dashes
 	f.line(drawing.LayerWood, "", cx, 0, cx, -high).Pen.Dash = dashes
-	f.breakLine(cx+deep, -high-rim, cx+deep, 0)
+	if known {
+		f.line(drawing.LayerWood, "block-back", cx+deep, -high-rim, cx+deep, 0)
+		f.across("block-thickness", cx+md, cx+deep, -high-rim, -high-rim-6, "block "+f.fine(in.Block))
+	} else {
+		f.breakLine(cx+deep, -high-rim, cx+deep, 0)
+	}
 	for _, d := range in.Bolts.Depths {
 		r := in.Bolts.Clearance.MM() / 2
 		for _, y := range []float64{-d.MM() - r, -d.MM() + r} {
@@ -248,7 +280,7 @@ func Joinery(in JoineryInput, h Head) *drawing.Sheet {
 	if tenon > 0 {
 		f.across("mortise-depth", cx, cx+md, 0, 6, depthWords)
 	}
-	f.text("", label(cx+deep/2, -high-rim-4-small, small, drawing.Middle, "neck to the left"))
+	f.text("", label(cx+deep/2, -high-rim-8-small*2, small, drawing.Middle, "neck to the left"))
 	titles = append(titles, callout{x: cx + deep/2, text: "BLOCK, CUT THROUGH"})
 
 	// One datum through all.
@@ -272,24 +304,39 @@ func Joinery(in JoineryInput, h Head) *drawing.Sheet {
 		f.text("", label(v.x+v.out, base-small*1.4, small, drawing.End, v.right))
 	}
 
-	notes := []string{
-		fmt.Sprintf("Holes in the heel: %s, stopped %s from the tenon's end. Put the stop on the drill, not on the eye.", nb(pilot), nb(f.fine(in.StopDepth))),
-		fmt.Sprintf("Holes in the body: %s, right through the block.", nb(clearance)),
-		"Mark both parts from the top edge with one setting of the square. Bass and treble change sides between the two faces.",
-		"Where nothing is said of them, outlines are in usual proportion.",
-	}
-	if tenon == 0 {
-		notes[0] = fmt.Sprintf("Holes in the heel: %s, stopped %s from its face. Put the stop on the drill, not on the eye.", nb(pilot), nb(f.fine(in.StopDepth)))
-	}
+	notes := in.holes(f)
+	notes = append(notes, "Put the stop on the drill, not on the eye. Mark both parts from the top edge with one setting of the square.",
+		"Bass and treble change sides between the two faces. Where nothing is said of them, outlines are in usual proportion.")
 	if s := in.proudNote(f); s != "" {
 		notes = append(notes, s)
 	}
 	if in.Caution != "" {
 		notes = append(notes, in.Caution)
 	}
-	f.sheet.Desc = fmt.Sprintf("Heel and body end with %d bolt holes at the same depth under the top edge: %s in the heel, stopped at %s, and %s through the body.", len(in.Bolts.Depths), pilot, f.fine(in.StopDepth), clearance)
+	f.sheet.Desc = fmt.Sprintf("Heel and body end with %d bolt holes at the same depth under the top edge. %s", len(in.Bolts.Depths), plain(in.holes(f)))
 	f.sheet.Table = in.table(h.Style)
 	return f.done("the top edge, the same line on neck and body", notes...)
+}
+
+// holes says each hole of the plan in the order they are drilled, a sentence each.
+func (in JoineryInput) holes(f *full) []string {
+	var out []string
+	for _, h := range in.Plan.Holes {
+		part := "Body"
+		if h.Part == "neck" {
+			part = "Heel"
+		}
+		out = append(out, part+": "+f.drill(h)+".")
+	}
+	if _, ok := in.hole("cross"); ok {
+		out = append(out, fmt.Sprintf("The barrel's middle lies %s from the tenon's end.", nb(f.fine(in.Barrel.Set))))
+	}
+	return out
+}
+
+// plain joins sentences, with ordinary spaces.
+func plain(sentences []string) string {
+	return strings.ReplaceAll(strings.Join(sentences, " "), "\u00a0", " ")
 }
 
 func (in JoineryInput) table(s unit.Style) [][]string {
@@ -298,9 +345,16 @@ func (in JoineryInput) table(s unit.Style) [][]string {
 	for i, d := range in.Bolts.Depths {
 		add(fmt.Sprintf("Bolt %d, centre under the top edge, heel and body", i+1), d.Exact(s))
 	}
-	add("Hole in the heel", in.Bolts.pilot(s))
-	add("Stop depth in the heel", in.StopDepth.Exact(s))
-	add("Hole in the body", in.Bolts.clearance(s))
+	for _, h := range in.Plan.Holes {
+		what := strings.ToUpper(h.What[:1]) + h.What[1:]
+		add(what+", "+h.Part, h.Drill.Said()+" ("+h.Drill.Diameter.Fine(s)+")")
+		if h.Depth > 0 {
+			add("Stop for it, from "+h.From, h.Depth.Exact(s))
+		}
+	}
+	if _, ok := in.hole("cross"); ok {
+		add("Tenon's end to the barrel's middle", in.Barrel.Set.Exact(s))
+	}
 	add("Heel height", in.Bolts.Heel.Height.Exact(s))
 	add("Heel width at the top edge", in.Bolts.Heel.WidthTop.Exact(s))
 	add("Heel width at the cap", in.Bolts.Heel.WidthCap.Exact(s))
@@ -313,6 +367,9 @@ func (in JoineryInput) table(s unit.Style) [][]string {
 	}
 	if in.MortiseDepth > 0 {
 		add("Mortise depth", in.MortiseDepth.Exact(s))
+	}
+	if in.Block > 0 {
+		add("Wood of the body the bolts pass", in.Block.Exact(s))
 	}
 	return out
 }
@@ -330,7 +387,9 @@ func DrillTemplate(in JoineryInput, h Head) *drawing.Sheet {
 	if in.TenonLength <= 0 {
 		tenon = 0
 	}
-	pilot, clearance := in.Bolts.pilot(h.Style), in.Bolts.clearance(h.Style)
+	in.Bolts = in.Bolts.With(in.Plan)
+	heelHole, _ := in.hole("heel")
+	bodyHole, _ := in.hole("body")
 	dashes := []unit.Length{mm(3), mm(1.2)}
 	right := 0.0
 	panel := func(what, title string, r float64, lay, drill string, first bool) {
@@ -399,8 +458,8 @@ func DrillTemplate(in JoineryInput, h Head) *drawing.Sheet {
 		f.text("", label(x+wc/2+3, -high-2, small, drawing.Start, rt))
 		right = math.Max(right, x+wc/2+3+width(rt, small, false))
 	}
-	panel("heel", "HEEL", in.Bolts.Pilot.MM()/2, "fold: this flap lies on the heel's top edge, or under the board where that is on", fmt.Sprintf("all: drill %s, stop at %s", nb(pilot), f.fine(in.StopDepth)), true)
-	panel("body", "BODY END", in.Bolts.Clearance.MM()/2, "fold back: this flap lies on the top", fmt.Sprintf("all: drill %s, right through", nb(clearance)), false)
+	panel("heel", "HEEL", in.Bolts.Pilot.MM()/2, "fold: this flap lies on the heel's top edge, or under the board where that is on", "all: "+f.drill(heelHole), true)
+	panel("body", "BODY END", in.Bolts.Clearance.MM()/2, "fold back: this flap lies on the top", "all: "+f.drill(bodyHole), false)
 
 	notes := []string{
 		"Cut out along the outlines, fold on the red dashes and lay the fold on the top edge, so that both parts are marked from the same line. Prick the centres with an awl, then drill.",
@@ -415,8 +474,11 @@ func DrillTemplate(in JoineryInput, h Head) *drawing.Sheet {
 	if in.Caution != "" {
 		notes = append(notes, in.Caution)
 	}
-	f.sheet.Desc = fmt.Sprintf("Two templates that fold over the top edge, one for the heel and one for the body, with %d bolt centres at the same depth under the fold: %s in the heel, stopped at %s, and %s through the body.",
-		len(in.Bolts.Depths), pilot, f.fine(in.StopDepth), clearance)
+	if _, ok := in.hole("cross"); ok {
+		notes = append(notes, in.holes(f)...)
+	}
+	f.sheet.Desc = fmt.Sprintf("Two templates that fold over the top edge, one for the heel and one for the body, with %d bolt centres at the same depth under the fold. %s",
+		len(in.Bolts.Depths), plain(in.holes(f)))
 	f.sheet.Table = in.table(h.Style)
 	return f.done("the fold, which lies on the top edge of neck and body alike", notes...)
 }

@@ -583,15 +583,7 @@ func (in *request) drillFigures(d *stepData, v shop.View) {
 	}
 	a := plan.Advice
 	depths := design.Lengths("bolt_depths")
-	lay := sheet.BoltInput{Heel: guitar.Heel(design), TenonWidth: design.Length("tenon_width"), Depths: depths}
-	for _, h := range plan.Holes {
-		switch h.Key {
-		case "body":
-			lay.Clearance, lay.ClearanceName = h.Drill.Diameter, h.Drill.Said()
-		case "heel":
-			lay.Pilot, lay.PilotName = h.Drill.Diameter, h.Drill.Said()
-		}
-	}
+	lay := sheet.BoltInput{Heel: guitar.Heel(design), TenonWidth: design.Length("tenon_width"), Depths: depths}.With(plan)
 	left := design.Choice("hand") == "left"
 	d.draw(guitar.StepDrill, func(narrow bool) *drawing.Sheet {
 		return sheet.BoltLayout(lay, sheet.BoltOptions{Style: style, Narrow: narrow, LeftHanded: left})
