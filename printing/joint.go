@@ -6,7 +6,6 @@ import (
 	"fairset/craft/neckset"
 	"fairset/drawing"
 	"fairset/sheet"
-	"fairset/unit"
 )
 
 // joint: how neck and body are set to each other and bolted.
@@ -37,9 +36,6 @@ func drawSide(s Source) ([]*drawing.Sheet, error) {
 	return []*drawing.Sheet{sheet.JointSide(in, s.Head())}, nil
 }
 
-// jigLimit is the range Options.JigLength is accepted in; a design's own run may be longer.
-var jigLimit = unit.Limit{Field: "jig_length", Label: "length of the jig", Kind: unit.KindLength, Min: 0.050, Max: 0.600}
-
 func drawJig(s Source) ([]*drawing.Sheet, error) {
 	_, t, err := target(s)
 	if err != nil {
@@ -48,8 +44,6 @@ func drawJig(s Source) ([]*drawing.Sheet, error) {
 	run := s.JigLength
 	if run == 0 {
 		run = s.Design().Length("jig_run")
-	} else if err := jigLimit.Check(float64(run)); err != nil {
-		return nil, err
 	}
 	return []*drawing.Sheet{sheet.JigTemplate(sheet.JigInput{Target: t, Run: run}, s.Head())}, nil
 }

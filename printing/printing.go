@@ -27,7 +27,7 @@ type Source struct {
 
 // Options change what some sheets draw. The zero value is usual.
 type Options struct {
-	// JigLength is the length the wedge of the neck angle jig is drawn for, 50 mm to 600 mm; 0 for the design's
+	// JigLength is the length the wedge of the neck angle jig is drawn for, 50 mm to 1000 mm as ParseSetup reads it; 0 for the design's
 	// own jig length.
 	JigLength unit.Length
 }

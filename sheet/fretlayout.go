@@ -224,13 +224,16 @@ func FretLayout(in FretInput, h Head) *drawing.Sheet {
 		f.line(drawing.LayerDatum, "", left+w/2, low+1.2, left+w/2, low-deep-1.2)
 		f.add(drawing.Item{Layer: drawing.LayerDim, Name: name + "-width", Shape: dim(pt(left, low-deep), pt(left+w, low-deep), 0, pt(0, low-deep-4), drawing.Text{})})
 		word(left, low+2, drawing.Start, words+", "+radius(x))
-		word(left+w/2, low-deep-5.5-small*0.74, drawing.Middle, "width "+fine(l.WidthAt(x)))
+		word(left, low-deep-5.5-small*0.74, drawing.Start, "width "+fine(l.WidthAt(x)))
 		return low - deep - 6 - small*1.2
 	}
 	foot := section("nut", "nut end", 0, 0)
 	// Beside each other where the words leave room, else one under the other.
-	next := math.Max(width("nut end, "+radius(0), small, false), l.WidthAt(0).MM()) + 14
-	if next+math.Max(l.WidthAt(l.Length).MM(), width("board's end, "+radius(l.Length), small, false)) > l.Length.MM() {
+	room := func(words string, x unit.Length) float64 {
+		return math.Max(l.WidthAt(x).MM(), math.Max(width(words+", "+radius(x), small, false), width("width "+fine(l.WidthAt(x)), small, false)))
+	}
+	next := room("nut end", 0) + 14
+	if next+room("board's end", l.Length) > l.Length.MM() {
 		low, next = foot-small*2.2-3, 0
 	}
 	section("end", "board's end", l.Length, next)

@@ -55,6 +55,9 @@ func wellSet(t reftest.TB, s *drawing.Sheet) {
 		if !ok {
 			continue
 		}
+		if !x.Box().Inside(page) {
+			t.Errorf("%s: %q leaves the page", s.Title, x.String)
+		}
 		if x.Size < mm(2.8)-1e-12 {
 			t.Errorf("%s: %q is %v high", s.Title, x.String, x.Size)
 		}
@@ -64,6 +67,11 @@ func wellSet(t reftest.TB, s *drawing.Sheet) {
 			}
 		}
 		words = append(words, x)
+	}
+	for i, row := range s.Table {
+		if len(row) != len(s.Table[0]) {
+			t.Errorf("%s: row %d of the table has %d cells, header has %d", s.Title, i, len(row), len(s.Table[0]))
+		}
 	}
 	if s.Desc == "" || len(s.Table) < 2 {
 		t.Errorf("%s: no description or no table", s.Title)

@@ -34,18 +34,13 @@ func (in JoineryInput) hole(key string) (fastening.Hole, bool) {
 	return fastening.Hole{}, false
 }
 
-// drill says what to do at one hole: "lead hole 4.4 mm, stop at 30.0 mm from the end of the heel".
+// drill says what to do at one hole: "lead hole 4.4 mm, stop at 30.0 mm".
 func (f *full) drill(h fastening.Hole) string {
-	out := h.What + " " + nb(h.Drill.Said())
-	switch {
-	case h.Depth > 0 && h.Across:
-		out += ", stop at " + nb(f.fine(h.Depth)) + " from " + h.From
-	case h.Depth > 0:
-		out += ", stop at " + nb(f.fine(h.Depth))
-	default:
-		out += ", right through"
+	stop := ", right through"
+	if h.Depth > 0 {
+		stop = ", stop at " + nb(f.fine(h.Depth))
 	}
-	return out
+	return h.What + " " + nb(h.Drill.Said()) + stop
 }
 
 // depth is something that lies so far under the top edge, in a view whose top edge is y = 0.
@@ -56,8 +51,8 @@ type depth struct {
 }
 
 // depths draws running dimensions from the top edge down, to the left of x, the deeper the further out, with their
-// words beyond in a column, and returns the left end of the words and the top of the highest.
-func (f *full) depths(x float64, list []depth) (left, top float64) {
+// words beyond in a column, and returns the left end of the words and their top and foot.
+func (f *full) depths(x float64, list []depth) (left, top, low float64) {
 	sort.SliceStable(list, func(i, j int) bool { return list[i].value < list[j].value })
 	want := make([]float64, len(list))
 	for i, d := range list {
@@ -75,9 +70,9 @@ func (f *full) depths(x float64, list []depth) (left, top float64) {
 		thin(f.line(drawing.LayerDim, "", col(i)-1, y, words+0.8, -rows[i]))
 		t := label(words, -rows[i]-small*0.34, small, drawing.End, d.words+" "+f.fine(d.value))
 		f.text(d.name+"-figure", t)
-		left, top = math.Min(left, t.Box().Left.MM()), math.Max(top, t.Box().Top.MM())
+		left, top, low = math.Min(left, t.Box().Left.MM()), math.Max(top, t.Box().Top.MM()), math.Min(low, t.Box().Bottom.MM())
 	}
-	return left, top
+	return left, top, low
 }
 
 // hole draws a hole seen from the front, with its centre cross.
@@ -97,6 +92,21 @@ func (f *full) across(name string, x1, x2, from, y float64, words string) {
 		at = y - 1.3 - small*0.74
 	}
 	f.text(name+"-figure", label((x1+x2)/2, at, small, drawing.Middle, words))
+}
+
+// spot is words centred at x.
+type spot struct {
+	x     float64
+	words string
+}
+
+// reach widens a view from lo to hi by the words centred over and under it.
+func reach(lo, hi float64, list ...spot) (float64, float64) {
+	for _, s := range list {
+		half := width(s.words, small, true) / 2 // titles are bold
+		lo, hi = math.Min(lo, s.x-half), math.Max(hi, s.x+half)
+	}
+	return lo, hi
 }
 
 func (in JoineryInput) depthsOf(what string, x float64, withHeel bool) []depth {
@@ -162,32 +172,28 @@ func Joinery(in JoineryInput, h Head) *drawing.Sheet {
 		f.rect(drawing.LayerWood, "tenon", "", -tenon/2, -high, tenon/2, 0)
 	}
 	f.line(drawing.LayerDatum, "", 0, 3, 0, -high-3)
-	for i, d := range in.Bolts.Depths {
+	for _, d := range in.Bolts.Depths {
 		f.hole("pilot", 0, -d.MM(), in.Bolts.Pilot.MM()/2)
-		f.text("", label(math.Max(tenon, in.Bolts.Pilot.MM())/2+3, -d.MM()+0.8, small, drawing.Start, fmt.Sprint(i+1)))
 	}
-	left, top := f.depths(-wide/2, in.depthsOf("heel", 0, true))
+	left, top, words := f.depths(-wide/2, in.depthsOf("heel", 0, true))
+	under := math.Min(-high, words)
 	f.across("heel-width-top", -wt/2, wt/2, 0, 6, "top "+f.fine(in.Bolts.Heel.WidthTop))
-	f.across("heel-width-cap", -wc/2, wc/2, -high, -high-6, "cap "+f.fine(in.Bolts.Heel.WidthCap))
-	low := -high - 6 - small*1.3
+	f.across("heel-width-cap", -wc/2, wc/2, -high, under-6, "cap "+f.fine(in.Bolts.Heel.WidthCap))
+	low := under - 6 - small*1.3
 	if tenon > 0 {
 		f.across("tenon-width", -tenon/2, tenon/2, -high, low-5, "tenon "+f.fine(in.Bolts.TenonWidth))
 		low -= 5 + small*1.3
 	}
 	titles = append(titles, callout{x: 0, text: "HEEL FROM THE BODY"})
-	right := math.Max(wide/2, math.Max(width("tenon "+f.fine(in.Bolts.TenonWidth), small, false), width("top "+f.fine(in.Bolts.Heel.WidthTop), small, false))/2)
+	_, right := reach(-wide/2, wide/2, spot{0, "tenon " + f.fine(in.Bolts.TenonWidth)}, spot{0, "top " + f.fine(in.Bolts.Heel.WidthTop)},
+		spot{0, "cap " + f.fine(in.Bolts.Heel.WidthCap)}, spot{0, "HEEL FROM THE BODY"})
 
 	// The heel from its side: face to the right, as it goes into the body on the next view but one.
-	words := func(list ...string) (w float64) {
-		for _, s := range list {
-			w = math.Max(w, width(s, small, false))
-		}
-		return w
-	}
 	tenonWords, stopWords := "tenon "+f.fine(in.TenonLength), "stop "+f.fine(heelHole.Depth)
 	heelBack := math.Max(26, math.Max(heelHole.Depth.MM(), in.Barrel.Set.MM())-long+8)
-	sideWide := math.Max(words(tenonWords, stopWords, "barrel "+f.fine(in.Barrel.Set), "HEEL FROM THE SIDE")*1.15, heelBack+long)
-	sx := right + 10 + math.Max(heelBack+8, sideWide/2+8)
+	lo, hi := reach(-heelBack-8, long, spot{long / 2, tenonWords}, spot{long - heelHole.Depth.MM()/2, stopWords},
+		spot{long - in.Barrel.Set.MM()/2, "barrel " + f.fine(in.Barrel.Set)}, spot{(long - heelBack) / 2, "HEEL FROM THE SIDE"})
+	sx := right + 8 - lo
 	f.add(drawing.Item{Layer: drawing.LayerWood, Name: "heel-side", Shape: drawing.Path{Steps: []drawing.Step{
 		{Verb: drawing.MoveTo, To: pt(sx-heelBack-8, 0)}, {Verb: drawing.LineTo, To: pt(sx, 0)}, {Verb: drawing.LineTo, To: pt(sx, -high)},
 		{Verb: drawing.LineTo, To: pt(sx-heelBack, -high)},
@@ -213,7 +219,7 @@ func Joinery(in JoineryInput, h Head) *drawing.Sheet {
 		f.across("stop-depth", end-stop, end, -high, -high-6, stopWords)
 	}
 	titles = append(titles, callout{x: sx + (long-heelBack)/2, text: "HEEL FROM THE SIDE"})
-	right = math.Max(end, sx+(long-heelBack)/2+sideWide/2)
+	right = sx + hi
 
 	// The body's end, seen from the neck.
 	body := in.depthsOf("body", 0, false)
@@ -226,6 +232,8 @@ func Joinery(in JoineryInput, h Head) *drawing.Sheet {
 	for i := range body {
 		body[i].x = bx
 	}
+	_, bodyTop, bodyLow := f.depths(bx-wide/2-rim, body)
+	top, under = math.Max(top, bodyTop), math.Min(-high-rim, bodyLow)
 	f.polyline(drawing.LayerWood, "body-end", pt(bx-wide/2-rim, 0), pt(bx+wide/2+rim, 0))
 	f.breakLine(bx-wide/2-rim, 0, bx-wide/2-rim, -high-rim)
 	f.breakLine(bx-wide/2-rim, -high-rim, bx+wide/2+rim, -high-rim)
@@ -237,17 +245,15 @@ func Joinery(in JoineryInput, h Head) *drawing.Sheet {
 		if in.MortiseWidth <= 0 {
 			fits = "mortise to fit the tenon, " + f.fine(in.Bolts.TenonWidth)
 		}
-		f.across("mortise-width", bx-mw/2, bx+mw/2, -high, -high-rim-6, fits)
+		f.across("mortise-width", bx-mw/2, bx+mw/2, -high, under-6, fits)
 	}
 	f.line(drawing.LayerDatum, "", bx, 3, bx, -high-3)
-	for i, d := range in.Bolts.Depths {
+	for _, d := range in.Bolts.Depths {
 		f.hole("clearance", bx, -d.MM(), in.Bolts.Clearance.MM()/2)
-		f.text("", label(bx+math.Max(mw, in.Bolts.Clearance.MM())/2+3, -d.MM()+0.8, small, drawing.Start, fmt.Sprint(i+1)))
 	}
-	_, t := f.depths(bx-wide/2-rim, body)
-	top = math.Max(top, t)
 	titles = append(titles, callout{x: bx, text: "BODY END FROM THE NECK"})
-	right = bx + math.Max(wide/2+rim, words("mortise to fit the tenon, "+f.fine(in.Bolts.TenonWidth), "BODY END FROM THE NECK")*1.15/2)
+	_, hi = reach(0, wide/2+rim, spot{0, "mortise to fit the tenon, " + f.fine(in.Bolts.TenonWidth)}, spot{0, "BODY END FROM THE NECK"})
+	right = bx + hi
 
 	// The block cut through on the centreline, the neck to the left.
 	deep, known := md+28, in.Block > 0
@@ -258,8 +264,8 @@ func Joinery(in JoineryInput, h Head) *drawing.Sheet {
 	if in.MortiseDepth <= 0 {
 		depthWords = "a little over " + f.fine(in.TenonLength)
 	}
-	cutWide := math.Max(deep, words(depthWords, "block "+f.fine(in.Block), "BLOCK, CUT THROUGH")*1.15)
-	cx := right + 12 + (cutWide-deep)/2
+	lo, _ = reach(0, deep, spot{md / 2, depthWords}, spot{(md + deep) / 2, "block " + f.fine(in.Block)}, spot{deep / 2, "BLOCK, CUT THROUGH"})
+	cx := right + 8 - lo
 	block := []drawing.Point{pt(cx+deep, 0), pt(cx+md, 0), pt(cx+md, -high), pt(cx, -high), pt(cx, -high-rim), pt(cx+deep, -high-rim)}
 	f.polyline(drawing.LayerWood, "block", block...)
 	f.line(drawing.LayerWood, "mortise-side", cx, 0, cx+md, 0).Pen.Dash = dashes
@@ -300,8 +306,9 @@ func Joinery(in JoineryInput, h Head) *drawing.Sheet {
 		x, out      float64
 		left, right string
 	}{{0, wide / 2, lt, rt}, {bx, wide/2 + rim, rt, lt}} {
-		f.text("", label(v.x-v.out, base-small*1.4, small, drawing.Start, v.left))
-		f.text("", label(v.x+v.out, base-small*1.4, small, drawing.End, v.right))
+		out := math.Max(v.out, width("TREBLE", small, false)+1)
+		f.text("", label(v.x-out, base-small*1.4, small, drawing.Start, v.left))
+		f.text("", label(v.x+out, base-small*1.4, small, drawing.End, v.right))
 	}
 
 	notes := in.holes(f)
@@ -326,7 +333,11 @@ func (in JoineryInput) holes(f *full) []string {
 		if h.Part == "neck" {
 			part = "Heel"
 		}
-		out = append(out, part+": "+f.drill(h)+".")
+		from := ""
+		if h.Depth > 0 {
+			from = " from " + h.From
+		}
+		out = append(out, part+": "+f.drill(h)+from+".")
 	}
 	if _, ok := in.hole("cross"); ok {
 		out = append(out, fmt.Sprintf("The barrel's middle lies %s from the tenon's end.", nb(f.fine(in.Barrel.Set))))
@@ -435,8 +446,10 @@ func DrillTemplate(in JoineryInput, h Head) *drawing.Sheet {
 			f.hole(hole, x, -d.MM(), r)
 		}
 		right = x + wt/2 + 8 + width("fold", small, false)
+		top := 2.0
 		if len(list) > 0 {
-			f.depths(x-wide/2, list)
+			_, words, _ := f.depths(x-wide/2, list)
+			top = math.Max(top, words)
 			// One leader to the lowest hole says the drill of all.
 			low := -in.Bolts.Depths[0].MM()
 			for _, d := range in.Bolts.Depths {
@@ -454,9 +467,9 @@ func DrillTemplate(in JoineryInput, h Head) *drawing.Sheet {
 		if h.Left == first {
 			lt, rt = rt, lt
 		}
-		f.text("", label(x-wc/2-3, -high-2, small, drawing.End, lt))
-		f.text("", label(x+wc/2+3, -high-2, small, drawing.Start, rt))
-		right = math.Max(right, x+wc/2+3+width(rt, small, false))
+		f.text("", label(x-wt/2-3, top+3, small, drawing.End, lt))
+		f.text("", label(x+wt/2+3, top+3, small, drawing.Start, rt))
+		right = math.Max(right, x+wt/2+3+width(rt, small, false))
 	}
 	panel("heel", "HEEL", in.Bolts.Pilot.MM()/2, "fold: this flap lies on the heel's top edge, or under the board where that is on", "all: "+f.drill(heelHole), true)
 	panel("body", "BODY END", in.Bolts.Clearance.MM()/2, "fold back: this flap lies on the top", "all: "+f.drill(bodyHole), false)

@@ -174,7 +174,7 @@ func JointSide(in JointInput, h Head) *drawing.Sheet {
 	w := label(hx+small+0.6, -heel/2, small, drawing.Middle, "heel "+f.fine(in.Heel.Height))
 	w.Turn = 90 * unit.Degree
 	f.text("", w)
-	f.text("", label(x1*0.6, -heel/2, small, drawing.Middle, "body"))
+	f.text("", label(math.Max(x1*0.6, hx+small+9), -heel/2, small, drawing.Middle, "body"))
 	w = label(capX/2+small*0.34, -heel/2, small, drawing.Middle, "heel")
 	w.Turn = 90 * unit.Degree
 	f.text("", w)

@@ -534,32 +534,39 @@ func TestGolden(t *testing.T) {
 		"pair-wide":    StrungPair(pb, ptg, pr, PairOptions{Style: unit.Millimetre}),
 		"dots-wide":    SideDots(632*mmU, 20, dots, DotOptions{Style: unit.Millimetre}),
 	} {
-		got, err := svg.Bytes(s, svg.Options{Mode: svg.Paper, ID: name, File: true})
-		if err != nil {
+		golden(t, name, s)
+	}
+}
+
+// golden compares a drawing with what it was, byte for byte.
+func golden(t *testing.T, name string, s *drawing.Sheet) {
+	t.Helper()
+	got, err := svg.Bytes(s, svg.Options{Mode: svg.Paper, ID: name, File: true})
+	if err != nil {
+		t.Fatal(err)
+	}
+	file := filepath.Join("testdata", name+".svg")
+	if *update {
+		if err := os.WriteFile(file, got, 0o644); err != nil {
 			t.Fatal(err)
 		}
-		file := filepath.Join("testdata", name+".svg")
-		if *update {
-			if err := os.WriteFile(file, got, 0o644); err != nil {
-				t.Fatal(err)
-			}
+	}
+	want, err := os.ReadFile(file)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if bytes.Equal(got, want) {
+		return
+	}
+	g, w := strings.Split(string(got), "\n"), strings.Split(string(want), "\n")
+	for i := range min(len(g), len(w)) {
+		if g[i] != w[i] {
+			t.Errorf("%s changed at line %d; look at it, then run with -update\n got %s\nwant %s", name, i+1, g[i], w[i])
+			break
 		}
-		want, err := os.ReadFile(file)
-		if err != nil {
-			t.Fatal(err)
-		}
-		if !bytes.Equal(got, want) {
-			g, w := strings.Split(string(got), "\n"), strings.Split(string(want), "\n")
-			for i := range min(len(g), len(w)) {
-				if g[i] != w[i] {
-					t.Errorf("%s changed at line %d; look at it, then run with -update\n got %s\nwant %s", name, i+1, g[i], w[i])
-					break
-				}
-			}
-			if len(g) != len(w) {
-				t.Errorf("%s: %d lines, were %d", name, len(g), len(w))
-			}
-		}
+	}
+	if len(g) != len(w) {
+		t.Errorf("%s: %d lines, were %d", name, len(g), len(w))
 	}
 }
 
