@@ -635,7 +635,7 @@ func SaddleLine(d Values, nutToJoint unit.Length) (fromNut, fromJoint unit.Lengt
 	return fromNut, fromNut - nutToJoint
 }
 
-func (g Guitar) bridge(b Bench, _ *track, e *Entry) (Status, Advice) {
+func (g Guitar) bridge(b Bench, t *track, e *Entry) (Status, Advice) {
 	if g.Start == FromReadings && e == nil {
 		return Todo, Advice{}
 	}
@@ -646,6 +646,9 @@ func (g Guitar) bridge(b Bench, _ *track, e *Entry) (Status, Advice) {
 	}
 	if e == nil {
 		return Todo, a
+	}
+	if again, stale := t.staleJoint(e.Seq); stale {
+		return Again, again
 	}
 	nut, joint := SaddleLine(b.Design, e.Values.Length("nut_to_joint"))
 	a.Do = unit.Say("Set the saddle line %v from the nut, which is %v from the body's edge.", nut, joint)

@@ -55,7 +55,7 @@ var bases = func() []Basis {
 		"gap_tolerance": 0.4, "offset_tolerance": 0.6, "risk": 0.05, "jig_run": 300,
 	}
 	maps.Copy(steel, figures{"neck_width_nut": 44, "neck_width_joint": 56, "nut_spread": 37, "saddle_spread": 55, "board_radius_nut": 400, "board_radius_end": 400, "neck_depth_nut": 15, "neck_depth_joint": 17, "rod_stiffness": 30,
-		"rod_channel_width": 6.35, "rod_channel_depth": 9.5})
+		"rod_channel_width": 6.35, "rod_channel_depth": 9.5, "bridge_across": 152, "bridge_along": 30, "bridge_front": 10, "pins_behind": 13})
 	maps.Copy(steel, figures{"body_length": 498, "lower_width": 392, "lower_at": 137, "waist_width": 252, "waist_at": 311, "upper_width": 290, "upper_at": 411, "hole_diameter": 100, "hole_from_neck": 155, "top_thickness": 2.8, "plate_thickness": 2.5})
 	words := map[string][]string{"string_set": {"light"}, "saddle_kind": {SaddleStraight}, "nut_kind": {NutPlain}, "neck_wood": {"honduran-mahogany"}, "board_wood": {"indian-rosewood"}, "rod": {rodAdjustable},
 		"top_wood": {"sitka-spruce"}, "brace_wood": {"sitka-spruce"}, "plate_wood": {"sugar-maple"}, "brace_pattern": {string(body.PatternX)},
@@ -78,14 +78,16 @@ var bases = func() []Basis {
 			"scale_length": 650, "joint_fret": 12, "frets": 19, "saddle_setback": 1.4, "string_tension": 400, "board_thickness": 6.5, "nut_height": 0.6, "relief": 0.1,
 			"heel_width_top": 60, "heel_width_cap": 32, "top_radius": 0, "top_rise": 0.2, "joint_fold": 0.02, "bridge_thickness": 8.5, "saddle_projection": 3.2, "action_bass": 3.8, "action_treble": 3.0, "arc_radius": 300, "side_thickness": 2.2,
 			"neck_width_nut": 52, "neck_width_joint": 62, "nut_spread": 43, "saddle_spread": 58, "board_radius_nut": 0, "board_radius_end": 0, "neck_depth_nut": 15.5, "neck_depth_joint": 18, "rod_stiffness": unset, "rod_channel_width": unset, "rod_channel_depth": unset, "pluck": 1.2,
-			"body_length": 490, "lower_width": 368, "lower_at": 126, "waist_width": 238, "waist_at": 300, "upper_width": 284, "upper_at": 402, "hole_diameter": 86, "hole_from_neck": 157, "top_thickness": 2.4, "plate_thickness": 2},
+			"body_length": 490, "lower_width": 368, "lower_at": 126, "waist_width": 238, "waist_at": 300, "upper_width": 284, "upper_at": 402, "hole_diameter": 86, "hole_from_neck": 157, "top_thickness": 2.4, "plate_thickness": 2,
+			"bridge_across": 188, "bridge_along": 28, "bridge_front": 8, "pins_behind": unset},
 			map[string][]string{"top_wood": {"western-redcedar"}, "brace_pattern": {string(body.PatternFan)}, "thread": {"M6x1"}, "drill_series": {"metric", "fractional"}, "string_set": {"nylon-normal"}, "neck_wood": {"spanish-cedar"}, "rod": {rodNone}}),
 		basis("small-four", "Ukulele size, 14 frets clear", "Four nylon strings on a short scale; everything is smaller and the tolerances follow.", []float64{16, 32}, figures{
 			"scale_length": 432, "joint_fret": 14, "frets": 18, "saddle_setback": 1.6, "strings": 4, "string_tension": 190, "board_thickness": 5, "fret_crown": 0.9, "nut_height": 0.45, "relief": 0.05,
 			"heel_height": 55, "heel_width_top": 40, "heel_width_cap": 24, "tenon_width": 14, "tenon_length": 9, "shoulder_spare": 2, "arc_radius": 180, "side_thickness": 1.8, "top_radius": 0, "top_apex": 150, "top_rise": 0.1, "joint_fold": 0.01,
 			"bridge_thickness": 6.5, "saddle_projection": 2.4, "action_bass": 2.4, "action_treble": 2.4, "bolt_bite": 14, "bolt_out": 5, "gap_tolerance": 0.3, "jig_run": 200,
 			"neck_width_nut": 36, "neck_width_joint": 44, "nut_spread": 28, "saddle_spread": 39, "board_radius_nut": 0, "board_radius_end": 0, "neck_depth_nut": 13, "neck_depth_joint": 14, "rod_stiffness": unset, "rod_channel_width": unset, "rod_channel_depth": unset,
-			"body_length": 280, "lower_width": 210, "lower_at": 76, "waist_width": 134, "waist_at": 172, "upper_width": 160, "upper_at": 232, "hole_diameter": 60, "hole_from_neck": 80, "top_thickness": 1.8, "plate_thickness": 1.8, "brace_bars": 3},
+			"body_length": 280, "lower_width": 210, "lower_at": 76, "waist_width": 134, "waist_at": 172, "upper_width": 160, "upper_at": 232, "hole_diameter": 60, "hole_from_neck": 80, "top_thickness": 1.8, "plate_thickness": 1.8, "brace_bars": 3,
+			"bridge_across": 90, "bridge_along": 20, "bridge_front": 7, "pins_behind": unset},
 			map[string][]string{"top_wood": {"honduran-mahogany"}, "brace_pattern": {string(body.PatternLadder)}, "thread": {"10-24 UNC"}, "string_set": {"ukulele"}, "rod": {rodNone}}),
 		basis("baritone-14", "Baritone, 14 frets clear", "A long scale tuned low, for heavy strings.", []float64{31.75, 60}, figures{
 			"scale_length": 705, "joint_fret": 14, "frets": 20, "saddle_setback": 3.6, "string_tension": 760, "heel_height": 96, "heel_width_top": 60, "bridge_thickness": 8.6, "saddle_projection": 3.0, "action_bass": 2.8, "action_treble": 2.2, "relief": 0.15,

@@ -7,6 +7,8 @@ import (
 	"fairset/craft/neckset"
 	. "fairset/internal/reftest"
 	"fairset/unit"
+
+	"pgregory.net/rapid"
 )
 
 // Second route for the seat: points sampled on the circle, and a flat laid against them.
@@ -166,5 +168,23 @@ func TestQuarterInchOverTheTop(t *testing.T) {
 	}
 	if budget.Shares[0].Field != "action12" {
 		t.Errorf("%+v comes first", budget.Shares[0])
+	}
+}
+
+// A radius gives back the chord and rise it came from.
+func TestArcRiseUndoesArcFromChord(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		chord := rapid.Float64Range(20, 200).Draw(t, "chord")
+		rise := rapid.Float64Range(0.05, 0.49*chord).Draw(t, "rise")
+		r, err := neckset.ArcFromChord(unit.Length(chord)*unit.MM, unit.Length(rise)*unit.MM)
+		if err != nil {
+			t.Skip(err)
+		}
+		Near(t, "rise", neckset.ArcRise(r, unit.Length(chord)*unit.MM).MM(), rise, 1e-6)
+	})
+	// s = R - sqrt(R² - c²/4): 330 mm and a chord of 58 mm rise 1.276712 mm. source: sagitta of a circle, by hand.
+	Near(t, "rise", neckset.ArcRise(330*unit.MM, 58*unit.MM).MM(), 1.276712, 1e-6)
+	if neckset.ArcRise(0, 58*unit.MM) != 0 || unit.Finite(float64(neckset.ArcRise(20*unit.MM, 58*unit.MM))) {
+		t.Error("a flat rises, or a chord is longer than its circle is wide")
 	}
 }

@@ -91,3 +91,12 @@ func ArcFromChord(chord, rise unit.Length) (unit.Length, error) {
 	h, r := float64(chord)/2, float64(rise)
 	return unit.Length((h*h + r*r) / (2 * r)), nil
 }
+
+// ArcRise returns how far an arc of that radius rises over a chord laid across it, the other way round from ArcFromChord:
+// r = R - sqrt(R² - c²/4). A radius of 0 is flat and rises nothing; a chord longer than the circle is wide gives NaN.
+func ArcRise(radius, chord unit.Length) unit.Length {
+	if radius == 0 {
+		return 0
+	}
+	return unit.Length(sag(float64(radius), float64(chord)/2))
+}
