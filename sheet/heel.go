@@ -53,23 +53,9 @@ func HeelFace(heel neckset.Heel, depth neckset.Corners, o HeelOptions) *drawing.
 	P := func(y, z float64) drawing.Point { return pt(X(y), Y(z)) }
 	half := func(z float64) float64 { return (wt + (wc-wt)*(-z/h)) / 2 }
 
-	// Depth over the face: k + a y + b z.
-	tb, tt, cb, ct := depth.TopBass.MM(), depth.TopTreble.MM(), depth.CapBass.MM(), depth.CapTreble.MM()
-	k := (tb + tt) / 2
-	a := (tt - tb + ct - cb) / (wt + wc)
-	b := (k - (cb+ct)/2) / h
-	at := func(p [2]float64) float64 { return k + a*p[0] + b*p[1] }
-	face := [][2]float64{{-wt / 2, 0}, {wt / 2, 0}, {wc / 2, -h}, {-wc / 2, -h}}
-	deepest := math.Max(0, math.Max(math.Max(tb, tt), math.Max(cb, ct)))
-
 	bands := drawing.Bands()
-	step := 0.0
-	n := 0
-	if deepest >= 0.0005 {
-		step = stepFor(deepest, len(bands), fineSteps(o.Style))
-		// A last band too thin to read joins the one before it.
-		n = min(max(1, int(math.Ceil((deepest-0.006)/step-1e-9))), len(bands))
-	}
+	plane := planeOf(heel, depth, len(bands), o.Style)
+	face, n, step, deepest := plane.face, plane.bands, plane.step, plane.deepest
 	points := func(ps [][2]float64) []drawing.Point {
 		out := make([]drawing.Point, len(ps))
 		for i, p := range ps {
@@ -78,28 +64,14 @@ func HeelFace(heel neckset.Heel, depth neckset.Corners, o HeelOptions) *drawing.
 		return out
 	}
 	c.fill(drawing.LayerWood, "", drawing.Wood, points(face)...)
-	for i := 0; i < n; i++ {
-		part := clip(clip(face, func(p [2]float64) float64 { return at(p) - float64(i)*step }),
-			func(p [2]float64) float64 {
-				if i == n-1 {
-					return 1
-				}
-				return float64(i+1)*step - at(p)
-			})
-		if len(part) > 2 {
+	for i := range n {
+		if part := plane.band(i); len(part) > 2 {
 			c.fill(drawing.LayerCut, "band", bands[i], points(part)...)
 		}
 	}
-	type contour struct {
-		depth float64
-		ends  [2][2]float64
-	}
-	var contours []contour
-	for i := 1; i < n; i++ {
-		if e := crossing(face, func(p [2]float64) float64 { return at(p) - float64(i)*step }); len(e) == 2 {
-			contours = append(contours, contour{float64(i) * step, [2][2]float64{e[0], e[1]}})
-			c.line(drawing.LayerCut, "contour", X(e[0][0]), Y(e[0][1]), X(e[1][0]), Y(e[1][1]))
-		}
+	contours := plane.contours()
+	for _, q := range contours {
+		c.line(drawing.LayerCut, "contour", X(q.ends[0][0]), Y(q.ends[0][1]), X(q.ends[1][0]), Y(q.ends[1][1]))
 	}
 	tenon := o.TenonWidth.MM()
 	if tenon > 0 && tenon < wide {
@@ -245,6 +217,60 @@ func HeelFace(heel neckset.Heel, depth neckset.Corners, o HeelOptions) *drawing.
 		{"Cap", depth.CapBass.Fine(o.Style), depth.CapTreble.Fine(o.Style)},
 	}
 	return c.done(bottom-1, top+2)
+}
+
+// facePlane is a cut over the heel's face: a depth k + a y + b z at every place, cut into bands of equal depth. Lengths are
+// in mm, y toward treble and z up from the top edge.
+type facePlane struct {
+	k, a, b       float64
+	face          [][2]float64 // top bass, top treble, cap treble, cap bass
+	deepest, step float64
+	bands         int // of one step each, the last one to the deepest place; 0 when nothing comes off
+}
+
+// planeOf divides a cut into most bands or fewer, by steps that a maker of the style would choose.
+func planeOf(heel neckset.Heel, depth neckset.Corners, most int, style unit.Style) facePlane {
+	wt, wc, h := heel.WidthTop.MM(), heel.WidthCap.MM(), heel.Height.MM()
+	tb, tt, cb, ct := depth.TopBass.MM(), depth.TopTreble.MM(), depth.CapBass.MM(), depth.CapTreble.MM()
+	p := facePlane{k: (tb + tt) / 2, a: (tt - tb + ct - cb) / (wt + wc), face: [][2]float64{{-wt / 2, 0}, {wt / 2, 0}, {wc / 2, -h}, {-wc / 2, -h}}}
+	p.b = (p.k - (cb+ct)/2) / h
+	p.deepest = math.Max(0, math.Max(math.Max(tb, tt), math.Max(cb, ct)))
+	if p.deepest >= 0.0005 {
+		p.step = stepFor(p.deepest, most, fineSteps(style))
+		// A last band too thin to read joins the one before it.
+		p.bands = min(max(1, int(math.Ceil((p.deepest-0.006)/p.step-1e-9))), most)
+	}
+	return p
+}
+
+func (p facePlane) at(q [2]float64) float64 { return p.k + p.a*q[0] + p.b*q[1] }
+
+// band is the part of the face whose depth lies in band i.
+func (p facePlane) band(i int) [][2]float64 {
+	return clip(clip(p.face, func(q [2]float64) float64 { return p.at(q) - float64(i)*p.step }),
+		func(q [2]float64) float64 {
+			if i == p.bands-1 {
+				return 1
+			}
+			return float64(i+1)*p.step - p.at(q)
+		})
+}
+
+// contour is a line of one depth across the face.
+type contour struct {
+	depth float64
+	ends  [2][2]float64
+}
+
+// contours lie between the bands.
+func (p facePlane) contours() []contour {
+	var out []contour
+	for i := 1; i < p.bands; i++ {
+		if e := crossing(p.face, func(q [2]float64) float64 { return p.at(q) - float64(i)*p.step }); len(e) == 2 {
+			out = append(out, contour{float64(i) * p.step, [2][2]float64{e[0], e[1]}})
+		}
+	}
+	return out
 }
 
 // clip keeps the part of a convex outline where f >= 0; f must be linear.

@@ -263,6 +263,11 @@ func SaddleTop(in SaddleInput, o SaddleOptions) *drawing.Sheet {
 // spread writes words under their places, starting at y and going down as many rows as they need to keep apart, and
 // returns the y under them. What finds no place within six rows is left to the table.
 func (c *canvas) spread(y float64, xs []float64, words []string, bold bool) float64 {
+	return c.spreadWithin(margin, c.w-margin, y, xs, words, bold)
+}
+
+// spreadWithin is spread between lo and hi.
+func (c *canvas) spreadWithin(lo, hi, y float64, xs []float64, words []string, bold bool) float64 {
 	const row = small * 1.22
 	var taken [6][]drawing.Box
 	used := 0
@@ -272,7 +277,7 @@ func (c *canvas) spread(y float64, xs []float64, words []string, bold bool) floa
 			continue
 		}
 		wide := width(s, small, bold)
-		x := clamp(xs[i], margin+wide/2, c.w-margin-wide/2)
+		x := clamp(xs[i], lo+wide/2, hi-wide/2)
 		for r := range taken {
 			t := label(x, y-float64(r)*row, small, drawing.Middle, s)
 			t.Bold = bold
