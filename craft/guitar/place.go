@@ -13,7 +13,7 @@ const groupBridgeShape = "Bridge outline and pins"
 // bridgeFields describe a bridge made or bought; without them its outline is not drawn.
 func bridgeFields() []Field {
 	return []Field{
-		length("bridge_across", "bridge across the top", groupBridgeShape, 30, 260, 0, "From wing to wing. Leave empty and the outline is not drawn."),
+		length("bridge_across", "bridge across the top", groupBridgeShape, 30, 260, 0, "From wing to wing. Without it the bridge sheet has no outline, and the braces go by an ordinary bridge."),
 		length("bridge_along", "bridge along the top", groupBridgeShape, 8, 60, 0, "From its front edge to its back edge, on the centreline."),
 		length("bridge_front", "bridge's front edge to the saddle line", groupBridgeShape, 1, 50, 0, "On the centreline, toward the nut."),
 		length("pins_behind", "pins behind the saddle line", groupBridgeShape, 2, 45, 0, "From each string's place on the saddle line to the middle of its pin. Leave empty for a bridge without pins."),
