@@ -43,22 +43,29 @@ const face = "Helvetica, Arial, sans-serif"
 
 // Write writes the sheet. A sheet that cannot be drawn (see drawing.Sheet.Check) is an error and nothing
 // is written.
-func Write(w io.Writer, s *drawing.Sheet, o Options) error {
-	b, err := Bytes(s, o)
+func Write(w io.Writer, s *drawing.Sheet, o Options) error { return WritePage(w, s.Page(), o) }
+
+// WritePage writes one page. A page that cannot be drawn (see drawing.Page.Check) is an error and nothing is written.
+func WritePage(w io.Writer, p drawing.Page, o Options) error {
+	b, err := PageBytes(p, o)
 	if err != nil {
 		return err
 	}
 	if _, err := w.Write(b); err != nil {
-		return fmt.Errorf("write drawing %q: %w", s.Title, err)
+		return fmt.Errorf("write drawing %q: %w", p.Sheet.Title, err)
 	}
 	return nil
 }
 
 // Bytes returns the sheet as SVG text.
-func Bytes(s *drawing.Sheet, o Options) ([]byte, error) {
-	if err := s.Check(); err != nil {
+func Bytes(s *drawing.Sheet, o Options) ([]byte, error) { return PageBytes(s.Page(), o) }
+
+// PageBytes returns one page as SVG text.
+func PageBytes(p drawing.Page, o Options) ([]byte, error) {
+	if err := p.Check(); err != nil {
 		return nil, err
 	}
+	s := p.Sheet
 	w := &writer{buf: make([]byte, 0, 512+96*len(s.Items)), height: s.Height, names: s.LayerNames}
 	id := cleanID(o.ID)
 	if o.File {
@@ -66,20 +73,47 @@ func Bytes(s *drawing.Sheet, o Options) ([]byte, error) {
 	}
 	w.raw(`<svg xmlns="http://www.w3.org/2000/svg"`)
 	if o.Mode == Paper {
-		w.raw(` width="`).num(s.Width).raw(`mm" height="`).num(s.Height).raw(`mm"`)
+		w.raw(` width="`).num(p.Width).raw(`mm" height="`).num(p.Height).raw(`mm"`)
 	}
-	w.raw(` viewBox="0 0 `).num(s.Width).raw(" ").num(s.Height).raw(`" class="drawing" role="img" aria-labelledby="`)
+	w.raw(` viewBox="0 0 `).num(p.Width).raw(" ").num(p.Height).raw(`" class="drawing" role="img" aria-labelledby="`)
 	w.raw(id).raw(`-title`)
 	if s.Desc != "" {
 		w.raw(" ").raw(id).raw("-desc")
 	}
 	w.raw(`" font-family="` + face + `">` + "\n")
-	w.raw(`<title id="`).raw(id).raw(`-title">`).text(s.Title).raw("</title>\n")
+	w.raw(`<title id="`).raw(id).raw(`-title">`).text(s.Title)
+	if p.Name != "" {
+		w.raw(", ").text(p.Name)
+	}
+	w.raw("</title>\n")
 	if s.Desc != "" {
 		w.raw(`<desc id="`).raw(id).raw(`-desc">`).text(s.Desc).raw("</desc>\n")
 	}
+	if p.Whole() {
+		w.items(p.Shown())
+	} else {
+		// An inner picture cuts off at its own edge and scales what it shows, without a reference to anything.
+		wide, high := p.Window.Right-p.Window.Left, p.Window.Top-p.Window.Bottom
+		onPage := wide * unit.Length(p.ScaleX)
+		tall := high * unit.Length(p.ScaleY)
+		w.raw(`<svg x="`).num(p.Place.X).raw(`" y="`).num(p.Height - p.Place.Y - tall).raw(`" width="`).num(onPage).raw(`" height="`).num(tall)
+		w.raw(`" viewBox="`).x(p.Window.Left).raw(" ").y(p.Window.Top).raw(" ").num(wide).raw(" ").num(high)
+		w.raw(`" preserveAspectRatio="none" overflow="hidden">` + "\n")
+		w.items(p.Shown())
+		w.raw("</svg>\n")
+	}
+	if p.Over != nil {
+		w.height, w.names = p.Height, p.Over.LayerNames
+		w.items(p.Over.Parts())
+	}
+	w.raw("</svg>\n")
+	return w.buf, nil
+}
+
+// items writes parts of a sheet, grouped by layer.
+func (w *writer) items(items []drawing.Item) {
 	layer := drawing.Layer("")
-	for i, it := range s.Parts() {
+	for i, it := range items {
 		if i == 0 || it.Layer != layer {
 			if i > 0 {
 				w.raw("</g>\n")
@@ -89,11 +123,9 @@ func Bytes(s *drawing.Sheet, o Options) ([]byte, error) {
 		}
 		w.item(it)
 	}
-	if len(s.Items) > 0 {
+	if len(items) > 0 {
 		w.raw("</g>\n")
 	}
-	w.raw("</svg>\n")
-	return w.buf, nil
 }
 
 type writer struct {

@@ -222,6 +222,52 @@ func TestOwnLayerNames(t *testing.T) {
 	}
 }
 
+// A page shows its window by an inner picture that is cut off at its edge; no reference is needed.
+func TestPageWithAWindow(t *testing.T) {
+	over := &drawing.Sheet{Title: "over", Width: 90 * mm, Height: 90 * mm}
+	over.Add(drawing.Item{Layer: drawing.LayerNote, Name: "label", Shape: drawing.Text{At: drawing.At(3, 4), Size: 4 * mm, String: "B2"}})
+	p := drawing.Page{Name: "B2", Width: 90 * mm, Height: 90 * mm, Sheet: everything(), Window: drawing.Box{Left: 10 * mm, Bottom: 30 * mm, Right: 60 * mm, Top: 70 * mm},
+		Place: drawing.At(15, 12), ScaleX: 1.02, ScaleY: 0.99, Over: over}
+	b, err := svg.PageBytes(p, svg.Options{Mode: svg.Paper})
+	if err != nil {
+		t.Fatal(err)
+	}
+	d := parse(t, b)
+	if d.Root.Attr["width"] != "90mm" || d.Root.Attr["viewBox"] != "0 0 90 90" {
+		t.Errorf("page %v", d.Root.Attr)
+	}
+	var inner svgtest.Element
+	n := 0
+	for _, e := range d.Elements {
+		if e.Tag == "svg" {
+			inner = e
+			n++
+		}
+		if e.Tag == "title" && !strings.HasSuffix(e.Text, ", B2") {
+			t.Errorf("title %q", e.Text)
+		}
+	}
+	// The sheet is 80 mm high: its window's top is 10 mm from the top; on the page it is 50*1.02 wide and 40*0.99 high, its
+	// top 90 - 12 - 39.6 from the page's. source: by hand.
+	want := map[string]string{"x": "15", "y": "38.4", "width": "51", "height": "39.6", "viewBox": "10 10 50 40", "preserveAspectRatio": "none", "overflow": "hidden"}
+	for attr, v := range want {
+		if n != 1 || inner.Attr[attr] != v {
+			t.Errorf("inner picture %s = %q, want %q", attr, inner.Attr[attr], v)
+		}
+	}
+	if len(d.Named("body")) != 1 || len(d.Named("label")) != 1 {
+		t.Error("the body or the label is missing")
+	}
+	label, _ := d.One("label")
+	if label.Attr["x"] != "3" || label.Attr["y"] != "86" {
+		t.Errorf("label at %s, %s", label.Attr["x"], label.Attr["y"])
+	}
+	p.ScaleX = 0
+	if err := svg.WritePage(&bytes.Buffer{}, p, svg.Options{}); err == nil {
+		t.Error("a page without a scale")
+	}
+}
+
 func TestRefusesNumbersThatAreNone(t *testing.T) {
 	s := everything()
 	s.Add(drawing.Item{Layer: drawing.LayerMark, Shape: drawing.Line{To: drawing.Point{X: unit.Length(math.NaN())}}})

@@ -1,0 +1,260 @@
+package tile
+
+import (
+	"fmt"
+	"math"
+	"strings"
+
+	"fairset/drawing"
+	"fairset/unit"
+)
+
+const mm = unit.MM
+
+// Pens and letters of what stands round the drawing.
+var (
+	fine = drawing.Pen{Tone: drawing.Ink, Weight: 0.15 * mm, Dash: []unit.Length{}}
+	bar  = drawing.Pen{Tone: drawing.Ink, Weight: 0.25 * mm, Dash: []unit.Length{}}
+	seam = drawing.Pen{Tone: drawing.Faint, Weight: 0.15 * mm, Dash: []unit.Length{2 * mm, 1.5 * mm}}
+)
+
+const (
+	small = 3 * mm
+	large = 6 * mm
+)
+
+// over is what is drawn on a page besides the sheet.
+type over struct {
+	*drawing.Sheet
+	p Plan
+}
+
+func (p Plan) newOver(title string) over {
+	return over{&drawing.Sheet{Title: title, Width: p.PageWidth, Height: p.PageHeight, ScaleX: p.ScaleX, ScaleY: p.ScaleY}, p}
+}
+
+func (o over) line(name string, pen drawing.Pen, x1, y1, x2, y2 unit.Length) {
+	o.Add(drawing.Item{Layer: drawing.LayerDatum, Name: name, Pen: pen, Shape: drawing.Line{From: drawing.Point{X: x1, Y: y1}, To: drawing.Point{X: x2, Y: y2}}})
+}
+
+func (o over) words(name string, t drawing.Text) {
+	o.Add(drawing.Item{Layer: drawing.LayerNote, Name: name, Shape: t})
+}
+
+// fit shortens words to a width.
+func fit(words string, size unit.Length, bold bool, room unit.Length) string {
+	if drawing.Width(words, size, bold) <= room {
+		return words
+	}
+	letters := []rune(words)
+	for len(letters) > 0 && drawing.Width(string(letters)+"…", size, bold) > room {
+		letters = letters[:len(letters)-1]
+	}
+	return strings.TrimSpace(string(letters)) + "…"
+}
+
+// bars draws the check bars: across the page at its upper right, up the page at its left. They are drawn as the
+// sheet is, so that a printer that is made up for prints them 100 mm long.
+func (o over) bars() {
+	x1, y := o.Width-o.p.Margin-1*mm, o.Height-o.p.Margin-5.4*mm
+	x0 := x1 - CheckBar*unit.Length(o.p.ScaleX)
+	o.line("check-100mm-x", bar, x0, y, x1, y)
+	for _, x := range []unit.Length{x0, x1} {
+		o.line("check-100mm-x-end", bar, x, y-1.6*mm, x, y+1.6*mm)
+	}
+	const words = "check: 100\u00a0mm"
+	o.words("check-100mm-x-text", drawing.Text{At: drawing.Point{X: (x0 + x1) / 2, Y: y + 1.3*mm}, Size: small, Anchor: drawing.Middle, String: words})
+	x, y1 := o.p.Margin+3.8*mm, o.Height-o.p.Margin-headRoom-2*mm
+	y0 := y1 - CheckBar*unit.Length(o.p.ScaleY)
+	o.line("check-100mm-y", bar, x, y0, x, y1)
+	for _, y := range []unit.Length{y0, y1} {
+		o.line("check-100mm-y-end", bar, x-1.2*mm, y, x+1.2*mm, y)
+	}
+	o.words("check-100mm-y-text", drawing.Text{At: drawing.Point{X: x - 1.3*mm, Y: (y0 + y1) / 2}, Size: small, Anchor: drawing.Middle, Turn: 90 * unit.Degree, String: words})
+}
+
+// head writes the page's name and two lines of words to the left of the check bar.
+func (o over) head(name, first, second string) {
+	x, y := o.p.Margin, o.Height-o.p.Margin
+	o.words("page-name", drawing.Text{At: drawing.Point{X: x, Y: y - 6.4*mm}, Size: large, Bold: true, String: name})
+	x += drawing.Width(name, large, true) + 2*mm
+	room := o.Width - o.p.Margin - CheckBar*unit.Length(o.p.ScaleX) - 5*mm - x
+	for i, words := range []string{first, second} {
+		if words != "" {
+			o.words("page-words", drawing.Text{At: drawing.Point{X: x, Y: y - 2.6*mm - unit.Length(i)*3.8*mm}, Size: small, String: fit(words, small, false, room)})
+		}
+	}
+}
+
+// page draws a tile's page; number counts the pages from 1.
+func (p Plan) page(t Tile, number int) drawing.Page {
+	w, h := t.Window.Right-t.Window.Left, t.Window.Top-t.Window.Bottom
+	page := drawing.Page{Name: t.Name, Width: p.PageWidth, Height: p.PageHeight, Sheet: p.Sheet, Window: t.Window, ScaleX: p.ScaleX, ScaleY: p.ScaleY,
+		Place: drawing.Point{X: p.Margin + sideRoom, Y: p.PageHeight - p.Margin - headRoom - h*unit.Length(p.ScaleY)}}
+	o := p.newOver(p.Sheet.Title + ", " + t.Name)
+	leftOf, hasLeft := p.at(t.Col-1, t.Row)
+	above, hasAbove := p.at(t.Col, t.Row-1)
+	rightOf, hasRight := p.at(t.Col+1, t.Row)
+	below, hasBelow := p.at(t.Col, t.Row+1)
+
+	second := ""
+	switch {
+	case hasLeft && hasAbove:
+		second = "Cut left and top, lay over " + leftOf.Name + " and " + above.Name
+	case hasLeft:
+		second = "Cut the left edge, lay over " + leftOf.Name
+	case hasAbove:
+		second = "Cut the top edge, lay over " + above.Name
+	}
+	o.head(t.Name, fmt.Sprintf("Page %d of %d: %s", number, p.Count(), p.Sheet.Title), second)
+	o.bars()
+
+	low, high := page.On(drawing.Point{X: t.Window.Left, Y: t.Window.Bottom}), page.On(drawing.Point{X: t.Window.Right, Y: t.Window.Top})
+	lap := drawing.Point{X: p.Overlap * unit.Length(p.ScaleX), Y: p.Overlap * unit.Length(p.ScaleY)}
+	lies := func(name string, at drawing.Point, turn unit.Angle) {
+		o.words("seam-text", drawing.Text{At: at, Size: small, Turn: turn, String: name + " lies from here"})
+	}
+	if hasLeft {
+		o.line("cut-here", fine, low.X, low.Y, low.X, high.Y)
+		for _, y := range along(h) {
+			o.mark(page, drawing.Point{X: t.Window.Left + p.Overlap/2, Y: t.Window.Bottom + y}, h)
+		}
+	}
+	if hasAbove {
+		o.line("cut-here", fine, low.X, high.Y, high.X, high.Y)
+		for _, x := range along(w) {
+			o.mark(page, drawing.Point{X: t.Window.Left + x, Y: t.Window.Top - p.Overlap/2}, w)
+		}
+	}
+	if hasRight {
+		o.line("seam", seam, high.X-lap.X, low.Y, high.X-lap.X, high.Y)
+		foot := low.Y + 2*mm
+		if hasBelow { // clear of what lies over the corner
+			foot += lap.Y
+		}
+		lies(rightOf.Name, drawing.Point{X: high.X - lap.X + 3*mm, Y: foot}, 90*unit.Degree)
+		for _, y := range along(h) {
+			o.mark(page, drawing.Point{X: t.Window.Right - p.Overlap/2, Y: t.Window.Bottom + y}, h)
+		}
+	}
+	if hasBelow {
+		o.line("seam", seam, low.X, low.Y+lap.Y, high.X, low.Y+lap.Y)
+		lies(below.Name, drawing.Point{X: low.X + 2*mm, Y: low.Y + lap.Y - 3.4*mm}, 0)
+		for _, x := range along(w) {
+			o.mark(page, drawing.Point{X: t.Window.Left + x, Y: t.Window.Bottom + p.Overlap/2}, w)
+		}
+	}
+	page.Over = o.Sheet
+	return page
+}
+
+// along is where the marks stand along a seam: two of them, or one on a short seam.
+func along(length unit.Length) []unit.Length {
+	if length < 60*mm {
+		return []unit.Length{length / 2}
+	}
+	return []unit.Length{length / 4, length * 3 / 4}
+}
+
+// mark draws a registration mark, a cross in a ring, at a place of the sheet. Both pages that share the place draw it
+// there; it stays within the overlap and the seam.
+func (o over) mark(page drawing.Page, at drawing.Point, seamLength unit.Length) {
+	arm := min(4*mm, o.p.Overlap*0.42, seamLength*0.42)
+	if arm < 1*mm { // a sheet this narrow has no room for one
+		return
+	}
+	c := page.On(at)
+	o.Add(drawing.Item{Layer: drawing.LayerDatum, Name: "register", Pen: fine, Shape: drawing.Circle{Centre: c, Radius: arm * 0.6}})
+	o.line("register-x", fine, c.X-arm, c.Y, c.X+arm, c.Y)
+	o.line("register-y", fine, c.X, c.Y-arm, c.X, c.Y+arm)
+}
+
+// mapPage shows which page goes where, and says how they are joined.
+func (p Plan) mapPage() drawing.Page {
+	o := p.newOver(p.Sheet.Title + ", page map")
+	o.head("Map", fmt.Sprintf("Page 1 of %d: %s", p.Count(), p.Sheet.Title), "")
+	o.bars()
+	left, right, top := p.Margin+sideRoom+4*mm, p.PageWidth-p.Margin-2*mm, p.PageHeight-p.Margin-headRoom-4*mm
+	blank := len(p.Tiles) - p.printed()
+	steps := []string{
+		"Print every page at its own size (100 %), never fitted to the paper.",
+		"Lay a rule on both check bars of this page. If one is not 100\u00a0mm, say what it measures as the printer's correction, and print again.",
+		"Cut each page along the thin line at its left and its top edge, where it has one.",
+		"Begin at the upper left. Lay each page over the one before it and the one above, so that every cross lies on its like, and tape it.",
+		"Lay a rule on the drawing's own check bars across a seam before you cut wood.",
+	}
+	if blank > 0 {
+		words := "One page has nothing on it and is left out: blank on the map."
+		if blank > 1 {
+			words = fmt.Sprintf("%d pages have nothing on them and are left out: blank on the map.", blank)
+		}
+		steps = append(steps, words)
+	}
+	const size = 3.6 * mm
+	type row struct{ number, words string }
+	var rows []row
+	for i, s := range steps {
+		number := fmt.Sprintf("%d.", i+1)
+		for _, l := range drawing.Wrap(s, size, false, right-left-6*mm) {
+			rows = append(rows, row{number, l})
+			number = ""
+		}
+	}
+	y := p.Margin + 2*mm + unit.Length(len(rows))*size*1.35
+	picture := drawing.Box{Left: left, Bottom: y + 4*mm, Right: right, Top: top}
+	y += size * 0.3
+	for _, r := range rows {
+		y -= size * 1.35
+		o.words("map-words", drawing.Text{At: drawing.Point{X: left + 6*mm, Y: y}, Size: size, String: r.words})
+		if r.number != "" {
+			o.words("map-number", drawing.Text{At: drawing.Point{X: left, Y: y}, Size: size, String: r.number})
+		}
+	}
+
+	k := min(float64((picture.Right-picture.Left)/p.Sheet.Width), float64((picture.Top-picture.Bottom)/p.Sheet.Height), 1)
+	wide, high := p.Sheet.Width*unit.Length(k), p.Sheet.Height*unit.Length(k)
+	page := drawing.Page{Name: "map", Width: p.PageWidth, Height: p.PageHeight, Sheet: p.outline(k), Window: drawing.Box{Left: 0, Bottom: 0, Right: p.Sheet.Width, Top: p.Sheet.Height},
+		Place: drawing.Point{X: (picture.Left + picture.Right - wide) / 2, Y: (picture.Bottom + picture.Top - high) / 2}, ScaleX: k, ScaleY: k}
+	for _, t := range p.Tiles {
+		// A tile as it shows when all are joined: up to the tile that lies over it.
+		w := t.Window
+		if t.Col < p.Cols-1 {
+			w.Right -= p.Overlap
+		}
+		if t.Row < p.Rows-1 {
+			w.Bottom += p.Overlap
+		}
+		a, b := page.On(drawing.Point{X: w.Left, Y: w.Bottom}), page.On(drawing.Point{X: w.Right, Y: w.Top})
+		cell := drawing.Item{Layer: drawing.LayerDatum, Name: "map-" + t.Name, Pen: fine, Shape: drawing.Polyline{Closed: true, Points: []drawing.Point{a, {X: b.X, Y: a.Y}, b, {X: a.X, Y: b.Y}}}}
+		words := t.Name
+		if t.Blank {
+			words += " blank"
+		}
+		size := min(7*mm, (b.Y-a.Y)*0.7)
+		if room := (b.X - a.X) * 0.9; drawing.Width(words, size, true) > room {
+			size *= room / drawing.Width(words, size, true)
+		}
+		label := drawing.Text{At: drawing.Point{X: (a.X + b.X) / 2, Y: (a.Y+b.Y)/2 - size*0.36}, Size: size, Anchor: drawing.Middle, Bold: !t.Blank, Halo: drawing.Paper, String: words}
+		o.Add(cell)
+		o.Add(drawing.Item{Layer: drawing.LayerNote, Name: "map-name", Shape: label})
+	}
+	page.Over = o.Sheet
+	return page
+}
+
+// outline is the sheet's lines without words, as heavy as a small picture needs them.
+func (p Plan) outline(k float64) *drawing.Sheet {
+	s := *p.Sheet
+	s.Items = nil
+	for _, it := range p.Sheet.Parts() {
+		if _, words := it.Shape.(drawing.Text); words || it.Layer == drawing.LayerPaper {
+			continue
+		}
+		it.Pen.Weight, it.Pen.Dash, it.Pen.Tone = unit.Length(0.12/math.Max(k, 1e-3))*mm, []unit.Length{}, drawing.Faint
+		if it.Fill != "" {
+			it.Fill = drawing.Band1
+		}
+		s.Items = append(s.Items, it)
+	}
+	return &s
+}
