@@ -9,7 +9,9 @@ import (
 	"unicode"
 
 	"fairset/drawing"
+	"fairset/drawing/dxf"
 	"fairset/drawing/pdf"
+	"fairset/drawing/png"
 	"fairset/drawing/svg"
 )
 
@@ -20,10 +22,12 @@ type Format string
 const (
 	PDF Format = "pdf" // to print
 	SVG Format = "svg" // to look at, and for cutting machines
+	DXF Format = "dxf" // for drawing programs: always whole and full size
+	PNG Format = "png" // a picture, for a glance
 )
 
 // Formats lists the formats in the order they are offered.
-func Formats() []Format { return []Format{PDF, SVG} }
+func Formats() []Format { return []Format{PDF, SVG, DXF, PNG} }
 
 // ParseFormat reads the name of a format. The error is a *unit.RangeError.
 func ParseFormat(name string) (Format, error) {
@@ -33,6 +37,34 @@ func ParseFormat(name string) (Format, error) {
 		}
 	}
 	return "", choice("format", name, "there is no such format", Formats())
+}
+
+// Name says the format in words.
+func (f Format) Name() string {
+	switch f {
+	case PDF:
+		return "PDF, to print"
+	case SVG:
+		return "SVG, to look at or for a cutting machine"
+	case DXF:
+		return "DXF, for a drawing program"
+	default:
+		return "PNG, a picture"
+	}
+}
+
+// MediaType is the format's name on the web.
+func (f Format) MediaType() string {
+	switch f {
+	case PDF:
+		return "application/pdf"
+	case SVG:
+		return "image/svg+xml"
+	case DXF:
+		return "image/vnd.dxf"
+	default:
+		return "image/png"
+	}
 }
 
 // Report says what became of a print.
@@ -88,7 +120,7 @@ func (m *making) next() (e Entry, pages []drawing.Page, err error) {
 	for len(pages) == 0 && m.at < len(m.Entries) {
 		e = m.Entries[m.at]
 		m.at++
-		sheets, err := e.Sheets(m.source)
+		plan, err := m.Plan(e, m.source, m.Format)
 		var need *NeedError
 		if m.Lenient && errors.As(err, &need) {
 			m.report.Left = append(m.report.Left, need)
@@ -97,14 +129,8 @@ func (m *making) next() (e Entry, pages []drawing.Page, err error) {
 		if err != nil {
 			return e, nil, err
 		}
-		for _, d := range sheets {
-			ps, err := m.pages(d)
-			if err != nil {
-				return e, nil, fmt.Errorf("%s: %w", e.Title, err)
-			}
-			pages = append(pages, ps...)
-		}
-		m.report.Sheets += len(sheets)
+		pages = plan.Pages
+		m.report.Sheets += len(plan.Pictures)
 		m.report.Pages += len(pages)
 	}
 	if m.report.Sheets == 0 {
@@ -172,6 +198,12 @@ func (m *making) files(e Entry, pages []drawing.Page) error {
 
 // write writes one page in a format that has one page a file.
 func (m *making) write(w io.Writer, name string, p drawing.Page) error {
+	switch m.Format {
+	case DXF:
+		return dxf.Write(w, p.Sheet)
+	case PNG:
+		return png.Write(w, p, png.Options{DPI: m.DPI})
+	}
 	return svg.Write(w, p.Sheet, svg.Options{Mode: svg.Paper, ID: name, File: true})
 }
 
@@ -207,4 +239,15 @@ func (n FileNames) Take(title, id string) string {
 	}
 	n[name] = true
 	return name
+}
+
+// Own gives a guitar's files names of its own among those of other guitars: "heron.pdf", or "heron-frets.svg".
+func (n FileNames) Own(title, id string, put Put) Put {
+	base := n.Take(title, id)
+	return func(name string, write func(io.Writer) error) error {
+		if pdf := "." + string(PDF); strings.HasSuffix(name, pdf) {
+			return put(base+pdf, write)
+		}
+		return put(base+"-"+name, write)
+	}
 }

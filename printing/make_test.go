@@ -69,6 +69,8 @@ func TestMakeNamesTheFiles(t *testing.T) {
 		{printing.PDF, []printing.Entry{squares("one", 50), squares("two", 60, 70)}, []string{"sandpiper.pdf"}, 3},
 		{printing.SVG, []printing.Entry{squares("one", 50)}, []string{"one.svg"}, 1},
 		{printing.SVG, []printing.Entry{squares("one", 50), squares("two", 60, 70)}, []string{"one.svg", "two-1.svg", "two-2.svg"}, 3},
+		{printing.DXF, []printing.Entry{squares("one", 50), squares("two", 60, 70)}, []string{"one.dxf", "two-1.dxf", "two-2.dxf"}, 3},
+		{printing.PNG, []printing.Entry{squares("one", 50), squares("two", 60, 70)}, []string{"one.png", "two-1.png", "two-2.png"}, 3},
 		{printing.SVG, []printing.Entry{ten}, []string{"ten-01.svg", "ten-02.svg", "ten-03.svg", "ten-04.svg", "ten-05.svg", "ten-06.svg", "ten-07.svg", "ten-08.svg", "ten-09.svg", "ten-10.svg"}, 10},
 	} {
 		names, files, r, err := made(t, printing.Job{Entries: c.entries, Format: c.format})
@@ -76,7 +78,7 @@ func TestMakeNamesTheFiles(t *testing.T) {
 			t.Errorf("%s: %v (%+v, %v), want %v on %d pages", c.format, names, r, err, c.want, c.pages)
 		}
 		for name, data := range files {
-			if start := map[printing.Format]string{printing.PDF: "%PDF-", printing.SVG: "<?xml"}[c.format]; !bytes.HasPrefix(data, []byte(start)) {
+			if start := map[printing.Format]string{printing.PDF: "%PDF-", printing.SVG: "<?xml", printing.DXF: "  0\r\nSECTION", printing.PNG: "\x89PNG"}[c.format]; !bytes.HasPrefix(data, []byte(start)) {
 				t.Errorf("%s begins with %.20q", name, data)
 			}
 		}
@@ -170,5 +172,23 @@ func TestParseSetup(t *testing.T) {
 	var ps guitar.Problems
 	if _, _, err := printing.ParseSetup(map[string][]string{"jig_length": {"5 km"}}, unit.Millimetre); !errors.As(err, &ps) || ps[0].Field != "jig_length" {
 		t.Errorf("a jig of 5 km: %v", err)
+	}
+}
+
+func TestOwnNames(t *testing.T) {
+	n := printing.FileNames{}
+	var got []string
+	put := func(name string, write func(io.Writer) error) error {
+		got = append(got, name)
+		return write(io.Discard)
+	}
+	for _, f := range []printing.Format{printing.PDF, printing.SVG} {
+		j := printing.Job{Entries: []printing.Entry{squares("one", 1), squares("two", 1, 2)}, Format: f}
+		if _, err := j.Make(source(t, guitar.Bases()[0].Key, unit.Millimetre), n.Own("Heron", "abc", put)); err != nil {
+			t.Fatal(err)
+		}
+	}
+	if want := []string{"heron.pdf", "heron-abc-one.svg", "heron-abc-two-1.svg", "heron-abc-two-2.svg"}; !slices.Equal(got, want) {
+		t.Errorf("%v, want %v", got, want)
 	}
 }

@@ -28,6 +28,7 @@ type printer struct {
 	folder  bool               // out is a folder
 	names   printing.FileNames // of the guitars; nil when there is one
 	whole   int                // files in place
+	files   []string           // those of the guitar at hand
 	missed  error              // why the last guitar of several could not be printed at all
 }
 
@@ -131,16 +132,12 @@ func (p *printer) run(guitars []string, texts map[string][]string) error {
 	if err := p.prepare(); err != nil {
 		return err
 	}
-	// A bare length is in the shop's units, which are known once it is open.
-	one := func(s *shop.Shop, v shop.View) (err error) {
-		if p.job.Setup, p.options, err = printing.ParseSetup(texts, p.style()); err != nil {
-			return err
-		}
-		return p.guitar(s, v)
-	}
 	var err error
 	if len(guitars) == 0 {
 		err = p.use("", func(s *shop.Shop) error {
+			if err := p.setup(texts); err != nil {
+				return err
+			}
 			names, err := s.Names(p.ctx)
 			if err != nil {
 				return err
@@ -149,11 +146,11 @@ func (p *printer) run(guitars []string, texts map[string][]string) error {
 			for _, n := range names {
 				ids = append(ids, n.ID)
 			}
-			return s.Each(p.ctx, ids, func(v shop.View) error { return one(s, v) })
+			return s.PrintEach(p.ctx, ids, p.job, p.style(), p.options, p.put, p.said)
 		})
 	}
 	for _, arg := range guitars {
-		if err = p.useOne(arg, one); err != nil {
+		if err = p.useOne(arg, func(s *shop.Shop, v shop.View) error { return p.guitar(s, v, texts) }); err != nil {
 			break
 		}
 	}
@@ -200,62 +197,74 @@ func (p *printer) prepare() error {
 	return nil
 }
 
-// guitar prints one guitar and says so.
-func (p *printer) guitar(s *shop.Shop, v shop.View) error {
-	base := ""
-	if p.names != nil {
-		base = p.names.Take(v.Guitar.Name, v.Guitar.ID)
-	}
-	var files []string
-	report, err := p.job.Make(s.Source(v, p.style(), p.options), func(name string, write func(io.Writer) error) error {
-		path, err := p.path(base, name)
-		if err != nil {
-			return err
-		}
-		if err := p.writeTo(path, write); err != nil {
-			return err
-		}
-		p.whole++
-		files = append(files, path)
-		return nil
-	})
-	var need *printing.NeedError
-	if p.names != nil && errors.As(err, &need) {
-		p.missed = err
-		fmt.Fprintf(p.Err, "fairset: nothing of %s is printed yet. %s\n", v.Guitar.Name, need.Error())
-		return nil
-	}
-	if err != nil {
+// setup reads the flags. A bare length is in the shop's units, which are known once it is open.
+func (p *printer) setup(texts map[string][]string) (err error) {
+	p.job.Setup, p.options, err = printing.ParseSetup(texts, p.style())
+	return err
+}
+
+// guitar prints one guitar of those named.
+func (p *printer) guitar(s *shop.Shop, v shop.View, texts map[string][]string) error {
+	if err := p.setup(texts); err != nil {
 		return err
 	}
-	for _, need := range report.Left {
-		fmt.Fprintf(p.Err, "fairset: left out of %s: %s\n", v.Guitar.Name, need.Error())
+	put := p.put
+	if p.names != nil {
+		put = p.names.Own(v.Guitar.Name, v.Guitar.ID, put)
 	}
-	if p.out != "-" {
+	r, err := p.job.Make(s.Source(v, p.style(), p.options), put)
+	var need *printing.NeedError
+	if err != nil && !(p.names != nil && errors.As(err, &need)) {
+		return err
+	}
+	p.said(v, r, err)
+	return nil
+}
+
+// said tells what became of a guitar.
+func (p *printer) said(v shop.View, r printing.Report, err error) {
+	if err != nil {
+		p.missed = err
+		fmt.Fprintf(p.Err, "fairset: nothing of %s is printed yet. %s\n", v.Guitar.Name, err)
+		return
+	}
+	for _, need := range r.Left {
+		fmt.Fprintf(p.Err, "fairset: left out of %s: %s\n", v.Guitar.Name, need)
+	}
+	if files := p.files; p.out != "-" {
 		where := files[0]
 		if len(files) > 1 {
 			where += " to " + filepath.Base(files[len(files)-1])
 		}
-		p.printf("%s: %s on %s, %s\n", v.Guitar.Name, plural(report.Sheets, "drawing", "drawings"), plural(report.Pages, "page", "pages"), where)
+		p.printf("%s: %s on %s, %s\n", v.Guitar.Name, plural(r.Sheets, "drawing", "drawings"), plural(r.Pages, "page", "pages"), where)
 	}
+	p.files = nil
+}
+
+// put puts one file where it belongs.
+func (p *printer) put(name string, write func(io.Writer) error) error {
+	path, err := p.path(name)
+	if err != nil {
+		return err
+	}
+	if err := p.writeTo(path, write); err != nil {
+		return err
+	}
+	p.whole++
+	p.files = append(p.files, path)
 	return nil
 }
 
-// path is where a file of Job.Make goes. base is the guitar's own name among several.
-func (p *printer) path(base, name string) (string, error) {
-	ext := "." + string(p.job.Format)
-	switch {
-	case p.folder && base != "" && p.job.Format == printing.PDF:
-		return filepath.Join(p.out, base+ext), nil
-	case p.folder && base != "":
-		return filepath.Join(p.out, base+"-"+name), nil
-	case p.folder:
+// path is where a file of Job.Make goes.
+func (p *printer) path(name string) (string, error) {
+	if p.folder {
 		return filepath.Join(p.out, name), nil
 	}
 	if p.job.Format == printing.PDF {
 		return p.out, nil
 	}
 	// One sheet: "frets.svg" alone, or "frets-2.svg" among several pages.
+	ext := "." + string(p.job.Format)
 	number := strings.TrimPrefix(strings.TrimSuffix(name, ext), p.job.Entries[0].Name)
 	switch {
 	case number == "":

@@ -98,7 +98,7 @@ func (a *app) useDemo(do func(s *shop.Shop) error) error {
 func (a *app) serve(ctx context.Context, s *shop.Shop, addr string, show bool) error {
 	log := slog.New(slog.NewTextHandler(a.Err, &slog.HandlerOptions{Level: slog.LevelWarn}))
 	inner := api.New(s)
-	pages, err := web.New(s, web.Options{Log: log, API: inner, Demo: show})
+	pages, err := web.New(s, web.Options{Log: log, API: inner, Stop: ctx, Demo: show})
 	if err != nil {
 		return fmt.Errorf("reading the pages: %w", err)
 	}

@@ -50,7 +50,7 @@ func paperPage(in *request) error {
 	if in.srv.shop.Now != nil {
 		now = in.srv.shop.Now
 	}
-	d := paperData{layout: in.guitarLayout("On paper", "paper", v), ID: g.ID, Printed: moment(now()), Units: style.Name(), Start: "a repair, started from readings"}
+	d := paperData{layout: in.guitarLayout("On paper", "print", v), ID: g.ID, Printed: moment(now()), Units: style.Name(), Start: "a repair, started from readings"}
 	if basis, err := guitar.FindBasis(g.Basis); err == nil {
 		d.Start = basis.Name
 	}

@@ -43,7 +43,7 @@ func setupPage(in *request) error {
 	if in.srv.shop.Now != nil {
 		now = in.srv.shop.Now
 	}
-	d := setupData{layout: in.guitarLayout("Setup", "paper", v), ID: v.Guitar.ID, Printed: moment(now()), Units: in.prefs.Units.Name(),
+	d := setupData{layout: in.guitarLayout("Setup", "print", v), ID: v.Guitar.ID, Printed: moment(now()), Units: in.prefs.Units.Name(),
 		Cautions: []string{guitar.CautionString, guitar.CautionSand, guitar.CautionLoad}}
 	if err := in.setup(&d, v); err != nil {
 		if rangeErrors(err) == nil {

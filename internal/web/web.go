@@ -6,6 +6,7 @@ package web
 
 import (
 	"bytes"
+	"context"
 	"embed"
 	"errors"
 	"fmt"
@@ -24,9 +25,10 @@ var staticFiles embed.FS
 
 // Options are what the pages need besides the shop.
 type Options struct {
-	Log  *slog.Logger // nil for slog.Default
-	API  http.Handler // served under /api/; nil for none
-	Demo bool         // the shop is the built-in demonstration, gone when the program stops
+	Log  *slog.Logger    // nil for slog.Default
+	API  http.Handler    // served under /api/; nil for none
+	Stop context.Context // ends what goes on behind the pages, such as a long print; nil for never
+	Demo bool            // the shop is the built-in demonstration, gone when the program stops
 }
 
 // maxBody bounds a posted form; an imported file has its own bound.
@@ -38,6 +40,7 @@ type server struct {
 	demo  bool
 	views map[string]*view
 	asset *assets
+	jobs  jobs
 }
 
 // New returns the handler of every page. It fails when a template is missing or cannot be read.
@@ -45,6 +48,10 @@ func New(s *shop.Shop, o Options) (http.Handler, error) {
 	srv := &server{shop: s, log: o.Log, demo: o.Demo}
 	if srv.log == nil {
 		srv.log = slog.Default()
+	}
+	srv.jobs.ctx = o.Stop
+	if o.Stop == nil {
+		srv.jobs.ctx = context.Background()
 	}
 	var err error
 	if srv.asset, err = loadAssets(staticFiles); err != nil {

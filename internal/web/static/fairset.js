@@ -83,6 +83,21 @@
     form.addEventListener("submit", (e) => { e.preventDefault(); run(); });
   }
 
+  // A part marked data-poll is asked for again until what it tells of has ended.
+  for (const part of document.querySelectorAll("[data-poll]")) {
+    const look = async () => {
+      if (part.querySelector("[data-ended]")) return;
+      try {
+        const answer = await fetch(part.dataset.poll, { headers: { "Fairset-Part": "yes" } });
+        if (answer.ok) renew(part, await answer.text());
+      } catch {
+        part.classList.add("waiting"); // the next answer takes it away
+      }
+      setTimeout(look, 700);
+    };
+    setTimeout(look, 300);
+  }
+
   // A second tap on a save button must not save twice.
   for (const form of document.querySelectorAll("form[method=post]")) {
     form.addEventListener("submit", (e) => {
