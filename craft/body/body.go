@@ -2,8 +2,8 @@
 // and bridge plate, as a maker designs them.
 //
 // The frame is that of a top lying on the bench: x along the grain and the strings, from the tail (0) to the
-// neck end, y across, z out of the top toward the strings, so that seen from above with the neck up +y lies on
-// the left, which is the bass side of a right-handed guitar. The outline is one half mirrored about the centreline
+// neck end, y across toward the bass side, z out of the top toward the strings. Seen from above with the neck up, +y lies on
+// the left; a left-handed guitar is the mirror image, braces and all. The outline is one half mirrored about the centreline
 // y = 0; braces and plates may lie anywhere on it. What hangs under the top hangs on its underside.
 //
 // Left out: cutaways and other bodies that differ left from right, the sides' depth, the back, and the little

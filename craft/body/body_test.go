@@ -132,6 +132,14 @@ func TestLandmarksAreMet(t *testing.T) {
 		reftest.NearMM(t, c.name+" lower", o.WidthAt(135*unit.MM), 390, 1e-6)
 		reftest.NearMM(t, c.name+" waist", o.WidthAt(312*unit.MM), 250, 1e-6)
 		reftest.NearMM(t, c.name+" upper", o.WidthAt(414*unit.MM), 288, 1e-6)
+		sw := o.Swells()
+		if len(sw) != 3 || sw[0].Narrow || !sw[1].Narrow || sw[2].Narrow {
+			t.Fatalf("%s: bouts and waist %v", c.name, sw)
+		}
+		for i, want := range [][2]float64{{135, 390}, {312, 250}, {414, 288}} {
+			reftest.NearMM(t, c.name+" swell at", sw[i].At, want[0], 1e-6)
+			reftest.NearMM(t, c.name+" swell", sw[i].Width, want[1], 1e-6)
+		}
 		w, x := o.Widest()
 		reftest.NearMM(t, c.name+" widest", w, 390, 0.01)
 		reftest.NearMM(t, c.name+" widest at", x, 135, 2)

@@ -407,6 +407,61 @@ func (o Outline) Widest() (width, at unit.Length) {
 	return width, at
 }
 
+// Swell is a place where the body is widest or narrowest between its neighbours.
+type Swell struct {
+	At     unit.Length // from the tail
+	Width  unit.Length // across the whole body
+	Narrow bool        // a waist
+}
+
+// Swells lists the bouts and waists from the tail to the neck end. They are where a curve's y has no slope, which is a quadratic.
+func (o Outline) Swells() []Swell {
+	const look = 1e-3 // m along the edge to both sides, to tell which way it turns
+	var out []Swell
+	total, before := o.rule.total(), 0.0
+	for _, c := range o.half {
+		p := c.controls()
+		a, b, d := p[1].y-p[0].y, p[2].y-p[1].y, p[3].y-p[2].y // y' = 3 (a (1-t)² + 2 b t(1-t) + d t²)
+		qa, qb := a-2*b+d, b-a
+		var ts []float64
+		switch disc := qb*qb - qa*a; {
+		case math.Abs(qa) < 1e-15 && qb != 0:
+			ts = []float64{-a / (2 * qb)}
+		case math.Abs(qa) >= 1e-15 && disc >= 0:
+			r := math.Sqrt(disc)
+			ts = []float64{(-qb - r) / qa, (-qb + r) / qa}
+			if ts[0] > ts[1] {
+				ts[0], ts[1] = ts[1], ts[0]
+			}
+		}
+		for _, t := range ts {
+			if t < -1e-9 || t > 1+1e-9 {
+				continue
+			}
+			t = math.Max(0, math.Min(1, t))
+			s, v := before, c.at(t)
+			for i := range arcPieces {
+				t0, t1 := float64(i)/arcPieces, float64(i+1)/arcPieces
+				if t <= t0 {
+					break
+				}
+				s += c.arc(t0, math.Min(t, t1))
+			}
+			if n := len(out); s < look || s > total-look || n > 0 && math.Abs(float64(out[n-1].At)-v.x) < 1e-6 {
+				continue
+			}
+			l, r := o.rule.point(s-look).y, o.rule.point(s+look).y
+			if v.y > l && v.y > r || v.y < l && v.y < r {
+				out = append(out, Swell{At: unit.Length(v.x), Width: unit.Length(2 * v.y), Narrow: v.y < l})
+			}
+		}
+		for i := range arcPieces {
+			before += c.arc(float64(i)/arcPieces, float64(i+1)/arcPieces)
+		}
+	}
+	return out
+}
+
 // Inside reports whether a point lies within the edge, and at least clear away from it. The edge is taken as a polygon of 1440
 // vertices, within a thousandth of a millimetre or two.
 func (o Outline) Inside(p Point, clear unit.Length) bool {

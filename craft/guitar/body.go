@@ -66,7 +66,7 @@ func bodyFields() []Field {
 		scalar(unit.KindCount, "brace_bars", "bars", groupTop, 0, 9, 0, "Tone bars of an X-brace, braces of a fan, bars of a ladder. Leave empty for 2, 5 and 5."),
 		length("plate_thickness", "bridge plate thickness", groupTop, 0, 30, 0, "0 for none. Leave empty for 2.5 mm."),
 		choice("plate_wood", "bridge plate wood", groupTop, "", woods(wood.PlateWood)...),
-		scalar(unit.KindText, "brace_list", "braces moved, added or left out", groupTop, 0, 0, 0, "One a line, by its name, as in: tone bar 1: from 128; -50 to 62; 98 wide 6 high 1.5; 11 at 0.2; 11 at 0.8; 1.5. Ends are along from the tail; across from the centreline, heights run from one end to the other, at shares of the length. Write tone bar 2: none to leave one out. Millimetres, or write the unit."),
+		scalar(unit.KindText, "brace_list", "braces moved, added or left out", groupTop, 0, 0, 0, "One a line, by its name, as in: tone bar 1: from 128; -50 to 62; 98 wide 6 high 1.5; 11 at 0.2; 11 at 0.8; 1.5. Ends are along from the tail; across from the centreline, + to the bass side. Heights run from one end to the other, at shares of the length. Write tone bar 2: none to leave one out. Millimetres, or write the unit."),
 	}
 }
 
