@@ -434,7 +434,7 @@ func BodyHalf(h Head, s body.Soundboard) *drawing.Sheet {
 			name, word = fmt.Sprintf("waist-%d", i+1), "waist"
 		}
 		f.line(drawing.LayerMark, name, x, y-6, x, y+2.5)
-		w.keep("", label(x, y+outsideGap, small, drawing.Middle, word+" "+nb((v.Width/2).In(style))+" at "+nb(v.At.In(style))))
+		w.spread(label(x, y+outsideGap, small, drawing.Middle, word+" "+nb((v.Width/2).In(style))+" at "+nb(v.At.In(style))))
 		rows = append(rows, []string{v.At.In(style) + ", " + word, (v.Width / 2).In(style)})
 		swells = append(swells, word)
 	}
