@@ -10,6 +10,7 @@ import (
 	"strings"
 	"time"
 
+	"fairset/craft/bill"
 	"fairset/craft/guitar"
 	"fairset/drawing"
 	"fairset/sheet"
@@ -22,7 +23,14 @@ type Source struct {
 	Bench  guitar.Bench // of that guitar
 	Date   string       // day of printing, as it is to stand on a list; "" leaves it out
 	Style  unit.Style
+	Shop   Shop
 	Options
+}
+
+// Shop is what a sheet says of the shop's own. The zero value says nothing.
+type Shop struct {
+	Prices   bill.Prices
+	Currency string // set before a sum; may be empty
 }
 
 // Options change what some sheets draw. The zero value is usual.

@@ -11,8 +11,8 @@ import (
 
 const groupFastening = "How the neck is held"
 
-// usualScrew is the wood screw taken when none was chosen. source: common practice, no source.
-const usualScrew = "#12"
+// UsualScrew is the wood screw taken when none was chosen. source: common practice, no source.
+const UsualScrew = "#12"
 
 // fasteningFields may all be left empty: a guitar that says nothing is held by hanger bolts.
 func fasteningFields() []Field {
@@ -48,7 +48,7 @@ func FasteningKind(d Values) fastening.Kind {
 // reads them; none for the design's drill series.
 func PlanInput(d Values, misses []unit.Length, drills []string) fastening.PlanInput {
 	in := fastening.PlanInput{Kind: FasteningKind(d), Drill: DrillInput(d, misses), Bite: d.Length("bolt_bite"), Out: d.Length("bolt_out"), Block: d.Length("block_thickness"),
-		Screw: usualScrew, Depths: d.Lengths("bolt_depths"), HeelHeight: d.Length("heel_height"), HolderWidth: d.Length("tenon_width"), InEndGrain: true}
+		Screw: UsualScrew, Depths: d.Lengths("bolt_depths"), HeelHeight: d.Length("heel_height"), HolderWidth: d.Length("tenon_width"), InEndGrain: true}
 	in.Drill.Drills = drills
 	if t, err := fastening.FindThread(in.Drill.Thread); err == nil {
 		u := fastening.UsualInsert(t)
