@@ -278,7 +278,7 @@ func record(s Source) ([]*drawing.Sheet, error) {
 	if t := b.Aim.Target; t != nil {
 		aim.Rows = append(aim.Rows, []string{"neck angle", t.NeckAngle.String()})
 	}
-	readings := sheet.Block{Heading: "Readings", Head: []string{"Entry", "Day", "What", "Reading", "Give or take"}}
+	readings := sheet.Block{Heading: "Readings", First: 16, Head: []string{"Entry", "Day", "What", "Reading", "Give or take"}}
 	for _, r := range b.Readings {
 		what, say := "gap at the saddle", r.Value.In(s.Style)
 		if r.Step == guitar.StepPoint {
@@ -292,7 +292,7 @@ func record(s Source) ([]*drawing.Sheet, error) {
 		}
 		readings.Rows = append(readings.Rows, []string{fmt.Sprint(r.Seq), r.At.UTC().Format("2006-01-02"), what, say, nb(r.SD.Fine(s.Style))})
 	}
-	cuts := sheet.Block{Heading: "Cuts", Head: []string{"Entry", "Day", "Deepest planned", "Did", "Gap by", "Line by"}}
+	cuts := sheet.Block{Heading: "Cuts", First: 16, Head: []string{"Entry", "Day", "Deepest planned", "Did", "Gap by", "Line by"}}
 	for _, p := range b.Passes {
 		did := "not read again yet"
 		if p.Known {

@@ -97,7 +97,12 @@ const lead = 1.3
 
 // words writes a paragraph over the whole width.
 func (l *lister) words(size float64, bold bool, text string) {
-	for _, s := range breakWords(text, size, bold, listWidth) {
+	lines := breakWords(text, size, bold, listWidth)
+	// A short paragraph is not parted.
+	if n := len(lines); n <= 5 && l.y-float64(n)*size*lead < floor && !l.fresh {
+		l.turn()
+	}
+	for _, s := range lines {
 		if l.y-size*lead < floor {
 			l.turn()
 		}
@@ -188,8 +193,8 @@ func (l *lister) data(row []string) {
 }
 
 // columns shares the width among the columns: each its longest cell where there is room, else less for those
-// that can wrap.
-func columns(rows [][]string, n int, size, room float64) []float64 {
+// that can wrap. What is left over goes to one of them.
+func columns(rows [][]string, n int, size, room float64, spare int) []float64 {
 	want, least := make([]float64, n), make([]float64, n)
 	for _, r := range rows {
 		for i := range n {
@@ -209,9 +214,8 @@ func columns(rows [][]string, n int, size, room float64) []float64 {
 		return s
 	}
 	if total := sum(want); total <= room {
-		// What is left over goes to the first column, so that figures stand together at the right.
 		if n > 0 {
-			want[0] += room - total
+			want[spare] += room - total
 		}
 		return want
 	}
@@ -260,9 +264,9 @@ func (l *lister) layout(b Block, size float64) layout {
 		for _, r := range all {
 			rest = append(rest, r[min(1, len(r)):])
 		}
-		t.cols = append([]float64{b.First}, columns(rest, t.n-1, size, room-b.First)...)
+		t.cols = append([]float64{b.First}, columns(rest, t.n-1, size, room-b.First, t.n-2)...)
 	} else {
-		t.cols = columns(all, t.n, size, room)
+		t.cols = columns(all, t.n, size, room, 0)
 	}
 	t.right = make([]bool, t.n)
 	for _, i := range b.Right {

@@ -277,9 +277,7 @@ func AddHoles(lists ...[]Drilled) []Drilled {
 			}
 			o := &out[at]
 			o.Count += h.Count
-			for _, n := range h.Guitars {
-				o.Guitars = append(o.Guitars, n)
-			}
+			o.Guitars = append(o.Guitars, h.Guitars...)
 		}
 	}
 	slices.SortStableFunc(out, func(a, b Drilled) int {
