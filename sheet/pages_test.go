@@ -31,7 +31,7 @@ func wellListed(t reftest.TB, pages []*drawing.Sheet) {
 			t.Errorf("page %d: no check bar", n+1)
 			continue
 		}
-		reftest.Near(t, "check bar", (l.To.X-l.From.X).Abs().MM(), 100, 1e-9)
+		reftest.Near(t, "check bar", (l.To.X - l.From.X).Abs().MM(), 100, 1e-9)
 		page := drawing.Box{Right: s.Width, Top: s.Height}
 		if !bounds(s.Parts()).Inside(page) {
 			t.Errorf("page %d: something is drawn off the page: %v of %v", n+1, bounds(s.Parts()), page)
