@@ -374,9 +374,11 @@ func unitIn(s string) string {
 
 var reNumber = regexp.MustCompile(`^([+-]?[0-9]{1,6}(?:[.,][0-9]{0,9})?|[+-]?[.,][0-9]{1,9})\s*(.*)$`)
 
+var tidy = strings.NewReplacer("−", "-", "\u00a0", " ", "\u202f", " ")
+
 // number reads a figure with a decimal point or comma and the unit that may follow it: "c", "f" or "".
 func number(s string) (v float64, unit string, err error) {
-	s = strings.TrimSpace(strings.NewReplacer("−", "-", "\u00a0", " ", "\u202f", " ").Replace(s))
+	s = strings.TrimSpace(tidy.Replace(s))
 	m := reNumber.FindStringSubmatch(s)
 	if m == nil {
 		if s == "" {

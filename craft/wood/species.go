@@ -137,19 +137,6 @@ func Find(key string) (Species, bool) {
 	return Species{}, false
 }
 
-// find is Find with an error naming the field that chose.
-func find(field, key string) (Species, error) {
-	s, ok := Find(key)
-	if ok {
-		return s, nil
-	}
-	var keys []string
-	for _, s := range load() {
-		keys = append(keys, s.Key)
-	}
-	return s, &unit.RangeError{Limit: unit.Limit{Field: field, Label: "wood", Kind: unit.KindChoice}, Got: key, Why: "there is no such wood here", Choices: keys}
-}
-
 // load reads the table once. A fault in it is ours, so it panics.
 var load = sync.OnceValue(func() []Species {
 	raw, err := data.ReadFile("data/species.csv")

@@ -13,6 +13,7 @@ import (
 	"unicode"
 	"unicode/utf8"
 
+	"fairset/craft/climate"
 	"fairset/craft/guitar"
 	"fairset/unit"
 )
@@ -94,6 +95,14 @@ type Store interface {
 
 	Settings(ctx context.Context) (Settings, error)
 	SaveSettings(ctx context.Context, s Settings) error
+
+	// AddClimate keeps readings of the air: all that are new, or none when one of them may not be kept. A reading
+	// that is here already is not doubled, and one that says otherwise than what is here is kept out and returned.
+	AddClimate(ctx context.Context, rs []climate.Reading) (ClimateAdded, error)
+	// Climate returns the readings from a time on and before another, in order of time; a zero time is open.
+	Climate(ctx context.Context, from, before time.Time) ([]climate.Reading, error)
+	// RemoveClimate takes one reading away, as one that was typed wrong.
+	RemoveClimate(ctx context.Context, at time.Time, place string) error
 
 	// Check reads everything and reports the first thing that is not as it was written.
 	Check(ctx context.Context) error

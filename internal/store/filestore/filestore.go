@@ -14,9 +14,11 @@ import (
 	"path/filepath"
 	"runtime"
 	"syscall"
+	"time"
 
 	"github.com/rogpeppe/go-internal/lockedfile"
 
+	"fairset/craft/climate"
 	"fairset/craft/guitar"
 	"fairset/internal/store"
 )
@@ -422,6 +424,24 @@ func (s *Store) Settings(context.Context) (store.Settings, error) {
 func (s *Store) SaveSettings(context.Context, store.Settings) error {
 	return store.Errorf(store.Invalid, nil, "A single guitar file keeps no shop settings; they belong to a shop.")
 }
+
+// noClimate is the refusal of readings of the air.
+func noClimate() *store.Error {
+	return store.Errorf(store.Invalid, nil, "A single guitar file keeps no readings of the shop's air; they belong to a shop.")
+}
+
+// AddClimate is refused.
+func (s *Store) AddClimate(context.Context, []climate.Reading) (store.ClimateAdded, error) {
+	return store.ClimateAdded{}, noClimate()
+}
+
+// Climate returns none.
+func (s *Store) Climate(context.Context, time.Time, time.Time) ([]climate.Reading, error) {
+	return []climate.Reading{}, nil
+}
+
+// RemoveClimate is refused.
+func (s *Store) RemoveClimate(context.Context, time.Time, string) error { return noClimate() }
 
 // Check reads the file, and makes sure that writing it again would lose nothing.
 func (s *Store) Check(context.Context) error {

@@ -423,12 +423,12 @@ func TestOpenedByManyAtOnce(t *testing.T) {
 // next returns the program's own migrations and one more.
 func next(t *testing.T, text string) fstest.MapFS {
 	t.Helper()
-	out := fstest.MapFS{"0002_next.sql": {Data: []byte(text)}}
+	out := fstest.MapFS{"0003_next.sql": {Data: []byte(text)}}
 	names, err := embedded.ReadDir("migrations")
 	if err != nil {
 		t.Fatal(err)
 	}
-	if len(names) != 1 {
+	if len(names) != 2 {
 		t.Fatal("number the extra migration after the last of the program's own")
 	}
 	for _, n := range names {
@@ -454,7 +454,7 @@ func TestMigrationBacksUpFirst(t *testing.T) {
 		t.Errorf("%d guitars after migrating, %v", len(all), err)
 	}
 	s.Close()
-	backup := path + ".schema-1-20260302-090000"
+	backup := path + ".schema-2-20260302-090000"
 	old := openAt(t, backup) // opens as it is: it is of this program's own schema
 	if all, err := old.List(t.Context()); err != nil || len(all) != 12 {
 		t.Errorf("%d guitars in the backup, %v", len(all), err)
@@ -516,6 +516,9 @@ func TestOldDatabasesOpen(t *testing.T) {
 					t.Fatal(err)
 				}
 			}
+			if _, err := s.AddClimate(t.Context(), storetest.Air()); err != nil {
+				t.Fatal(err)
+			}
 			s.Close()
 		}
 		data, err := os.ReadFile(kept)
@@ -533,6 +536,13 @@ func TestOldDatabasesOpen(t *testing.T) {
 		all, err := s.List(t.Context())
 		if err != nil || len(all) != 2 {
 			t.Fatalf("schema %d: %d guitars, %v", schema, len(all), err)
+		}
+		want := 0
+		if schema >= 2 { // readings of the air came with the second
+			want = len(storetest.Air())
+		}
+		if air, err := s.Climate(t.Context(), time.Time{}, time.Time{}); err != nil || len(air) != want {
+			t.Errorf("schema %d: %d readings of the air, %v", schema, len(air), err)
 		}
 		for _, r := range all {
 			want := storetest.Worked(t, r.Guitar.Name)

@@ -10,6 +10,7 @@ import (
 	"sync"
 	"time"
 
+	"fairset/craft/climate"
 	"fairset/craft/guitar"
 	"fairset/internal/store"
 	"fairset/unit"
@@ -524,6 +525,25 @@ func (s *Store) Check(ctx context.Context) error {
 		}
 		if loose > 0 {
 			return damaged(fmt.Errorf("%d entries of no guitar", loose), s.path)
+		}
+		rows, err := tx.QueryContext(ctx, "SELECT at, place, temperature_c, humidity_percent FROM climate")
+		if err != nil {
+			return err
+		}
+		defer rows.Close()
+		for rows.Next() {
+			var r climate.Reading
+			var at int64
+			if err := rows.Scan(&at, &r.Place, &r.Temperature, &r.Humidity); err != nil {
+				return err
+			}
+			r.At = time.Unix(at, 0)
+			if _, err := r.Normal(); err != nil {
+				return damaged(fmt.Errorf("reading of the air: %w", err), s.path)
+			}
+		}
+		if err := rows.Err(); err != nil {
+			return err
 		}
 		ids, err := ids(ctx, tx, "SELECT id FROM guitar ORDER BY id")
 		if err != nil {

@@ -12,6 +12,7 @@ import (
 	"testing"
 	"time"
 
+	"fairset/craft/climate"
 	"fairset/craft/guitar"
 	"fairset/internal/store"
 	"fairset/unit"
@@ -81,6 +82,16 @@ func Worked(t testing.TB, name string) guitar.Guitar {
 		g = g.With(Entry(t, g, a.step, a.texts))
 	}
 	return g
+}
+
+// Air is a shop's air: two places, one of them read twice.
+func Air() []climate.Reading {
+	at := Day.Truncate(time.Second)
+	return []climate.Reading{
+		{At: at, Place: "bench", Temperature: 21, Humidity: 45},
+		{At: at, Place: "store", Temperature: 18.5, Humidity: 52.5},
+		{At: at.Add(time.Hour), Place: "bench", Temperature: 20.5, Humidity: 44},
+	}
 }
 
 // Options say what a store cannot do.
@@ -388,6 +399,12 @@ func Run(t *testing.T, o Options, open func(t *testing.T) (s store.Store, reopen
 			_, err = s.Import(ctx, []guitar.Guitar{r.Guitar, r.Guitar})
 			is(t, err, store.ErrInvalid)
 			is(t, s.SaveSettings(ctx, store.DefaultSettings()), store.ErrInvalid)
+			_, err = s.AddClimate(ctx, Air())
+			is(t, err, store.ErrInvalid)
+			is(t, s.RemoveClimate(ctx, Day, ""), store.ErrInvalid)
+			if air, err := s.Climate(ctx, time.Time{}, time.Time{}); err != nil || len(air) != 0 {
+				t.Errorf("air of a guitar file: %v, %v", air, err)
+			}
 			count(t, s, 1, 0)
 			got, err := s.Get(ctx, r.Guitar.ID)
 			must(t, err)
@@ -501,6 +518,52 @@ func Run(t *testing.T, o Options, open func(t *testing.T) (s store.Store, reopen
 		must(t, err)
 		if got != want {
 			t.Errorf("got %+v, want %+v", got, want)
+		}
+	})
+
+	t.Run("air goes in once and comes out", func(t *testing.T) {
+		s, reopen := open(t)
+		got, err := s.AddClimate(ctx, Air())
+		must(t, err)
+		if got.Added != 3 || got.Same != 0 || len(got.Differ) != 0 {
+			t.Errorf("added %+v", got)
+		}
+		other := Air()
+		other[0].Humidity = 60                                                                                    // says otherwise
+		other[1].Place = "  store "                                                                               // the same place
+		other = append(other, climate.Reading{At: Air()[0].At.Add(2 * time.Hour), Temperature: 20, Humidity: 43}) // a place without a name
+		got, err = s.AddClimate(ctx, other)
+		must(t, err)
+		if got.Added != 1 || got.Same != 2 || len(got.Differ) != 1 || got.Differ[0].Humidity != 60 {
+			t.Errorf("added again %+v", got)
+		}
+		must(t, s.Close())
+		s = reopen()
+		all, err := s.Climate(ctx, time.Time{}, time.Time{})
+		must(t, err)
+		if want := append(Air(), other[3]); !reflect.DeepEqual(all, want) {
+			t.Errorf("got %v, want %v", all, want)
+		}
+		some, err := s.Climate(ctx, Air()[2].At, Air()[2].At.Add(time.Hour))
+		must(t, err)
+		if !reflect.DeepEqual(some, Air()[2:]) {
+			t.Errorf("from one hour to the next %v", some)
+		}
+		must(t, s.RemoveClimate(ctx, Day, "bench"))
+		is(t, s.RemoveClimate(ctx, Day, "bench"), store.ErrNotFound)
+		if all, err = s.Climate(ctx, time.Time{}, time.Time{}); err != nil || len(all) != 3 {
+			t.Errorf("after one was taken away %v, %v", all, err)
+		}
+		must(t, s.Check(ctx))
+	})
+
+	t.Run("air that cannot be is not kept, nor what came with it", func(t *testing.T) {
+		s, _ := open(t)
+		bad := append(Air(), climate.Reading{At: Day, Place: "attic", Temperature: 200, Humidity: 45})
+		_, err := s.AddClimate(ctx, bad)
+		is(t, err, store.ErrInvalid)
+		if all, err := s.Climate(ctx, time.Time{}, time.Time{}); err != nil || len(all) != 0 {
+			t.Errorf("%v, %v", all, err)
 		}
 	})
 }
