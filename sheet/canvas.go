@@ -176,11 +176,11 @@ type callout struct {
 // callouts stacks the words in rows from y up, so that neither words nor leaders meet other words, and
 // returns the y over them.
 func (c *canvas) callouts(y float64, list ...callout) float64 {
-	return c.calloutsIn(y, margin, c.w-margin, list...)
+	return c.calloutsIn(y, margin, c.w-margin, 2, list...)
 }
 
-// calloutsIn does the same with words between lo and hi only.
-func (c *canvas) calloutsIn(y, lo, hi float64, list ...callout) float64 {
+// calloutsIn does the same with words between lo and hi only, no nearer to each other than gap.
+func (c *canvas) calloutsIn(y, lo, hi, gap float64, list ...callout) float64 {
 	const row = small * 1.45
 	kept := list[:0:0]
 	for _, k := range list {
@@ -194,7 +194,7 @@ func (c *canvas) calloutsIn(y, lo, hi float64, list ...callout) float64 {
 	crossed := math.MaxInt
 	for try := range 4 {
 		// First freely, then as a staircase that leaves room for the leaders still to come.
-		ps, n := stack(kept, try >= 2, lo, hi)
+		ps, n := stack(kept, try >= 2, lo, hi, gap)
 		if n < crossed || n == crossed && ps.height() < best.height() {
 			best, crossed = ps, n
 		}
@@ -232,12 +232,12 @@ func (ps placedCallouts) height() int {
 // stack gives each callout in turn the lowest row where it meets none before it, trying several shares of its
 // words to the left of the leader; with ahead, its words also stay off the leaders of those after it. It
 // counts those whose leader had to cross words.
-func stack(list []callout, ahead bool, lo, hi float64) (done placedCallouts, crossed int) {
+func stack(list []callout, ahead bool, lo, hi, gap float64) (done placedCallouts, crossed int) {
 	free := func(p placedCallout) bool {
 		for _, q := range done {
 			switch {
 			case p.row == q.row:
-				if p.left < q.left+q.w+2 && q.left < p.left+p.w+2 {
+				if p.left < q.left+q.w+gap && q.left < p.left+p.w+gap {
 					return false
 				}
 			case p.row > q.row:

@@ -91,7 +91,9 @@ func (f *full) across(name string, x1, x2, from, y float64, words string) {
 	if y < from {
 		at = y - 1.3 - small*0.74
 	}
-	f.text(name+"-figure", label((x1+x2)/2, at, small, drawing.Middle, words))
+	t := label((x1+x2)/2, at, small, drawing.Middle, words)
+	t.Halo = drawing.Paper // a line further out may pass behind
+	f.text(name+"-figure", t)
 }
 
 // spot is words centred at x.
@@ -178,12 +180,10 @@ func Joinery(in JoineryInput, h Head) *drawing.Sheet {
 	left, top, words := f.depths(-wide/2, in.depthsOf("heel", 0, true))
 	under := math.Min(-high, words)
 	f.across("heel-width-top", -wt/2, wt/2, 0, 6, "top "+f.fine(in.Bolts.Heel.WidthTop))
-	f.across("heel-width-cap", -wc/2, wc/2, -high, under-6, "cap "+f.fine(in.Bolts.Heel.WidthCap))
-	low := under - 6 - small*1.3
 	if tenon > 0 {
-		f.across("tenon-width", -tenon/2, tenon/2, -high, low-5, "tenon "+f.fine(in.Bolts.TenonWidth))
-		low -= 5 + small*1.3
+		f.across("tenon-width", -tenon/2, tenon/2, -high, under-11-small*1.3, "tenon "+f.fine(in.Bolts.TenonWidth))
 	}
+	f.across("heel-width-cap", -wc/2, wc/2, -high, under-6, "cap "+f.fine(in.Bolts.Heel.WidthCap))
 	titles = append(titles, callout{x: 0, text: "HEEL FROM THE BODY"})
 	_, right := reach(-wide/2, wide/2, spot{0, "tenon " + f.fine(in.Bolts.TenonWidth)}, spot{0, "top " + f.fine(in.Bolts.Heel.WidthTop)},
 		spot{0, "cap " + f.fine(in.Bolts.Heel.WidthCap)}, spot{0, "HEEL FROM THE BODY"})

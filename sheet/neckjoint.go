@@ -141,11 +141,15 @@ func JointSide(in JointInput, h Head) *drawing.Sheet {
 		f.bridge(p, drawing.Paper, func(x, z float64) drawing.Point { return pt(x, z) })
 		f.polyline(drawing.LayerString, "string", pt(x0, p.stringAt(x0)), pt(D, p.saddleTop), p.tie(func(x, z float64) drawing.Point { return pt(x, z) })).Pen.Dash = dashes
 		high = math.Max(high, p.saddleTop)
-		heights(p.bridgeBack()+9,
-			height{drawing.LayerGap, "gap", "gap on the frets", D, p.topD, chord(D), t.GapOnFrets},
-			height{drawing.LayerDim, "bridge-thickness", "bridge", D, p.topD, p.topD + p.bridgeThick, b.BridgeThickness},
-			height{drawing.LayerDim, "saddle-projection", "saddle over the bridge", D, p.topD + p.bridgeThick, p.saddleTop, b.SaddleProjection},
-			height{drawing.LayerDim, "top-at-saddle", "top over its edge at the joint", D, 0, p.topD, t.TopHeightAtSaddle})
+		tall := []height{
+			{drawing.LayerGap, "gap", "gap on the frets", D, p.topD, chord(D), t.GapOnFrets},
+			{drawing.LayerDim, "bridge-thickness", "bridge", D, p.topD, p.topD + p.bridgeThick, b.BridgeThickness},
+			{drawing.LayerDim, "saddle-projection", "saddle over the bridge", D, p.topD + p.bridgeThick, p.saddleTop, b.SaddleProjection},
+		}
+		if math.Abs(p.topD) > 0.005 {
+			tall = append(tall, height{drawing.LayerDim, "top-at-saddle", "top over its edge at the joint", D, 0, p.topD, t.TopHeightAtSaddle})
+		}
+		heights(p.bridgeBack()+9, tall...)
 		list = append(list, callout{x: D, y: p.saddleTop, text: "saddle"}, callout{x: D * 0.72, y: p.stringAt(D * 0.72), text: "string, when strung"})
 	} else {
 		f.line(drawing.LayerString, "string", x0, p.stringAt(x0), x1, p.stringAt(x1)).Pen.Dash = dashes
@@ -165,7 +169,7 @@ func JointSide(in JointInput, h Head) *drawing.Sheet {
 		list = append(list, callout{x: x12, y: p.stringAt(x12), text: "action wanted at fret 12: " + b.Action12.In(h.Style)})
 	}
 	f.add(drawing.Item{Layer: drawing.LayerDim, Name: "frets-at-joint", Shape: noExtend(dim(pt(0, 0), pt(0, p.F0), 90, pt(7, 0), drawing.Text{}))})
-	f.calloutsIn(high+5, x0, math.Min(reach, x1)+2, list...)
+	f.calloutsIn(high+5, x0, math.Min(reach, x1)+2, 5, list...)
 
 	// Words in and below them.
 	hx := math.Max(tenon, 8) + 12
