@@ -88,7 +88,7 @@ func (o over) head(name, first, second string) {
 
 // page draws a tile's page; number counts the pages from 1.
 func (p Plan) page(t Tile, number int) drawing.Page {
-	w, h := t.Window.Right-t.Window.Left, t.Window.Top-t.Window.Bottom
+	h := t.Window.Top - t.Window.Bottom
 	page := drawing.Page{Name: t.Name, Width: p.PageWidth, Height: p.PageHeight, Sheet: p.Sheet, Window: t.Window, ScaleX: p.ScaleX, ScaleY: p.ScaleY,
 		Place: drawing.Point{X: p.Margin + sideRoom, Y: p.PageHeight - p.Margin - headRoom - h*unit.Length(p.ScaleY)}}
 	o := p.newOver(p.Sheet.Title + ", " + t.Name)
@@ -116,15 +116,11 @@ func (p Plan) page(t Tile, number int) drawing.Page {
 	}
 	if hasLeft {
 		o.line("cut-here", fine, low.X, low.Y, low.X, high.Y)
-		for _, y := range along(h) {
-			o.mark(page, drawing.Point{X: t.Window.Left + p.Overlap/2, Y: t.Window.Bottom + y}, h)
-		}
+		o.seamMarks(page, t.Window.Left+p.Overlap/2, 0)
 	}
 	if hasAbove {
 		o.line("cut-here", fine, low.X, high.Y, high.X, high.Y)
-		for _, x := range along(w) {
-			o.mark(page, drawing.Point{X: t.Window.Left + x, Y: t.Window.Top - p.Overlap/2}, w)
-		}
+		o.seamMarks(page, 0, t.Window.Top-p.Overlap/2)
 	}
 	if hasRight {
 		o.line("seam", seam, high.X-lap.X, low.Y, high.X-lap.X, high.Y)
@@ -133,40 +129,67 @@ func (p Plan) page(t Tile, number int) drawing.Page {
 			foot += lap.Y
 		}
 		lies(rightOf.Name, drawing.Point{X: high.X - lap.X + 3*mm, Y: foot}, 90*unit.Degree)
-		for _, y := range along(h) {
-			o.mark(page, drawing.Point{X: t.Window.Right - p.Overlap/2, Y: t.Window.Bottom + y}, h)
-		}
+		o.seamMarks(page, t.Window.Right-p.Overlap/2, 0)
 	}
 	if hasBelow {
 		o.line("seam", seam, low.X, low.Y+lap.Y, high.X, low.Y+lap.Y)
 		lies(below.Name, drawing.Point{X: low.X + 2*mm, Y: low.Y + lap.Y - 3.4*mm}, 0)
-		for _, x := range along(w) {
-			o.mark(page, drawing.Point{X: t.Window.Left + x, Y: t.Window.Bottom + p.Overlap/2}, w)
-		}
+		o.seamMarks(page, 0, t.Window.Bottom+p.Overlap/2)
 	}
 	page.Over = o.Sheet
 	return page
 }
 
-// along is where the marks stand along a seam: two of them, or one on a short seam.
-func along(length unit.Length) []unit.Length {
-	if length < 60*mm {
-		return []unit.Length{length / 2}
+// marks returns where the registration marks of a seam stand on the sheet and how long their arms are: two marks, or
+// one on a short seam, each moved along the seam to where it crosses nothing drawn, if there is such a place near. Both
+// pages of a seam find the same. The seam runs from one place to another; at turns a place along it into a point.
+func (p Plan) marks(from, to unit.Length, at func(unit.Length) drawing.Point) (places []drawing.Point, arm unit.Length) {
+	length := to - from
+	arm = min(4*mm, p.Overlap*0.42, length*0.42)
+	if arm < 1*mm { // a sheet this narrow has no room for one
+		return nil, 0
 	}
-	return []unit.Length{length / 4, length * 3 / 4}
+	shares, reach := []unit.Length{0.25, 0.75}, length*0.2
+	if length < 60*mm {
+		shares, reach = []unit.Length{0.5}, length/2-arm
+	}
+	free := func(c drawing.Point) bool {
+		r := arm + 0.8*mm
+		return !p.ink.in(drawing.Box{Left: c.X - r, Bottom: c.Y - r, Right: c.X + r, Top: c.Y + r})
+	}
+	for _, share := range shares {
+		best := at(from + share*length)
+		for off := unit.Length(0); off <= reach; off += 2 * mm {
+			if c := at(from + share*length + off); free(c) {
+				best = c
+				break
+			}
+			if c := at(from + share*length - off); free(c) {
+				best = c
+				break
+			}
+		}
+		places = append(places, best)
+	}
+	return places, arm
 }
 
-// mark draws a registration mark, a cross in a ring, at a place of the sheet. Both pages that share the place draw it
-// there; it stays within the overlap and the seam.
-func (o over) mark(page drawing.Page, at drawing.Point, seamLength unit.Length) {
-	arm := min(4*mm, o.p.Overlap*0.42, seamLength*0.42)
-	if arm < 1*mm { // a sheet this narrow has no room for one
-		return
+// seamMarks draws the marks of a page's seam; x or y is the middle of the overlap, the other 0.
+func (o over) seamMarks(page drawing.Page, x, y unit.Length) {
+	w := page.Window
+	from, to := w.Bottom, w.Top
+	at := func(along unit.Length) drawing.Point { return drawing.Point{X: x, Y: along} }
+	if x == 0 {
+		from, to = w.Left, w.Right
+		at = func(along unit.Length) drawing.Point { return drawing.Point{X: along, Y: y} }
 	}
-	c := page.On(at)
-	o.Add(drawing.Item{Layer: drawing.LayerDatum, Name: "register", Pen: fine, Shape: drawing.Circle{Centre: c, Radius: arm * 0.6}})
-	o.line("register-x", fine, c.X-arm, c.Y, c.X+arm, c.Y)
-	o.line("register-y", fine, c.X, c.Y-arm, c.X, c.Y+arm)
+	places, arm := o.p.marks(from, to, at)
+	for _, q := range places {
+		c := page.On(q)
+		o.Add(drawing.Item{Layer: drawing.LayerDatum, Name: "register", Pen: fine, Shape: drawing.Circle{Centre: c, Radius: arm * 0.6}})
+		o.line("register-x", fine, c.X-arm, c.Y, c.X+arm, c.Y)
+		o.line("register-y", fine, c.X, c.Y-arm, c.X, c.Y+arm)
+	}
 }
 
 // mapPage shows which page goes where, and says how they are joined.

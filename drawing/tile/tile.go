@@ -142,6 +142,7 @@ type Plan struct {
 	Tiles                 []Tile // row after row; one of them when the sheet goes on one page
 	// Bare is set when the sheet goes on one page as it is, with nothing added.
 	Bare bool
+	ink  inks
 }
 
 // What stands beside the window on a page.
@@ -168,13 +169,13 @@ func New(s *drawing.Sheet, o Options) (Plan, error) {
 		base.PageWidth, base.PageHeight, base.Tiles, base.Bare = wide, high, whole, true
 		return base, nil
 	}
-	found := inkOf(s)
+	base.ink = inkOf(s)
 	short, long := o.Paper.Size()
 	var best Plan
 	for _, size := range [2][2]unit.Length{{short, long}, {long, short}} {
 		p := base
 		p.PageWidth, p.PageHeight = size[0], size[1]
-		if p.fits(found.reach) {
+		if p.fits(p.ink.reach) {
 			p.Tiles, p.Bare = whole, true
 			return p, nil
 		}
@@ -185,7 +186,7 @@ func New(s *drawing.Sheet, o Options) (Plan, error) {
 		for row := range p.Rows {
 			for col := range p.Cols {
 				w := p.window(col, row)
-				p.Tiles = append(p.Tiles, Tile{Name: name(col, row), Col: col, Row: row, Window: w, Blank: !found.in(w)})
+				p.Tiles = append(p.Tiles, Tile{Name: name(col, row), Col: col, Row: row, Window: w, Blank: !p.ink.in(w)})
 			}
 		}
 		if p.printed() == 0 { // a sheet with nothing on it

@@ -384,8 +384,12 @@ func TestNeighboursJoin(t *testing.T) {
 			seam := b.Window.Left + (a.Window.Right-b.Window.Left)/2
 			overlap := (a.Window.Right - b.Window.Left).MM()
 			marks := 0
-			for _, share := range []unit.Length{0.25, 0.75} {
-				at := drawing.Point{X: seam, Y: a.Window.Bottom + share*(a.Window.Top-a.Window.Bottom)}
+			for _, it := range a.Over.Items {
+				ring, ok := it.Shape.(drawing.Circle)
+				if it.Name != "register" || !ok || math.Abs((ring.Centre.X-a.On(drawing.Point{X: seam}).X).MM()) > 0.001 {
+					continue
+				}
+				at := drawing.Point{X: seam, Y: a.Window.Bottom + (ring.Centre.Y-a.Place.Y)/unit.Length(a.ScaleY)}
 				ax, ay := j.mark("A1", a.On(at))
 				bx, by := j.mark("B1", b.On(at))
 				marks++
@@ -416,6 +420,38 @@ func TestNeighboursJoin(t *testing.T) {
 				t.Fatal("no marks")
 			}
 		})
+	}
+}
+
+// Neighbours carry their marks at the same places of the sheet, and where there is room these cross nothing drawn.
+func TestMarksAreSharedAndClear(t *testing.T) {
+	s := crossed(600, 420) // a line every 20 mm: room between them for a mark of 8 mm
+	p := plan(t, s, tile.Options{Paper: tile.A4})
+	type place struct{ x, y int }
+	seen := map[place]int{}
+	for _, page := range p.Pages()[1:] {
+		for _, it := range page.Over.Items {
+			ring, ok := it.Shape.(drawing.Circle)
+			if it.Name != "register" || !ok {
+				continue
+			}
+			x := page.Window.Left + (ring.Centre.X - page.Place.X)
+			y := page.Window.Bottom + (ring.Centre.Y - page.Place.Y)
+			seen[place{int(math.Round(x.MM() * 100)), int(math.Round(y.MM() * 100))}]++
+			// Those of the level seams can move across the lines.
+			if off := math.Mod(x.MM()-1, 20); math.Abs(y.MM()-(420-276+7.5)) < 0.01 && (off < 4 || off > 16) {
+				t.Errorf("page %s: a mark at %.1f, on a line", page.Name, x.MM())
+			}
+		}
+	}
+	// Three upright seams in each of two rows, four level ones, two marks each. source: by hand, for 4 by 2 pages.
+	if len(seen) != 3*2*2+4*2 {
+		t.Errorf("%d places with marks, want 20", len(seen))
+	}
+	for at, n := range seen {
+		if n != 2 {
+			t.Errorf("the mark at %v is on %d pages, want 2", at, n)
+		}
 	}
 }
 
