@@ -39,7 +39,7 @@ func drawGauges(s Source) ([]*drawing.Sheet, error) {
 	seat := s.Guitar.SeatInput(d)
 	in := sheet.GaugeInput{Arc: seat.ArcRadius, HeelWidth: max(d.Length("heel_width_top"), d.Length("heel_width_cap"))}
 	if fit, _, err := neckset.FitSeat(seat); err == nil {
-		in.Hollow = fit.HeelRemoval
+		in.Hollow, in.Flatten, in.Flat = fit.HeelRemoval, fit.BodyRemoval, fit.BodyFlatWidth
 	}
 	if s.Guitar.Start == guitar.FromDesign {
 		in.DomeKnown, in.Dome = true, d.Length("top_radius")

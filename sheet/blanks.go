@@ -48,9 +48,11 @@ const (
 // The zero is the edge of the board's face at the nut, on the bass side. At full size: "face" is the board's face under the nut, "slot-1" and
 // so on are the slots (string 1 is the bass: left edge, floor, right edge), "nut-top" the top between them, "bridge-top",
 // "saddle-top", and Circles "crown-1" the tops under the strings. The enlarged ones have "big-" before their names, and the circles
-// "big-place-1" are where each string breaks from above. Panels are named "panel".
+// "big-place-1" are where each string breaks from above. Panels are named "panel". All that is enlarged lies on the layer "enlarged",
+// all else at full size.
 func Blanks(h Head, in BlankInput) *drawing.Sheet {
 	f := newFull(h, "Nut and saddle")
+	f.sheet.LayerNames = map[drawing.Layer]string{drawing.LayerGap: "enlarged"}
 	b := blanks{full: f, in: in, treble: 1}
 	if h.Left {
 		b.treble = -1
@@ -275,6 +277,12 @@ func (b *blanks) panel(y, reach float64, title, scale string, draw func(y float6
 		y -= small * 1.4
 	}
 	low := draw(y-middle-4) - 1.5
+	// What is not full size must never be cut out by a machine: it goes on a layer of its own, looking as it did.
+	for i := at; i < len(b.sheet.Items); i++ {
+		if it := &b.sheet.Items[i]; it.Layer != drawing.LayerNote {
+			it.Pen, it.Layer = it.Pen.Over(it.Layer.Pen()), drawing.LayerGap
+		}
+	}
 	frame := b.rect(drawing.LayerPaper, "panel", "", b.x-reach, low, b.x+reach, top)
 	frame.Pen = drawing.Pen{Tone: drawing.Ink, Weight: mm(0.25)}
 	// The frame is the ground: it goes first.

@@ -50,6 +50,7 @@ const (
 // saddle's. The dimension line "rule-to-saddle" runs along the centreline.
 func BridgePlace(h Head, in BridgeInput) *drawing.Sheet {
 	f := newFull(h, "Bridge and saddle")
+	f.sheet.LayerNames = map[drawing.Layer]string{drawing.LayerCut: "outline", drawing.LayerScore: "saddle", drawing.LayerDrill: "pins"}
 	treble := 1.0 // looking down on the top, neck up
 	if h.Left {
 		treble = -1

@@ -37,6 +37,7 @@ const foldStrip = 12.0
 // "depth-top-bass" and so on. The zero is the middle of the top edge.
 func CutMap(h Head, in CutMapInput) *drawing.Sheet {
 	f := newFull(h, "Map of the next cut")
+	f.sheet.LayerNames = map[drawing.Layer]string{drawing.LayerCut: "outline", drawing.LayerScore: "contours"}
 	treble := 1.0 // side of the page treble is on
 	if h.Left {
 		treble = -1

@@ -20,7 +20,10 @@ type GaugeInput struct {
 	WidthNut, WidthEnd unit.Length // of the board there; 0: not known
 	DomeKnown          bool
 	Dome               unit.Length // of the top
-	Hollow             unit.Length // to take out of the flat shoulders, beside the tenon; 0: none
+
+	// What the seat asks for; zeros where nothing is taken.
+	Flatten, Flat unit.Length // off the body's end, and how wide the flat on it then is
+	Hollow        unit.Length // out of the shoulders, beside the tenon
 }
 
 // Sizes of a gauge in mm.
@@ -39,6 +42,7 @@ type gauge struct {
 	radius unit.Length
 	wood   unit.Length // width of the wood it is for, marked on it; 0: not known
 	long   float64     // mm
+	flat   unit.Length // straight in the middle, as wide as that; 0: curved all along
 }
 
 // Gauges draws the gauges that a guitar's curves are tested with, at full size: two for the arc of the body's end, one to
@@ -46,7 +50,7 @@ type gauge struct {
 // differ; for the dome of the top. Where a surface is flat, the notes say that a straight edge serves.
 //
 // The curve of each is an Arc named "gauge-arc-hollow", "gauge-arc-bulging", "gauge-board-nut", "gauge-board-end" (or
-// "gauge-board" for both) and "gauge-dome"; its other three sides are a Polyline of the same name with "-back". Layer cut
+// "gauge-board" for both) and "gauge-dome"; where the body's end is to be flattened the bulging one is two Arcs and a Line with "-flat". Its other three sides are a Polyline of the same name with "-back". Layer cut
 // is what to cut. The zero is the middle of the first curve. With everything flat there is nothing to cut, and ok is false.
 func Gauges(h Head, in GaugeInput) (s *drawing.Sheet, ok bool) {
 	f := newFull(h, "Gauges for arc, board and dome")
@@ -61,30 +65,39 @@ func Gauges(h Head, in GaugeInput) (s *drawing.Sheet, ok bool) {
 		}
 		return wood.MM() + 2*gaugeHold
 	}
-	if in.Arc > 0 {
-		list = append(list, gauge{"arc-hollow", true, "the body's end", in.Arc, in.HeelWidth, long(in.HeelWidth)},
-			gauge{"arc-bulging", false, "the hollowed shoulders", in.Arc, in.HeelWidth, long(in.HeelWidth)})
+	switch {
+	case in.Arc <= 0:
+		flat("The body's end")
+	case in.Flatten > 0 && in.Flat >= in.HeelWidth:
+		list = append(list, gauge{"arc-hollow", true, "the body's end", in.Arc, in.HeelWidth, long(in.HeelWidth), 0})
+		notes = append(notes, "Flatten the body's end by "+nb(in.Flatten.Fine(h.Style))+". The flat is then as wide as the heel, and a straight edge serves for the shoulders.")
+	default:
+		list = append(list, gauge{"arc-hollow", true, "the body's end", in.Arc, in.HeelWidth, long(in.HeelWidth), 0})
+		shoulders := gauge{"arc-bulging", false, "the hollowed shoulders", in.Arc, in.HeelWidth, long(in.HeelWidth), 0}
+		if in.Flatten > 0 {
+			shoulders.flat = in.Flat
+			notes = append(notes, "Flatten the body's end first, by "+nb(in.Flatten.Fine(h.Style))+" over "+nb(in.Flat.In(h.Style))+": the bulging gauge is straight in its middle over that width.")
+		}
+		list = append(list, shoulders)
 		if in.Hollow > 0 {
 			notes = append(notes, "The shoulders fit when the bulging gauge touches from the tenon to both outer edges; hollow them "+nb(in.Hollow.Fine(h.Style))+" beside the tenon.")
 		}
-	} else {
-		flat("The body's end")
 	}
 	switch {
 	case !in.BoardKnown:
 	case in.BoardNut <= 0:
 		flat("The board")
 	case in.BoardEnd == in.BoardNut:
-		list = append(list, gauge{"board", true, "the board, all along", in.BoardNut, in.WidthEnd, long(in.WidthEnd)})
+		list = append(list, gauge{"board", true, "the board, all along", in.BoardNut, in.WidthEnd, long(in.WidthEnd), 0})
 	default:
-		list = append(list, gauge{"board-nut", true, "the board at the nut", in.BoardNut, in.WidthNut, long(in.WidthNut)},
-			gauge{"board-end", true, "the board at its end", in.BoardEnd, in.WidthEnd, long(in.WidthEnd)})
+		list = append(list, gauge{"board-nut", true, "the board at the nut", in.BoardNut, in.WidthNut, long(in.WidthNut), 0},
+			gauge{"board-end", true, "the board at its end", in.BoardEnd, in.WidthEnd, long(in.WidthEnd), 0})
 		notes = append(notes, "The board's radius grows evenly between the two gauges: hold them square to the centreline.")
 	}
 	switch {
 	case !in.DomeKnown:
 	case in.Dome > 0:
-		list = append(list, gauge{"dome", true, "the outside of the top, along the centreline", in.Dome, 0, gaugeDome})
+		list = append(list, gauge{"dome", true, "the outside of the top, along the centreline", in.Dome, 0, gaugeDome, 0})
 		notes = append(notes, "The top's gauge is nearly straight. Glue it to something stiff before cutting, and prove it on a straight edge with a feeler.")
 	default:
 		flat("The top")
@@ -121,6 +134,9 @@ func Gauges(h Head, in GaugeInput) (s *drawing.Sheet, ok bool) {
 // rise is how far the gauge's curve rises over a length of it, in mm.
 func (g gauge) rise(over float64) float64 { return neckset.ArcRise(g.radius, mm(over)).MM() }
 
+// flatRise is how far the flat in the middle cuts into the curve.
+func (g gauge) flatRise() unit.Length { return mm(g.rise(g.flat.MM())) }
+
 func (g gauge) edge() string {
 	if g.hollow {
 		return "Hollow edge"
@@ -145,6 +161,10 @@ func (g gauge) words(s unit.Style) (bold []string, plain []string) {
 		over = g.wood.MM()
 	}
 	plain = drawing.Wrap("Radius "+nb(g.radius.In(s)), mm(small), false, room)
+	if g.flat > 0 {
+		rises := (mm(g.rise(over)) - g.flatRise()).Fine(s)
+		return bold, append(plain, drawing.Wrap("flat over "+nb(g.flat.In(s))+" in the middle, then rises "+nb(rises)+" to "+nb(mm(over).In(s)), mm(small), false, room)...)
+	}
 	return bold, append(plain, drawing.Wrap("rises "+nb(mm(g.rise(over)).Fine(s))+" over "+nb(mm(over).In(s)), mm(small), false, room)...)
 }
 
@@ -177,9 +197,20 @@ func (f *full) gauge(g gauge, y float64) {
 		at = func(x float64) float64 { return y + g.rise(2*math.Abs(x)) }
 	}
 	name := "gauge-" + g.name
-	f.add(drawing.Item{Layer: drawing.LayerCut, Name: name, Shape: arc})
+	middle := y
+	if w := g.flat.MM() / 2; w > 0 {
+		middle = at(w)
+		part := unit.Angle(turn - math.Asin(w/r))
+		left, right := arc, arc
+		left.Sweep, right.Start, right.Sweep = part, arc.Start+arc.Sweep-part, part
+		f.add(drawing.Item{Layer: drawing.LayerCut, Name: name, Shape: left})
+		f.line(drawing.LayerCut, name+"-flat", -w, middle, w, middle)
+		f.add(drawing.Item{Layer: drawing.LayerCut, Name: name, Shape: right})
+	} else {
+		f.add(drawing.Item{Layer: drawing.LayerCut, Name: name, Shape: arc})
+	}
 	f.polyline(drawing.LayerCut, name+"-back", pt(-half, ends), pt(-half, y+over), pt(half, y+over), pt(half, ends))
-	f.line(drawing.LayerMark, name+"-middle", 0, y, 0, y+4)
+	f.line(drawing.LayerMark, name+"-middle", 0, middle, 0, y+4)
 	if w := g.wood.MM() / 2; w > 0 && w < half {
 		for _, x := range []float64{-w, w} {
 			f.line(drawing.LayerMark, name+"-wood", x, at(x), x, at(x)+3)

@@ -100,6 +100,26 @@ func TestGaugesAreArcsOfTheirRadius(t *testing.T) {
 	// source: sagitta of a circle, e.g. Machinery's Handbook, segments of circles; worked by hand.
 	reftest.Near(t, "wood on the curve", -marks[0].From.Y.MM(), 1.276712, 1e-6)
 
+	// With the end flattened over 40 mm the shoulders' gauge is straight there, 20²/(330 + sqrt(330² - 20²)) = 0.60661 mm into the curve,
+	// and an arc outside. source: sagitta of a circle, by hand.
+	half := gaugeCase()
+	half.Flatten, half.Flat = mm(0.5), mm(40)
+	s, _ = Gauges(head, half)
+	wellSet(t, s)
+	flat := shape[drawing.Line](t, s, "gauge-arc-bulging-flat")
+	reftest.Near(t, "flat", distance(flat.From, flat.To), 40, 1e-9)
+	arcs := shapes[drawing.Arc](t, s, "gauge-arc-bulging")
+	if len(arcs) != 2 {
+		t.Fatalf("%d arcs beside the flat", len(arcs))
+	}
+	reftest.Near(t, "flat into the curve", (flat.From.Y - arcs[0].Centre.Y + arcs[0].Radius).MM(), 0.60661, 1e-5)
+	reftest.Near(t, "arc meets flat", distance(arcs[0].Point(1), flat.From), 0, 1e-9)
+	reftest.Near(t, "flat meets arc", distance(arcs[1].Point(0), flat.To), 0, 1e-9)
+	half.Flat = mm(60)
+	if s, _ = Gauges(head, half); len(shapes[drawing.Arc](t, s, "gauge-arc-bulging")) != 0 || !strings.Contains(s.Desc, "a straight edge serves for the shoulders") {
+		t.Error("a gauge for shoulders that stay flat")
+	}
+
 	// One radius all along wants one gauge; flat wants none, and says what serves.
 	in := gaugeCase()
 	in.BoardEnd, in.Dome, in.Arc = in.BoardNut, 0, 0
@@ -318,6 +338,11 @@ func TestBlanksAreToScale(t *testing.T) {
 		// From above: 0.7 mm behind the middle, drawn 10 times as long.
 		mid := shape[drawing.Line](t, s, "big-middle").From.Y.MM()
 		reftest.Near(t, "wanted from above", mid-shape[drawing.Circle](t, s, "big-wanted-1").Centre.Y.MM(), 7, 1e-9)
+		for _, it := range s.Items {
+			if big := strings.HasPrefix(it.Name, "big-"); big != (s.LayerNames[it.Layer] == "enlarged") && it.Name != "" && it.Name != "panel" {
+				t.Errorf("%q is on layer %s", it.Name, it.Layer)
+			}
+		}
 		if n := len(shapes[drawing.Polyline](t, s, "panel")); n != 3 {
 			t.Errorf("%d frames, want 3", n)
 		}
@@ -350,6 +375,9 @@ func TestTemplatesAreWellSetWhateverTheGuitar(t *testing.T) {
 		h := Head{Guitar: rapid.StringN(0, 60, 200).Draw(t, "guitar"), Style: rapid.SampledFrom(unit.Styles()).Draw(t, "style"), Left: rapid.Bool().Draw(t, "left")}
 
 		in := GaugeInput{Arc: maybe(80, 20000, "arc"), HeelWidth: real(15, 80, "heel"), BoardKnown: true, BoardNut: maybe(100, 5000, "nut"), WidthNut: maybe(20, 130, "width"), WidthEnd: maybe(20, 160, "end width"), DomeKnown: true, Dome: maybe(2000, 30000, "dome")}
+		if in.Flatten = maybe(0.1, 2, "flatten"); in.Flatten > 0 {
+			in.Flat = real(5, 79, "flat")
+		}
 		in.BoardEnd = in.BoardNut
 		if in.BoardNut > 0 && rapid.Bool().Draw(t, "compound") {
 			in.BoardEnd = real(100, 5000, "end")

@@ -209,7 +209,7 @@ type Blanks struct {
 // centreline at the string (fretting.Surface.Height). The bridge's top is taken as level with the fret line over the
 // few millimetres between the strings' places: within 0.1 mm for necks of up to 2° and places 3 mm apart.
 //
-// Errors are Problems naming the fields to fill or to mend. Source: derived in docs/method/sheets.md.
+// Errors are Problems naming the fields to fill or to mend. Source: derived in docs/method/setup.md.
 func BlanksOf(d Values) (Blanks, error) {
 	b, err := BoardOf(d)
 	if err != nil {
