@@ -27,13 +27,13 @@ const (
 // every slot stands how far it lies from the nut, all measured from there and never from slot to slot.
 //
 // Slots are "slot-1" and so on, each one line and alone on their layer, which files of layers call "slots"; the
-// other layers are "outline", "dots", "strings", "section", "dimensions", "notes" and "datum". The outline is
+// other layers are "outline" with the board alone, "dots" with a circle for each dot on the face, "side-dots", "strings", "section", "dimensions", "notes" and "datum". The outline is
 // "board", dots "dot" and "side-dot", strings "string-1", the ends' faces "nut-section-face" and
 // "end-section-face"; dimension lines are "board-length", "nut-width" and "end-width".
 func FretLayout(in FretInput, h Head) *drawing.Sheet {
 	f := newFull(h, "Fret layout")
 	f.sheet.LayerNames = map[drawing.Layer]string{drawing.LayerCut: "slots", drawing.LayerWood: "outline", drawing.LayerMark: "dots", drawing.LayerString: "strings",
-		drawing.LayerEdge: "section", drawing.LayerDim: "dimensions", drawing.LayerNote: "notes", drawing.LayerDatum: "datum"}
+		drawing.LayerScore: "side-dots", drawing.LayerEdge: "section", drawing.LayerDim: "dimensions", drawing.LayerNote: "notes", drawing.LayerDatum: "datum"}
 	l := in.Layout
 	// Seen from above with the neck to the left, treble of a right-handed guitar is the farther side.
 	side := 1.0
@@ -84,11 +84,9 @@ func FretLayout(in FretInput, h Head) *drawing.Sheet {
 		return sum / 2
 	}
 	thick := in.Thickness.MM()
-	marked := map[int]bool{}
 	var dots []fretting.Mark
 	for _, d := range in.Dots {
 		if d.Fret >= 1 && d.Fret <= len(slots) && d.Count >= 1 {
-			marked[d.Fret] = true
 			dots = append(dots, d)
 		}
 	}
@@ -96,10 +94,14 @@ func FretLayout(in FretInput, h Head) *drawing.Sheet {
 		pair := l.WidthAt(mm(midway(d.Fret, 0))).MM() / 2
 		for i := range d.Count {
 			y := (float64(i) - float64(d.Count-1)/2) * pair
-			f.circle(drawing.LayerMark, "dot", "", midway(d.Fret, y), side*y, faceDot)
 			x := midway(d.Fret, y)
-			f.line(drawing.LayerMark, "", x-0.8, side*y, x+0.8, side*y).Pen.Weight = mm(0.13)
-			f.line(drawing.LayerMark, "", x, side*y-0.8, x, side*y+0.8).Pen.Weight = mm(0.13)
+			if x+faceDot > l.Length.MM() { // a leaning last space can run off the board's end
+				continue
+			}
+			f.circle(drawing.LayerMark, "dot", "", x, side*y, faceDot)
+			cross := drawing.Pen{Tone: drawing.Ink, Weight: mm(0.13), Dash: solid}
+			f.line(drawing.LayerDatum, "", x-0.8, side*y, x+0.8, side*y).Pen = cross
+			f.line(drawing.LayerDatum, "", x, side*y-0.8, x, side*y+0.8).Pen = cross
 		}
 	}
 
@@ -175,19 +177,23 @@ func FretLayout(in FretInput, h Head) *drawing.Sheet {
 	// The bass edge, and under it the frets that carry dots.
 	if thick > 0 {
 		y := low - 3
-		f.rect(drawing.LayerWood, "edge", "", 0, y-thick, l.Length.MM(), y)
-		crowd := make([]float64, 0, len(dots))
+		f.rect(drawing.LayerEdge, "edge", "", 0, y-thick, l.Length.MM(), y).Pen = drawing.Pen{Tone: drawing.Ink, Weight: mm(0.3), Dash: solid}
+		var crowd []float64
+		var numbers []int
 		for _, d := range dots {
 			// On a multi-scale board the dot goes by the slots' ends at this edge.
 			a, b := line(d.Fret-1).Bass.X.MM(), line(d.Fret).Bass.X.MM()
 			gap := math.Min(3.4, (b-a)*0.4)
-			for i := range d.Count {
-				f.circle(drawing.LayerMark, "side-dot", "", (a+b)/2+(float64(i)-float64(d.Count-1)/2)*gap, y-thick/2, math.Min(sideDot, gap*0.45))
+			if (a+b)/2+float64(d.Count-1)/2*gap+sideDot > l.Length.MM() {
+				continue
 			}
-			crowd = append(crowd, (a+b)/2)
+			for i := range d.Count {
+				f.circle(drawing.LayerScore, "side-dot", "", (a+b)/2+(float64(i)-float64(d.Count-1)/2)*gap, y-thick/2, math.Min(sideDot, gap*0.45))
+			}
+			crowd, numbers = append(crowd, (a+b)/2), append(numbers, d.Fret)
 		}
 		for i, x := range apart(crowd, width("00", small, false)+1) {
-			word(x, y-thick-small*1.15, drawing.Middle, fmt.Sprint(dots[i].Fret))
+			word(x, y-thick-small*1.15, drawing.Middle, fmt.Sprint(numbers[i]))
 		}
 		word(left, y-thick/2-small*0.34, drawing.End, "bass edge, side dots")
 		low = y - thick - small*1.5

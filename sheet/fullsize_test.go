@@ -145,7 +145,7 @@ func TestSlantingSlotsShareOutBothOuterStrings(t *testing.T) {
 	}
 }
 
-func TestSlotsAreAloneOnTheirLayer(t *testing.T) {
+func TestSlotsDotsAndOutlineAreAloneOnTheirLayers(t *testing.T) {
 	for name, b := range boards() {
 		v, _ := fretLayout(t, name, head)
 		slots := 0
@@ -154,7 +154,20 @@ func TestSlotsAreAloneOnTheirLayer(t *testing.T) {
 			if v.s.LayerNames[it.Layer] == "" {
 				t.Errorf("%s: layer %q has no name of its own", name, it.Layer)
 			}
-			if v.s.LayerNames[it.Layer] != "slots" {
+			switch v.s.LayerNames[it.Layer] {
+			case "outline":
+				if it.Name != "board" {
+					t.Errorf("%s: %q lies on the outline's layer", name, it.Name)
+				}
+				continue
+			case "dots":
+				c, ok := it.Shape.(drawing.Circle)
+				if x := (c.Centre.X - v.s.Origin.X).MM(); !ok || it.Name != "dot" || x < 0 || x > end {
+					t.Errorf("%s: %q on the dots' layer is no dot on the board", name, it.Name)
+				}
+				continue
+			case "slots":
+			default:
 				continue
 			}
 			slots++
@@ -528,4 +541,12 @@ func TestGoldenFullSize(t *testing.T) {
 	golden(t, "full-jig", JigTemplate(JigInput{Target: target(t, workedBuild())}, h))
 	golden(t, "full-heel", Joinery(joineryInput(t, fastening.KindHanger), head))
 	golden(t, "full-drill-template", DrillTemplate(joineryInput(t, fastening.KindHanger), head))
+}
+
+func BenchmarkFretLayout(b *testing.B) {
+	in := FretInput{Layout: lay(b, boards()["two scales"]), Dots: fretting.Usual(), Thickness: mm(6)}
+	b.ReportAllocs()
+	for b.Loop() {
+		FretLayout(in, head)
+	}
 }
