@@ -1,0 +1,283 @@
+package soundboard
+
+import "math"
+
+// The unknowns are coefficients of B-splines on a square grid laid over the outline: cubic for the deflection w, quadratic for
+// the stretches u, v and for the shear angles γx, γy that stand beside the slope of w. The plate's section turns by
+// φ = γ - grad w, so a thin plate needs no shear at all and nothing can lock (Echter, Oesterle & Bischoff, Comput. Methods
+// Appl. Mech. Eng. 254, 2013; from memory).
+
+const (
+	nQuad  = 9  // functions of a quadratic field in a cell
+	nCubic = 16 // of the cubic field
+	offU   = 0
+	offV   = offU + nQuad
+	offW   = offV + nQuad
+	offGX  = offW + nCubic
+	offGY  = offGX + nQuad
+	nCell  = offGY + nQuad
+	points = 7 // Gauss points a side: exact for products of two cubic functions and their derivatives
+	// nStrain strains of the plate: εx εy γxy κx κy κxy γxz γyz.
+	nStrain = 8
+	nMotion = 5 // u v w φx φy
+)
+
+// quadratic and cubic give the B-splines of a cell at t in 0..1 and their derivatives, by t.
+func quadratic(t float64) (f, d, dd [3]float64) {
+	s := 1 - t
+	return [3]float64{s * s / 2, 0.5 + t*s, t * t / 2}, [3]float64{-s, 1 - 2*t, t}, [3]float64{1, -2, 1}
+}
+
+func cubic(t float64) (f, d, dd [4]float64) {
+	s := 1 - t
+	f = [4]float64{s * s * s / 6, (3*t*t*t - 6*t*t + 4) / 6, (3*s*s*s - 6*s*s + 4) / 6, t * t * t / 6}
+	d = [4]float64{-s * s / 2, (3*t*t - 4*t) / 2, -(3*s*s - 4*s) / 2, t * t / 2}
+	dd = [4]float64{s, 3*t - 2, 3*s - 2, t}
+	return f, d, dd
+}
+
+// legendreNodes gives the n-point Gauss rule on 0..1.
+func legendreNodes(n int) (x, w []float64) {
+	x, w = make([]float64, n), make([]float64, n)
+	for i := range n {
+		z := math.Cos(math.Pi * (float64(i) + 0.75) / (float64(n) + 0.5))
+		var dp float64
+		for range 50 {
+			p0, p1 := 1.0, z
+			for k := 2; k <= n; k++ {
+				p0, p1 = p1, (float64(2*k-1)*z*p1-float64(k-1)*p0)/float64(k)
+			}
+			if n == 1 {
+				p0, p1 = 1, z
+			}
+			dp = float64(n) * (z*p1 - p0) / (z*z - 1)
+			step := p1 / dp
+			z -= step
+			if math.Abs(step) < 1e-16 {
+				break
+			}
+		}
+		x[n-1-i] = (1 + z) / 2
+		w[n-1-i] = 1 / ((1 - z*z) * dp * dp)
+	}
+	return x, w
+}
+
+var gaussX, gaussW = legendreNodes(points)
+
+// local holds the fields' functions and derivatives at a point of a cell, by length.
+type local struct {
+	q, qx, qy             [nQuad]float64
+	w, wx, wy, xx, xy, yy [nCubic]float64
+}
+
+// at evaluates the functions of a cell with sides hx, hy at (s, t) in 0..1.
+func (l *local) at(s, t, hx, hy float64) {
+	fx, dx, _ := quadratic(s)
+	fy, dy, _ := quadratic(t)
+	for i := range 3 {
+		for j := range 3 {
+			k := i*3 + j
+			l.q[k], l.qx[k], l.qy[k] = fx[i]*fy[j], dx[i]*fy[j]/hx, fx[i]*dy[j]/hy
+		}
+	}
+	cx, ex, ddx := cubic(s)
+	cy, ey, ddy := cubic(t)
+	for i := range 4 {
+		for j := range 4 {
+			k := i*4 + j
+			l.w[k], l.wx[k], l.wy[k] = cx[i]*cy[j], ex[i]*cy[j]/hx, cx[i]*ey[j]/hy
+			l.xx[k], l.xy[k], l.yy[k] = ddx[i]*cy[j]/(hx*hx), ex[i]*ey[j]/(hx*hy), cx[i]*ddy[j]/(hy*hy)
+		}
+	}
+}
+
+type row [nCell]float64
+
+// strains fills the rows that give the plate's strains from a cell's unknowns. curve is 1/R of the dome.
+func (l *local) strains(b *[nStrain]row, curve float64) {
+	*b = [nStrain]row{}
+	for k := range nQuad {
+		b[0][offU+k] = l.qx[k]
+		b[1][offV+k] = l.qy[k]
+		b[2][offU+k], b[2][offV+k] = l.qy[k], l.qx[k]
+		b[3][offGX+k] = l.qx[k]
+		b[4][offGY+k] = l.qy[k]
+		b[5][offGX+k], b[5][offGY+k] = l.qy[k], l.qx[k]
+		b[6][offGX+k], b[7][offGY+k] = l.q[k], l.q[k]
+	}
+	for k := range nCubic {
+		b[3][offW+k], b[4][offW+k], b[5][offW+k] = -l.xx[k], -l.yy[k], -2*l.xy[k]
+		if curve != 0 {
+			b[0][offW+k], b[1][offW+k] = curve*l.w[k], curve*l.w[k]
+		}
+	}
+}
+
+// motions fills the rows that give u, v, w and the section's turns.
+func (l *local) motions(b *[nMotion]row) {
+	*b = [nMotion]row{}
+	for k := range nQuad {
+		b[0][offU+k], b[1][offV+k], b[3][offGX+k], b[4][offGY+k] = l.q[k], l.q[k], l.q[k], l.q[k]
+	}
+	for k := range nCubic {
+		b[2][offW+k], b[3][offW+k], b[4][offW+k] = l.w[k], -l.wx[k], -l.wy[k]
+	}
+}
+
+// span is where a row of a strain or motion can be other than zero; 0 is left out of the sums.
+type span struct{ a, z int }
+
+var (
+	strainSpan = [nStrain][]span{
+		{{offU, offW + nCubic}}, {{offV, offW + nCubic}}, {{offU, offW}}, {{offW, offGY}}, {{offW, offGX}, {offGY, nCell}}, {{offW, nCell}}, {{offGX, offGY}}, {{offGY, nCell}},
+	}
+	motionSpan = [nMotion][]span{{{offU, offV}}, {{offV, offW}}, {{offW, offGX}}, {{offW, offGY}}, {{offW, offGX}, {offGY, nCell}}}
+)
+
+// addForm adds wt·Bᵀ C B to k.
+func addForm[R [nStrain]row | [nMotion]row](k []float64, rows []row, spans [][]span, c [][]float64, wt float64) {
+	for a := range rows {
+		var g row
+		any := false
+		for b := range rows {
+			x := c[a][b] * wt
+			if x == 0 {
+				continue
+			}
+			any = true
+			for _, s := range spans[b] {
+				src, dst := rows[b][s.a:s.z], g[s.a:s.z]
+				for i, v := range src {
+					dst[i] += x * v
+				}
+			}
+		}
+		if !any {
+			continue
+		}
+		for _, s := range spans[a] {
+			for i := s.a; i < s.z; i++ {
+				v := rows[a][i]
+				if v == 0 {
+					continue
+				}
+				dst := k[i*nCell : i*nCell+nCell]
+				for j := range g {
+					dst[j] += v * g[j]
+				}
+			}
+		}
+	}
+}
+
+// laminate is a section's stiffness and mass about the top's middle surface.
+type laminate struct {
+	c [][]float64 // nStrain², A B D and the shear block
+	m [][]float64 // nMotion²
+}
+
+func newLaminate() *laminate {
+	l := &laminate{c: make([][]float64, nStrain), m: make([][]float64, nMotion)}
+	for i := range l.c {
+		l.c[i] = make([]float64, nStrain)
+	}
+	for i := range l.m {
+		l.m[i] = make([]float64, nMotion)
+	}
+	return l
+}
+
+// ply is one layer: its in-plane stiffness and shear moduli in the frame, from z0 to z1.
+type ply struct {
+	q      [3][3]float64
+	gx, gy float64
+	rho    float64
+	z0, z1 float64
+}
+
+func newPly(m Material, grain [2]float64, z0, z1 float64) ply {
+	e1, e2 := float64(m.E1), float64(m.E2)
+	n21 := m.Nu12 * e2 / e1
+	d := 1 - m.Nu12*n21
+	q11, q22, q12, q66 := e1/d, e2/d, m.Nu12*e2/d, float64(m.G12)
+	n := math.Hypot(grain[0], grain[1])
+	c, s := grain[0]/n, grain[1]/n
+	c2, s2 := c*c, s*s
+	p := ply{rho: float64(m.Density), z0: z0, z1: z1}
+	p.q[0][0] = q11*c2*c2 + 2*(q12+2*q66)*s2*c2 + q22*s2*s2
+	p.q[1][1] = q11*s2*s2 + 2*(q12+2*q66)*s2*c2 + q22*c2*c2
+	p.q[0][1] = (q11+q22-4*q66)*s2*c2 + q12*(s2*s2+c2*c2)
+	p.q[0][2] = (q11-q12-2*q66)*s*c2*c + (q12-q22+2*q66)*s2*s*c
+	p.q[1][2] = (q11-q12-2*q66)*s2*s*c + (q12-q22+2*q66)*s*c2*c
+	p.q[2][2] = (q11+q22-2*q12-2*q66)*s2*c2 + q66*(s2*s2+c2*c2)
+	p.q[1][0], p.q[2][0], p.q[2][1] = p.q[0][1], p.q[0][2], p.q[1][2]
+	g13, g23 := float64(m.G13), float64(m.G23)
+	p.gx, p.gy = 1/(c2/g13+s2/g23), 1/(s2/g13+c2/g23)
+	return p
+}
+
+// shearBlock is the transverse shear stiffness of one layer alone, with factor 5/6, in the frame.
+func shearBlock(m Material, grain [2]float64, h float64) (xx, yy, xy float64) {
+	n := math.Hypot(grain[0], grain[1])
+	c, s := grain[0]/n, grain[1]/n
+	a, b := 5.0/6*float64(m.G13)*h, 5.0/6*float64(m.G23)*h
+	return a*c*c + b*s*s, a*s*s + b*c*c, (a - b) * s * c
+}
+
+func (l *laminate) add(p ply, sign float64) {
+	h, s, i := p.z1-p.z0, (p.z1*p.z1-p.z0*p.z0)/2, (p.z1*p.z1*p.z1-p.z0*p.z0*p.z0)/3
+	for a := range 3 {
+		for b := range 3 {
+			l.c[a][b] += sign * p.q[a][b] * h
+			l.c[a][b+3] += sign * p.q[a][b] * s
+			l.c[a+3][b] += sign * p.q[a][b] * s
+			l.c[a+3][b+3] += sign * p.q[a][b] * i
+		}
+	}
+	r := sign * p.rho
+	l.m[0][0] += r * h
+	l.m[1][1] += r * h
+	l.m[2][2] += r * h
+	l.m[3][3] += r * i
+	l.m[4][4] += r * i
+	l.m[0][3] += r * s
+	l.m[3][0] += r * s
+	l.m[1][4] += r * s
+	l.m[4][1] += r * s
+}
+
+// shearStiffness is that of a laminate bent in one direction: the shear stress follows from equilibrium, the stiffness from its
+// energy. e and g are each layer's modulus in the direction and shear modulus, z its borders from the bottom. One layer gives
+// 5/6 G h. Source: Whitney, J. Appl. Mech. 40, 1973 (from memory).
+func shearStiffness(layers []ply, along int) float64 {
+	e := func(p ply) float64 { return p.q[along][along] }
+	var ea, es float64
+	for _, p := range layers {
+		ea += e(p) * (p.z1 - p.z0)
+		es += e(p) * (p.z1*p.z1 - p.z0*p.z0) / 2
+	}
+	zn := es / ea
+	var ei float64
+	for _, p := range layers {
+		a, b := p.z0-zn, p.z1-zn
+		ei += e(p) * (b*b*b - a*a*a) / 3
+	}
+	x, w := legendreNodes(4)
+	tau, energy := 0.0, 0.0
+	for _, p := range layers {
+		g := p.gx
+		if along == 1 {
+			g = p.gy
+		}
+		a := p.z0 - zn
+		for i, t := range x {
+			z := a + t*(p.z1-p.z0)
+			f := tau - e(p)*(z*z-a*a)/2
+			energy += w[i] * (p.z1 - p.z0) * f * f / g
+		}
+		b := p.z1 - zn
+		tau -= e(p) * (b*b - a*a) / 2
+	}
+	return ei * ei / energy
+}

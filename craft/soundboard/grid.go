@@ -1,0 +1,701 @@
+package soundboard
+
+import (
+	"math"
+	"slices"
+	"sync"
+)
+
+// cell is one square of the grid and what of the plate lies in it.
+type cell struct {
+	share  float64     // of its area that is wood
+	full   bool        // nothing of an edge or patch border in it
+	weight [][]float64 // of the plate, then of each patch: weights on the Gauss points, nil where there is none; full cells share
+	patch  uint32      // patches that cover it whole, for a full cell
+}
+
+// grid is a plate cut into cells, with the numbers of its unknowns.
+type grid struct {
+	m            *Model
+	outline      []vec // anticlockwise
+	holes        [][]vec
+	patches      [][]vec
+	nx, ny       int
+	hx, hy       float64
+	x0, y0       float64
+	cells        []cell
+	number       [5][]int32 // unknown of each function of each field, -1 when it is not used
+	dofs         int
+	plate        *laminate
+	doubler      []*laminate // what each patch adds
+	curve        float64
+	elems        []element
+	nextID       uint64
+	full         []float64 // the ordinary Gauss weights
+	areaOf       float64
+	react        [3][]float64 // the rim's forces on the plate, from the unknowns
+	stiff, heavy map[uint32][]float64
+}
+
+// fields' functions a side beyond the cells.
+var more = [5]int{2, 2, 3, 2, 2}
+var offset = [6]int{offU, offV, offW, offGX, offGY, nCell}
+
+// newGrid lays n cells along the longer side of the outline. The outline stands a little inside the grid, so that a straight
+// edge does not fall on a line of the grid, and the grid is symmetric when the outline is.
+func newGrid(m *Model, n int) *grid {
+	g := &grid{m: m, stiff: map[uint32][]float64{}, heavy: map[uint32][]float64{}}
+	for _, p := range m.Outline {
+		g.outline = append(g.outline, vec{float64(p.X), float64(p.Y)})
+	}
+	if area(g.outline) < 0 {
+		for i, j := 0, len(g.outline)-1; i < j; i, j = i+1, j-1 {
+			g.outline[i], g.outline[j] = g.outline[j], g.outline[i]
+		}
+	}
+	lo, hi := bounds(g.outline)
+	size := hi.sub(lo)
+	const inset = 0.3 // of a cell, each side
+	h := math.Max(size.x, size.y) / (float64(n) - 2*inset)
+	g.nx, g.ny = max(3, int(math.Round(size.x/h+2*inset))), max(3, int(math.Round(size.y/h+2*inset)))
+	g.hx, g.hy = size.x/(float64(g.nx)-2*inset), size.y/(float64(g.ny)-2*inset)
+	g.x0, g.y0 = lo.x-inset*g.hx, lo.y-inset*g.hy
+	for _, h := range m.Holes {
+		n := max(48, 8*int(math.Ceil(2*math.Pi*float64(h.Radius)/g.hx/2)))
+		g.holes = append(g.holes, round(vec{float64(h.Centre.X), float64(h.Centre.Y)}, float64(h.Radius), n))
+	}
+	h0 := float64(m.Thickness)
+	top := newPly(m.Material, m.Grain, -h0/2, h0/2)
+	g.plate = newLaminate()
+	g.plate.add(top, 1)
+	xx, yy, xy := shearBlock(m.Material, m.Grain, h0)
+	g.plate.c[6][6], g.plate.c[7][7], g.plate.c[6][7], g.plate.c[7][6] = xx, yy, xy, xy
+	for _, p := range m.Patches {
+		q := make([]vec, 4)
+		for i, c := range p.Corners {
+			q[i] = vec{float64(c.X), float64(c.Y)}
+		}
+		if area(q) < 0 {
+			q[1], q[3] = q[3], q[1]
+		}
+		g.patches = append(g.patches, q)
+		t := float64(p.Thickness)
+		l := newLaminate()
+		var layers []ply
+		if p.Side == Under {
+			y := newPly(p.Material, p.Grain, -h0/2-t, -h0/2)
+			l.add(y, 1)
+			layers = []ply{y, top}
+		} else {
+			y := newPly(p.Material, p.Grain, h0/2, h0/2+t)
+			l.add(y, 1)
+			layers = []ply{top, y}
+		}
+		alone := []ply{top}
+		l.c[6][6] = shearStiffness(layers, 0) - shearStiffness(alone, 0)
+		l.c[7][7] = shearStiffness(layers, 1) - shearStiffness(alone, 1)
+		g.doubler = append(g.doubler, l)
+	}
+	if m.DomeRadius != 0 {
+		g.curve = 1 / float64(m.DomeRadius)
+	}
+	g.full = make([]float64, points*points)
+	for i, a := range gaussW {
+		for j, b := range gaussW {
+			g.full[i*points+j] = a * b * g.hx * g.hy
+		}
+	}
+	g.fill()
+	g.numberUnknowns()
+	g.assemble()
+	return g
+}
+
+func (g *grid) at(c int) (x, y float64) {
+	return g.x0 + float64(c/g.ny)*g.hx, g.y0 + float64(c%g.ny)*g.hy
+}
+
+// find gives the cell a point lies in and its place there.
+func (g *grid) find(p vec) (c int, s, t float64) {
+	fx, fy := (p.x-g.x0)/g.hx, (p.y-g.y0)/g.hy
+	i, j := min(max(int(math.Floor(fx)), 0), g.nx-1), min(max(int(math.Floor(fy)), 0), g.ny-1)
+	return i*g.ny + j, fx - float64(i), fy - float64(j)
+}
+
+// fill finds what of each cell is wood.
+func (g *grid) fill() {
+	g.cells = make([]cell, g.nx*g.ny)
+	touched := make([]bool, len(g.cells)) // by a border of outline, hole or patch
+	trace := func(p []vec) {
+		for i, a := range p {
+			b := p[(i+1)%len(p)]
+			g.walk(a, b, func(c int, _, _ float64) { touched[c] = true })
+		}
+	}
+	trace(g.outline)
+	for _, h := range g.holes {
+		trace(h)
+	}
+	for _, p := range g.patches {
+		trace(p)
+	}
+	parallel(g.nx, func(i int) {
+		for j := range g.ny {
+			c := i*g.ny + j
+			x, y := g.at(c)
+			ce := &g.cells[c]
+			mid := vec{x + g.hx/2, y + g.hy/2}
+			if !touched[c] {
+				in := depth(g.outline, mid) > 0
+				for _, h := range g.holes {
+					in = in && depth(h, mid) < 0
+				}
+				if !in {
+					continue
+				}
+				ce.full, ce.share = true, 1
+				for k, p := range g.patches {
+					if depth(p, mid) > 0 {
+						ce.patch |= 1 << k
+					}
+				}
+				continue
+			}
+			region := clipBox(g.outline, x, x+g.hx, y, y+g.hy)
+			if len(region) == 0 {
+				continue
+			}
+			var holes [][]vec
+			for _, h := range g.holes {
+				if q := clipBox(h, x, x+g.hx, y, y+g.hy); len(q) > 2 {
+					holes = append(holes, q)
+				}
+			}
+			weights := func(within []vec) []float64 {
+				m := make([]float64, points*points)
+				p := region
+				if within != nil {
+					p = clipConvex(p, within)
+				}
+				g.moments(m, p, x, y, 1)
+				for _, h := range holes {
+					if within != nil {
+						h = clipConvex(h, within)
+					}
+					g.moments(m, h, x, y, -1)
+				}
+				return m
+			}
+			m := weights(nil)
+			a := m[0] / (g.hx * g.hy)
+			if a < 1e-7 {
+				continue
+			}
+			ce.share = a
+			ce.weight = append(ce.weight, g.weights(m))
+			for _, q := range g.patches {
+				m := weights(q)
+				if m[0] < 1e-9*g.hx*g.hy {
+					ce.weight = append(ce.weight, nil)
+					continue
+				}
+				ce.weight = append(ce.weight, g.weights(m))
+			}
+		}
+	})
+	for c := range g.cells {
+		g.areaOf += g.cells[c].share * g.hx * g.hy
+	}
+}
+
+var triX, triW = legendreNodes(points + 1)
+
+// moments adds the polygon's integrals of products of Legendre polynomials over the cell at (x, y).
+func (g *grid) moments(m []float64, p []vec, x, y, sign float64) {
+	if len(p) < 3 {
+		return
+	}
+	a := p[0]
+	for i := 1; i+1 < len(p); i++ {
+		b, c := p[i], p[i+1]
+		twice := b.sub(a).cross(c.sub(a)) * sign
+		if twice == 0 {
+			continue
+		}
+		for k, r := range triX {
+			for l, q := range triX {
+				far := b.lerp(c, q)
+				pt := a.lerp(far, r)
+				wt := triW[k] * triW[l] * r * twice
+				px, py := legendre((pt.x-x)/g.hx), legendre((pt.y-y)/g.hy)
+				for u := range points {
+					f := wt * px[u]
+					dst := m[u*points : u*points+points]
+					for v := range dst {
+						dst[v] += f * py[v]
+					}
+				}
+			}
+		}
+	}
+}
+
+// legendre gives the Legendre polynomials on 0..1 up to degree points-1.
+func legendre(t float64) (p [points]float64) {
+	z := 2*t - 1
+	p[0], p[1] = 1, z
+	for k := 2; k < points; k++ {
+		p[k] = (float64(2*k-1)*z*p[k-1] - float64(k-1)*p[k-2]) / float64(k)
+	}
+	return p
+}
+
+var legendreAt = func() (p [points][points]float64) {
+	for i, t := range gaussX {
+		p[i] = legendre(t)
+	}
+	return p
+}()
+
+// weights turns moments into weights on the cell's Gauss points: a sum with them is exact for polynomials up to degree
+// points-1 in each direction, whatever the shape of the wood.
+func (g *grid) weights(m []float64) []float64 {
+	out := make([]float64, points*points)
+	for i := range points {
+		for j := range points {
+			s := 0.0
+			for u := range points {
+				for v := range points {
+					s += m[u*points+v] * float64(2*u+1) * float64(2*v+1) * legendreAt[i][u] * legendreAt[j][v]
+				}
+			}
+			out[i*points+j] = s * gaussW[i] * gaussW[j]
+		}
+	}
+	return out
+}
+
+// walk goes along a segment from cell to cell; do gets the cell and the piece's ends as shares of the segment.
+func (g *grid) walk(a, b vec, do func(c int, t0, t1 float64)) {
+	cuts := []float64{0}
+	lines := func(p, q, o, h float64) {
+		if p == q {
+			return
+		}
+		lo, hi := (math.Min(p, q)-o)/h, (math.Max(p, q)-o)/h
+		for k := math.Ceil(lo); k <= hi; k++ {
+			if t := (o + k*h - p) / (q - p); t > 0 && t < 1 {
+				cuts = append(cuts, t)
+			}
+		}
+	}
+	lines(a.x, b.x, g.x0, g.hx)
+	lines(a.y, b.y, g.y0, g.hy)
+	sortFloats(cuts)
+	cuts = append(cuts, 1)
+	for i := 0; i+1 < len(cuts); i++ {
+		if cuts[i+1]-cuts[i] < 1e-12 {
+			continue
+		}
+		c, _, _ := g.find(a.lerp(b, (cuts[i]+cuts[i+1])/2))
+		do(c, cuts[i], cuts[i+1])
+	}
+}
+
+func sortFloats(x []float64) {
+	for i := 1; i < len(x); i++ {
+		for j := i; j > 0 && x[j] < x[j-1]; j-- {
+			x[j], x[j-1] = x[j-1], x[j]
+		}
+	}
+}
+
+// parallel calls do for 0..n-1 on two processors; each call must write its own place only.
+func parallel(n int, do func(i int)) {
+	var wg sync.WaitGroup
+	for w := range 2 {
+		wg.Add(1)
+		go func() {
+			defer wg.Done()
+			for i := w; i < n; i += 2 {
+				do(i)
+			}
+		}()
+	}
+	wg.Wait()
+}
+
+func (g *grid) numberUnknowns() {
+	next := int32(0)
+	for f := range 5 {
+		my := g.ny + more[f]
+		g.number[f] = make([]int32, (g.nx+more[f])*my)
+		for i := range g.number[f] {
+			g.number[f][i] = -1
+		}
+	}
+	for i := range g.nx {
+		for j := range g.ny {
+			if g.cells[i*g.ny+j].share == 0 {
+				continue
+			}
+			for f := range 5 {
+				my := g.ny + more[f]
+				for a := 0; a <= more[f]; a++ {
+					for b := 0; b <= more[f]; b++ {
+						if n := &g.number[f][(i+a)*my+j+b]; *n < 0 {
+							*n = next
+							next++
+						}
+					}
+				}
+			}
+		}
+	}
+	g.dofs = int(next)
+}
+
+// unknowns lists those of a cell in the order of its functions.
+func (g *grid) unknowns(c int) []int32 {
+	i, j := c/g.ny, c%g.ny
+	out := make([]int32, 0, nCell)
+	for f := range 5 {
+		my := g.ny + more[f]
+		for a := 0; a <= more[f]; a++ {
+			for b := 0; b <= more[f]; b++ {
+				out = append(out, g.number[f][(i+a)*my+j+b])
+			}
+		}
+	}
+	return out
+}
+
+func (g *grid) newID() uint64 { g.nextID++; return g.nextID * 0x9E3779B97F4A7C15 }
+
+// form adds a lamina's stiffness and mass with the given weights.
+func (g *grid) form(k, m []float64, l *laminate, w []float64) {
+	var lo local
+	var b [nStrain]row
+	var v [nMotion]row
+	for i, s := range gaussX {
+		for j, t := range gaussX {
+			lo.at(s, t, g.hx, g.hy)
+			lo.strains(&b, g.curve)
+			addForm[[nStrain]row](k, b[:], strainSpan[:], l.c, w[i*points+j])
+			lo.motions(&v)
+			addForm[[nMotion]row](m, v[:], motionSpan[:], l.m, w[i*points+j])
+		}
+	}
+}
+
+// Strength of the terms that hold the edge and steady the cells it cuts.
+const (
+	holdFactor  = 20.0
+	ghostFactor = 0.02
+)
+
+func (g *grid) assemble() {
+	// Whole cells with the same patches share one matrix.
+	for c := range g.cells {
+		ce := &g.cells[c]
+		if !ce.full || g.stiff[ce.patch] != nil {
+			continue
+		}
+		k, m := make([]float64, nCell*nCell), make([]float64, nCell*nCell)
+		g.form(k, m, g.plate, g.full)
+		for p := range g.patches {
+			if ce.patch&(1<<p) != 0 {
+				g.form(k, m, g.doubler[p], g.full)
+			}
+		}
+		g.stiff[ce.patch], g.heavy[ce.patch] = k, m
+	}
+	for a := range g.react {
+		g.react[a] = make([]float64, g.dofs)
+	}
+	own := make([]element, len(g.cells))
+	parallel(len(g.cells), func(c int) {
+		ce := &g.cells[c]
+		if ce.share == 0 {
+			return
+		}
+		e := element{cell: c, dofs: g.unknowns(c)}
+		if ce.full {
+			e.k, e.m = g.stiff[ce.patch], g.heavy[ce.patch]
+		} else {
+			e.k, e.m = make([]float64, nCell*nCell), make([]float64, nCell*nCell)
+			g.form(e.k, e.m, g.plate, ce.weight[0])
+			for p, w := range ce.weight[1:] {
+				if w != nil {
+					g.form(e.k, e.m, g.doubler[p], w)
+				}
+			}
+		}
+		own[c] = e
+	})
+	for i, a := range g.outline {
+		g.holdEdge(own, a, g.outline[(i+1)%len(g.outline)])
+	}
+	for c := range own {
+		if own[c].dofs != nil {
+			own[c].id = g.newID()
+			g.elems = append(g.elems, own[c])
+		}
+	}
+	g.ghosts()
+}
+
+// section is the stiffness of a cell for the edge terms: the plate and the patches that reach into the cell by most of its wood.
+func (g *grid) section(c int) [nStrain][nStrain]float64 {
+	var out [nStrain][nStrain]float64
+	for a := range nStrain {
+		for b := range nStrain {
+			out[a][b] = g.plate.c[a][b]
+		}
+	}
+	ce := &g.cells[c]
+	for p, l := range g.doubler {
+		share := 0.0
+		if ce.full {
+			if ce.patch&(1<<p) != 0 {
+				share = 1
+			}
+		} else if w := ce.weight[p+1]; w != nil {
+			s, t := 0.0, 0.0
+			for i := range w {
+				s += w[i]
+				t += ce.weight[0][i]
+			}
+			share = s / t
+		}
+		if share > 0 {
+			for a := range nStrain {
+				for b := range nStrain {
+					out[a][b] += share * l.c[a][b]
+				}
+			}
+		}
+	}
+	return out
+}
+
+// holdEdge adds Nitsche's terms for one side of the outline: what the plate pulls the rim with, and a stiff spring.
+// Source: Nitsche, Abh. Math. Sem. Univ. Hamburg 36, 1971; Embar, Dolbow & Harari, Int. J. Numer. Meth. Eng. 83, 2010 (from memory).
+func (g *grid) holdEdge(own []element, a, b vec) {
+	d := b.sub(a)
+	n := vec{d.y / d.len(), -d.x / d.len()}
+	h := math.Min(g.hx, g.hy)
+	g.walk(a, b, func(c int, t0, t1 float64) {
+		if own[c].dofs == nil {
+			// The wood of this cell is too little to count: its neighbour holds the edge.
+			mid := a.lerp(b, (t0+t1)/2).sub(n.scale(1e-3 * h))
+			if c, _, _ = g.find(mid); own[c].dofs == nil {
+				return
+			}
+		}
+		if g.cells[c].full && len(own[c].k) > 0 && &own[c].k[0] == &g.stiff[g.cells[c].patch][0] {
+			own[c].k = slices.Clone(own[c].k) // the others keep the shared one
+		}
+		cx, cy := g.at(c)
+		sec := g.section(c)
+		for i, t := range edgeX {
+			p := a.lerp(b, t0+t*(t1-t0))
+			wt := edgeW[i] * (t1 - t0) * d.len()
+			var lo local
+			lo.at((p.x-cx)/g.hx, (p.y-cy)/g.hy, g.hx, g.hy)
+			g.holdPoint(&own[c], &lo, &sec, n, h, wt)
+		}
+	})
+}
+
+var edgeX, edgeW = legendreNodes(5)
+
+// holdPoint adds the edge's terms at one point. Held are u, v, w and the turns about both axes, or about one for a simple edge.
+func (g *grid) holdPoint(e *element, lo *local, sec *[nStrain][nStrain]float64, n vec, h, wt float64) {
+	k := e.k
+	var b [nStrain]row
+	var v [nMotion]row
+	lo.strains(&b, g.curve)
+	lo.motions(&v)
+	// Stress resultants as rows of the unknowns.
+	var s [nStrain]row
+	for a := range nStrain {
+		for c := range nStrain {
+			if x := sec[a][c]; x != 0 {
+				for i := range s[a] {
+					s[a][i] += x * b[c][i]
+				}
+			}
+		}
+	}
+	// Traction conjugate to each motion, and the stiffness it sees along the normal.
+	var t [nMotion]row
+	for i := range t[0] {
+		t[0][i] = n.x*s[0][i] + n.y*s[2][i]
+		t[1][i] = n.x*s[2][i] + n.y*s[1][i]
+		t[2][i] = n.x*s[6][i] + n.y*s[7][i]
+		t[3][i] = n.x*s[3][i] + n.y*s[5][i]
+		t[4][i] = n.x*s[5][i] + n.y*s[4][i]
+	}
+	block := func(o int) (xx, xy, yy float64) {
+		c := func(i, j int) float64 { return sec[o+i][o+j] }
+		xx = n.x*n.x*c(0, 0) + 2*n.x*n.y*c(0, 2) + n.y*n.y*c(2, 2)
+		xy = n.x*n.x*c(0, 2) + n.x*n.y*(c(0, 1)+c(2, 2)) + n.y*n.y*c(1, 2)
+		yy = n.x*n.x*c(2, 2) + 2*n.x*n.y*c(1, 2) + n.y*n.y*c(1, 1)
+		return
+	}
+	f := holdFactor / h
+	hold := func(r, tr *row, pen float64) {
+		for i := range r {
+			if r[i] == 0 && tr[i] == 0 {
+				continue
+			}
+			dst := k[i*nCell : i*nCell+nCell]
+			ri, ti := r[i]*wt, tr[i]*wt
+			for j := range dst {
+				dst[j] += ri*(pen*r[j]-tr[j]) - ti*r[j]
+			}
+		}
+	}
+	cross := func(p, q *row, pen float64) {
+		for i := range p {
+			dst := k[i*nCell : i*nCell+nCell]
+			pi, qi := p[i]*wt*pen, q[i]*wt*pen
+			if pi == 0 && qi == 0 {
+				continue
+			}
+			for j := range dst {
+				dst[j] += pi*q[j] + qi*p[j]
+			}
+		}
+	}
+	xx, xy, yy := block(0)
+	hold(&v[0], &t[0], f*xx)
+	hold(&v[1], &t[1], f*yy)
+	cross(&v[0], &v[1], f*xy)
+	pw := f * (n.x*n.x*sec[6][6] + 2*n.x*n.y*sec[6][7] + n.y*n.y*sec[7][7])
+	hold(&v[2], &t[2], pw)
+	for i, d := range e.dofs {
+		g.react[0][d] += wt * (t[0][i] - f*(xx*v[0][i]+xy*v[1][i]))
+		g.react[1][d] += wt * (t[1][i] - f*(xy*v[0][i]+yy*v[1][i]))
+		g.react[2][d] += wt * (t[2][i] - pw*v[2][i])
+	}
+	xx, xy, yy = block(3)
+	if g.m.Edge == Clamped {
+		hold(&v[3], &t[3], f*xx)
+		hold(&v[4], &t[4], f*yy)
+		cross(&v[3], &v[4], f*xy)
+		return
+	}
+	// Only the turn along the edge is held: φ·τ with τ along it.
+	var along, moment, across row
+	for i := range along {
+		along[i] = -n.y*v[3][i] + n.x*v[4][i]
+		moment[i] = -n.y*t[3][i] + n.x*t[4][i]
+		across[i] = n.x*v[3][i] + n.y*v[4][i]
+	}
+	hold(&along, &moment, f*(n.y*n.y*xx-2*n.x*n.y*xy+n.x*n.x*yy))
+	if g.m.Edge == Elastic && g.m.RimStiffness > 0 {
+		var none row
+		hold(&across, &none, g.m.RimStiffness)
+	}
+}
+
+// ghosts ties each cut cell to its neighbours by the jump of the highest derivative, so that a sliver of wood cannot leave a
+// function without stiffness. Source: Burman, C. R. Acad. Sci. Paris 348, 2010 (from memory).
+func (g *grid) ghosts() {
+	for i := range g.nx {
+		for j := range g.ny {
+			c := i*g.ny + j
+			if g.cells[c].share == 0 {
+				continue
+			}
+			for axis, o := range []int{g.ny, 1} {
+				if axis == 0 && i+1 == g.nx || axis == 1 && j+1 == g.ny {
+					continue
+				}
+				d := c + o
+				if g.cells[d].share == 0 || g.cells[c].share > 0.999 && g.cells[d].share > 0.999 {
+					continue
+				}
+				g.ghost(c, d, axis)
+			}
+		}
+	}
+}
+
+func (g *grid) ghost(c, d, axis int) {
+	h, across := g.hx, g.hy
+	if axis == 1 {
+		h, across = g.hy, g.hx
+	}
+	e := element{cell: c}
+	place := map[int32]int{}
+	for _, q := range [][]int32{g.unknowns(c), g.unknowns(d)} {
+		for _, n := range q {
+			if _, ok := place[n]; !ok {
+				place[n] = len(e.dofs)
+				e.dofs = append(e.dofs, n)
+			}
+		}
+	}
+	nd := len(e.dofs)
+	e.k = make([]float64, nd*nd)
+	sec := g.plate.c
+	jump3 := [5]float64{-1, 4, -6, 4, -1} // third derivative of the cubics, right less left, times h³
+	jump2 := [4]float64{1, -3, 3, -1}     // second of the quadratics, left less right, times h²
+	ci, cj := c/g.ny, c%g.ny
+	add := func(f int, scale float64) {
+		my := g.ny + more[f]
+		for q, t := range edgeX {
+			var r []float64
+			var idx []int
+			put := func(a, b int, v float64) {
+				ii, jj := ci+a, cj+b
+				if axis == 1 {
+					ii, jj = ci+b, cj+a
+				}
+				idx = append(idx, place[g.number[f][ii*my+jj]])
+				r = append(r, v)
+			}
+			if f == 2 {
+				fy, _, _ := cubic(t)
+				for a, x := range jump3 {
+					for b, y := range fy {
+						put(a, b, x*y/(h*h*h))
+					}
+				}
+			} else {
+				fy, _, _ := quadratic(t)
+				for a, x := range jump2 {
+					for b, y := range fy {
+						put(a, b, x*y/(h*h))
+					}
+				}
+			}
+			w := scale * edgeW[q] * across
+			for x, i := range idx {
+				for y, j := range idx {
+					e.k[i*nd+j] += w * r[x] * r[y]
+				}
+			}
+		}
+	}
+	s := ghostFactor
+	h3, h5 := h*h*h, h*h*h*h*h
+	if axis == 0 {
+		add(0, s*sec[0][0]*h3)
+		add(1, s*sec[2][2]*h3)
+		add(2, s*sec[3][3]*h3)
+		add(3, s*(sec[3][3]*h3+sec[6][6]*h5))
+		add(4, s*(sec[5][5]*h3+sec[7][7]*h5))
+	} else {
+		add(0, s*sec[2][2]*h3)
+		add(1, s*sec[1][1]*h3)
+		add(2, s*sec[4][4]*h3)
+		add(3, s*(sec[5][5]*h3+sec[6][6]*h5))
+		add(4, s*(sec[4][4]*h3+sec[7][7]*h5))
+	}
+	e.id = g.newID()
+	g.elems = append(g.elems, e)
+}

@@ -1,0 +1,108 @@
+package solidtest
+
+import (
+	"bufio"
+	"fmt"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"strings"
+	"testing"
+	"time"
+
+	"fairset/craft/soundboard"
+	"fairset/unit"
+)
+
+var (
+	top   = soundboard.Material{E1: 11e9, E2: 0.9e9, E3: 0.48e9, Nu12: 0.37, Nu13: 0.47, Nu23: 0.44, G12: 0.72e9, G13: 0.67e9, G23: 0.036e9, Density: 430}
+	brace = soundboard.Material{E1: 11e9, E2: 0.48e9, E3: 0.90e9, Nu12: 0.47, Nu13: 0.37, Nu23: 0.2352, G12: 0.67e9, G13: 0.72e9, G23: 0.036e9, Density: 430}
+	plate = soundboard.Material{E1: 12e9, E2: 1.2e9, E3: 1.2e9, Nu12: 0.40, Nu13: 0.40, Nu23: 0.50, G12: 1.0e9, G13: 1.0e9, G23: 0.30e9, Density: 700}
+)
+
+func guitar(t testing.TB, braced bool) (soundboard.Model, []soundboard.Brace) {
+	f, err := os.Open("../testdata/outline.csv")
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer f.Close()
+	m := soundboard.Model{Holes: []soundboard.Hole{{Centre: soundboard.Point{X: 0.330}, Radius: 0.050}}, Thickness: 2.8e-3, Material: top, Grain: [2]float64{1, 0}, Edge: soundboard.Clamped,
+		Bridge: &soundboard.Bridge{Centre: soundboard.Point{X: 0.170}, Length: 0.030, Width: 0.150}}
+	sc := bufio.NewScanner(f)
+	for sc.Scan() {
+		var x, y float64
+		if _, err := fmt.Sscanf(strings.TrimSpace(sc.Text()), "%g,%g", &x, &y); err == nil {
+			m.Outline = append(m.Outline, soundboard.Point{X: unit.Length(x), Y: unit.Length(y)})
+		}
+	}
+	if !braced {
+		return m, nil
+	}
+	m.Patches = []soundboard.Patch{{Name: "bridge plate", Corners: [4]soundboard.Point{{X: 0.140, Y: -0.086}, {X: 0.200, Y: -0.033}, {X: 0.200, Y: 0.033}, {X: 0.140, Y: 0.086}}, Thickness: 2.5e-3, Grain: [2]float64{0, 1}, Material: plate}}
+	b := func(name string, x0, y0, x1, y1 unit.Length, w, h unit.Length) soundboard.Brace {
+		return soundboard.Brace{Name: name, From: soundboard.Point{X: x0, Y: y0}, To: soundboard.Point{X: x1, Y: y1}, Width: w, Heights: []soundboard.Station{{Height: h}}, Material: brace}
+	}
+	return m, []soundboard.Brace{
+		b("X left", 0.0777924, 0.1505544, 0.3564717, -0.1003696, 8e-3, 15e-3),
+		b("X right", 0.0777924, -0.1505544, 0.3564717, 0.1003696, 8e-3, 15e-3),
+		b("tone bar 1", 0.128, -0.050, 0.062, 0.098, 6e-3, 11e-3),
+		b("tone bar 2", 0.080, -0.060, 0.032, 0.045, 6e-3, 9e-3),
+		b("upper transverse", 0.402, -0.115, 0.402, 0.115, 10e-3, 14e-3),
+	}
+}
+
+func solid(t testing.TB, m soundboard.Model, braces []soundboard.Brace, around, radial int) (Answer, *Mesh, Bridge) {
+	ccx, err := exec.LookPath("ccx")
+	if err != nil {
+		t.Skip("the solid finite-element solver ccx (package calculix-ccx) is not installed")
+	}
+	mesh := Guitar(m, braces, around, radial)
+	b, err := mesh.Bridge(m.Bridge)
+	if err != nil {
+		t.Fatal(err)
+	}
+	dir := t.TempDir()
+	f, err := os.Create(filepath.Join(dir, "top.inp"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := mesh.Write(f, b, [2]float64{8.4, 700 * (0.012 + 1.4e-3)}, [2]float64{0, 700}, 12); err != nil {
+		t.Fatal(err)
+	}
+	if err := f.Close(); err != nil {
+		t.Fatal(err)
+	}
+	cmd := exec.Command(ccx, "-i", "top")
+	cmd.Dir = dir
+	cmd.Env = append(os.Environ(), "OMP_NUM_THREADS=2")
+	t0 := time.Now()
+	out, err := cmd.CombinedOutput()
+	if err != nil {
+		t.Fatalf("%v\n%s", err, out[max(0, len(out)-3000):])
+	}
+	t.Logf("%d nodes, %d bricks, ccx took %v", len(mesh.nodes), len(mesh.bricks), time.Since(t0))
+	d, err := os.Open(filepath.Join(dir, "top.dat"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer d.Close()
+	a, err := Read(d)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return a, mesh, b
+}
+
+func TestTry(t *testing.T) {
+	for _, braced := range []bool{false, true} {
+		m, br := guitar(t, braced)
+		for _, n := range [][2]int{{64, 18}, {96, 28}} {
+			a, mesh, b := solid(t, m, br, n[0], n[1])
+			for _, u := range a.U {
+				r := mesh.Readings(u, b, 0.170)
+				fmt.Printf("rise %.4f dip %.4f rot %.4f mean %.4f | ", r.Rise*1e3, r.Dip*1e3, r.Rotation, r.Mean*1e3)
+			}
+			fmt.Printf("\n%.3f\n", a.Frequencies)
+		}
+	}
+}

@@ -1,0 +1,475 @@
+package soundboard
+
+import (
+	"context"
+	"fmt"
+	"math"
+	"sync"
+
+	"fairset/unit"
+)
+
+// Options tune the calculation; the zero value is what the topic uses.
+type Options struct {
+	// Cells along the longer side of the outline; 0: 44. More is finer and slower.
+	Cells int
+	// Progress is told how far a factorisation has come, from 0 to 1; may be nil.
+	Progress func(share float64)
+}
+
+const (
+	usualCells = 44
+	fewCells   = 8
+	mostCells  = 160
+)
+
+// Plate is a prepared top. Solve puts braces under it and loads on it; a second Solve renews only the parts of the factorisation
+// that lie near a brace that changed. A Plate may be used from several goroutines; calls wait for each other.
+type Plate struct {
+	mu     sync.Mutex
+	m      Model
+	opt    Options
+	g      *grid
+	fa     factor
+	mass   sparse
+	foot   *foot
+	last   []Brace
+	beams  []beam
+	beamEl [][]element
+	elems  []element
+	n      int
+	basis  []float64 // lowest modes of last time, to start from
+	width  int
+}
+
+// foot holds the bridge's sums over its footprint.
+type foot struct{ mean, turn, shift []float64 }
+
+// Prepare checks the model and cuts it into a grid. Errors are *unit.RangeError, or ctx's.
+func Prepare(ctx context.Context, m Model, opt Options) (*Plate, error) {
+	if err := m.Check(); err != nil {
+		return nil, err
+	}
+	if opt.Cells == 0 {
+		opt.Cells = usualCells
+	}
+	if opt.Cells < fewCells || opt.Cells > mostCells {
+		return nil, refuse("cells", "cells", fmt.Sprint(opt.Cells), fmt.Sprintf("it must lie from %d to %d", fewCells, mostCells))
+	}
+	if err := ctx.Err(); err != nil {
+		return nil, err
+	}
+	p := &Plate{m: m, opt: opt}
+	p.g = newGrid(&p.m, opt.Cells)
+	if p.g.dofs == 0 {
+		return nil, refuse("outline", "outline", "", "nothing of it is left on this grid")
+	}
+	if m.Bridge != nil {
+		p.foot = p.g.footprint(m.Bridge)
+	}
+	p.mass = newSparse(p.g.dofs, p.g.elems)
+	return p, nil
+}
+
+// Size is the number of unknowns, with those of the braces of the last Solve.
+func (p *Plate) Size() int {
+	n := p.g.dofs
+	for i := range p.beams {
+		n += p.beams[i].intervals + 2
+	}
+	return n
+}
+
+func sameBrace(a, b *Brace) bool {
+	if a.From != b.From || a.To != b.To || a.Width != b.Width || a.Material != b.Material || len(a.Heights) != len(b.Heights) {
+		return false
+	}
+	for i := range a.Heights {
+		if a.Heights[i] != b.Heights[i] {
+			return false
+		}
+	}
+	return true
+}
+
+// brace puts the braces under the plate and factorises.
+func (p *Plate) brace(ctx context.Context, braces []Brace) error {
+	g := p.g
+	room := g.mostTurns()
+	beams, els := make([]beam, len(braces)), make([][]element, len(braces))
+	own := append([]Brace(nil), braces...)
+	for i := range own {
+		own[i].Heights = append([]Station(nil), own[i].Heights...)
+	}
+	for i := range own {
+		beams[i] = g.beam(&own[i], int32(g.dofs+i*room))
+		if i < len(p.last) && sameBrace(&own[i], &p.last[i]) {
+			els[i] = p.beamEl[i]
+			continue
+		}
+		els[i] = g.beamElements(&beams[i])
+	}
+	elems := append([]element(nil), g.elems...)
+	for _, e := range els {
+		elems = append(elems, e...)
+	}
+	n := g.dofs + len(own)*room
+	if err := p.fa.update(ctx, g.nx, g.ny, n, elems, p.opt.Progress); err != nil {
+		return err
+	}
+	p.last, p.beams, p.beamEl, p.elems, p.n = own, beams, els, elems, n
+	return nil
+}
+
+// footprint makes the bridge's sums: mean deflection, rotation, and mean shift along x.
+func (g *grid) footprint(b *Bridge) *foot {
+	f := &foot{make([]float64, g.dofs), make([]float64, g.dofs), make([]float64, g.dofs)}
+	r := rect(b)
+	lx, ly := float64(b.Length), float64(b.Width)
+	xc := float64(b.Centre.X)
+	g.overRect(r[0], r[2], func(dofs []int32, lo *local, p vec, wt float64) {
+		for k := range nCubic {
+			v := lo.w[k] * wt
+			f.mean[dofs[offW+k]] += v / (lx * ly)
+			f.turn[dofs[offW+k]] -= v * (p.x - xc) / (ly * lx * lx * lx / 12)
+		}
+		for k := range nQuad {
+			f.shift[dofs[offU+k]] += lo.q[k] * wt / (lx * ly)
+		}
+	})
+	return f
+}
+
+// overRect goes over the Gauss points of a rectangle, cell by cell.
+func (g *grid) overRect(a, b vec, do func(dofs []int32, lo *local, p vec, wt float64)) {
+	var lo local
+	for c := range g.cells {
+		if g.cells[c].share == 0 {
+			continue
+		}
+		x, y := g.at(c)
+		x0, x1 := math.Max(x, a.x), math.Min(x+g.hx, b.x)
+		y0, y1 := math.Max(y, a.y), math.Min(y+g.hy, b.y)
+		if x1 <= x0 || y1 <= y0 {
+			continue
+		}
+		dofs := g.unknowns(c)
+		for i, s := range edgeX {
+			for j, t := range edgeX {
+				p := vec{x0 + s*(x1-x0), y0 + t*(y1-y0)}
+				lo.at((p.x-x)/g.hx, (p.y-y)/g.hy, g.hx, g.hy)
+				do(dofs, &lo, p, edgeW[i]*edgeW[j]*(x1-x0)*(y1-y0))
+			}
+		}
+	}
+}
+
+// overWood goes over the weighted points of the plate.
+func (g *grid) overWood(do func(dofs []int32, lo *local, wt float64)) {
+	var lo local
+	for c := range g.cells {
+		ce := &g.cells[c]
+		if ce.share == 0 {
+			continue
+		}
+		w := g.full
+		if !ce.full {
+			w = ce.weight[0]
+		}
+		dofs := g.unknowns(c)
+		for i, s := range gaussX {
+			for j, t := range gaussX {
+				lo.at(s, t, g.hx, g.hy)
+				do(dofs, &lo, w[i*points+j])
+			}
+		}
+	}
+}
+
+func (p *Plate) loadVector(l *Load) []float64 {
+	g := p.g
+	f := make([]float64, p.n)
+	if p.foot != nil {
+		for i := range p.foot.mean {
+			f[i] += float64(l.Lift)*p.foot.mean[i] + l.Moment*p.foot.turn[i] + float64(l.Pull)*p.foot.shift[i]
+		}
+	}
+	if l.Pressure != 0 {
+		g.overWood(func(dofs []int32, lo *local, wt float64) {
+			for k, v := range lo.w {
+				f[dofs[offW+k]] += float64(l.Pressure) * v * wt
+			}
+		})
+	}
+	if l.Swell != 0 {
+		n := math.Hypot(p.m.Grain[0], p.m.Grain[1])
+		cs, sn := p.m.Grain[0]/n, p.m.Grain[1]/n
+		e := [3]float64{sn * sn * l.Swell, cs * cs * l.Swell, -2 * sn * cs * l.Swell}
+		var b [nStrain]row
+		g.overWood(func(dofs []int32, lo *local, wt float64) {
+			lo.strains(&b, g.curve)
+			for a := range 3 {
+				s := 0.0
+				for c := range 3 {
+					s += g.plate.c[a][c] * e[c]
+				}
+				for i, v := range b[a] {
+					f[dofs[i]] += s * v * wt
+				}
+			}
+		})
+	}
+	if l.Point != 0 {
+		at := vec{float64(l.At.X), float64(l.At.Y)}
+		c, s, t := g.find(at)
+		if g.cells[c].share == 0 {
+			c = g.nearestWood(at)
+			x, y := g.at(c)
+			s, t = (at.x-x)/g.hx, (at.y-y)/g.hy
+		}
+		var lo local
+		lo.at(s, t, g.hx, g.hy)
+		for k, d := range g.unknowns(c)[offW:offGX] {
+			f[d] += float64(l.Point) * lo.w[k]
+		}
+	}
+	return f
+}
+
+// Field is a deflection over the plate.
+type Field struct {
+	g     *grid
+	x     []float64
+	scale float64
+}
+
+// At returns the deflection at a place; ok is false off the plate.
+func (f *Field) At(q Point) (w unit.Length, ok bool) {
+	v := vec{float64(q.X), float64(q.Y)}
+	if !f.g.inside(v) {
+		return 0, false
+	}
+	return unit.Length(f.w(v) * f.scale), true
+}
+
+func (g *grid) inside(v vec) bool {
+	if depth(g.outline, v) < -1e-9 {
+		return false
+	}
+	for i, h := range g.m.Holes {
+		_ = i
+		if v.sub(vec{float64(h.Centre.X), float64(h.Centre.Y)}).len() < float64(h.Radius)-1e-9 {
+			return false
+		}
+	}
+	return true
+}
+
+func (f *Field) w(v vec) float64 {
+	g := f.g
+	c, s, t := g.find(v)
+	if g.cells[c].share == 0 {
+		if c = g.nearestWood(v); c < 0 {
+			return 0
+		}
+		x, y := g.at(c)
+		s, t = (v.x-x)/g.hx, (v.y-y)/g.hy
+	}
+	cx, _, _ := cubic(s)
+	cy, _, _ := cubic(t)
+	i, j := c/g.ny, c%g.ny
+	my := g.ny + more[2]
+	sum := 0.0
+	for a := range 4 {
+		for b := range 4 {
+			sum += f.x[g.number[2][(i+a)*my+j+b]] * cx[a] * cy[b]
+		}
+	}
+	return sum
+}
+
+// extreme finds the largest of sign·w where keep holds.
+func (f *Field) extreme(sign float64, keep func(vec) bool) (float64, vec) {
+	g := f.g
+	best, at := math.Inf(-1), vec{}
+	try := func(v vec) bool {
+		if w := sign * f.w(v); w > best {
+			best, at = w, v
+			return true
+		}
+		return false
+	}
+	const sub = 4
+	for c := range g.cells {
+		if g.cells[c].share == 0 {
+			continue
+		}
+		x, y := g.at(c)
+		for i := range sub {
+			for j := range sub {
+				v := vec{x + float64(i)/sub*g.hx, y + float64(j)/sub*g.hy}
+				if keep(v) && (g.cells[c].full || g.inside(v)) {
+					try(v)
+				}
+			}
+		}
+	}
+	if math.IsInf(best, -1) {
+		return 0, at
+	}
+	for step := math.Max(g.hx, g.hy) / sub; step > 1e-8; {
+		moved := false
+		for _, d := range []vec{{1, 0}, {-1, 0}, {0, 1}, {0, -1}} {
+			if v := at.add(d.scale(step)); keep(v) && g.inside(v) && try(v) {
+				moved = true
+				break
+			}
+		}
+		if !moved {
+			step /= 2
+		}
+	}
+	return sign * best, at
+}
+
+// BraceState is what a load does to one brace.
+type BraceState struct {
+	Name string
+	// Strain is the largest in size along the brace, at its free edge; Place is where, as a share of its length; + stretched.
+	Strain, Place float64
+}
+
+// Mode is one natural vibration.
+type Mode struct {
+	Frequency unit.Frequency
+	Shape     Field     // scaled so that its largest deflection is 1 m
+	Mass      unit.Mass // that mass which moving with the largest deflection has the mode's energy
+}
+
+// Result is what a load does.
+type Result struct {
+	W         Field
+	Rise, Dip unit.Length // largest behind and smallest ahead of the bridge's middle; without bridge load, of the whole plate
+	RiseAt    Point
+	DipAt     Point
+	HasBridge bool
+	Rotation  unit.Angle
+	Mean      unit.Length
+	Reaction  [3]unit.Force // of the rim on the plate, along x, y, z
+	Work      float64       // half the load times what it moves, J
+	Energy    float64       // in the plate, braces and rim, J
+	Braces    []BraceState
+	Modes     []Mode
+	Unknowns  int
+}
+
+// Request is what to work out.
+type Request struct {
+	Load  Load
+	Modes int
+}
+
+// Solve puts the braces under the plate and works out what the load does, and the lowest modes.
+// Errors are *unit.RangeError, or ctx's when it is cancelled.
+func (p *Plate) Solve(ctx context.Context, braces []Brace, req Request) (*Result, error) {
+	if err := unit.Checks(p.m.CheckBraces(braces), req.Load.Check(&p.m), LimitModes.Check(float64(req.Modes))); err != nil {
+		return nil, err
+	}
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	if err := p.brace(ctx, braces); err != nil {
+		return nil, err
+	}
+	g := p.g
+	f := p.loadVector(&req.Load)
+	x := append([]float64(nil), f...)
+	p.fa.solve(x, 1)
+	// One step of refinement takes the rounding out.
+	r := append([]float64(nil), f...)
+	p.stiffTimes(x, r, -1)
+	p.fa.solve(r, 1)
+	for i := range x {
+		x[i] += r[i]
+	}
+	res := &Result{W: Field{g, x, 1}, Unknowns: p.Size(), HasBridge: p.foot != nil}
+	for i := range x {
+		res.Work += f[i] * x[i] / 2
+	}
+	kx := make([]float64, p.n)
+	p.stiffTimes(x, kx, 1)
+	for i := range x {
+		res.Energy += kx[i] * x[i] / 2
+	}
+	for a := range 3 {
+		s := 0.0
+		for i, v := range g.react[a] {
+			s += v * x[i]
+		}
+		res.Reaction[a] = unit.Force(s)
+	}
+	before, after := func(vec) bool { return true }, func(vec) bool { return true }
+	if p.foot != nil {
+		var mean, turn float64
+		for i, v := range p.foot.mean {
+			mean += v * x[i]
+			turn += p.foot.turn[i] * x[i]
+		}
+		res.Mean, res.Rotation = unit.Length(mean), unit.Angle(math.Atan(turn))
+		if req.Load.Point == 0 && req.Load.Pressure == 0 {
+			xc := float64(p.m.Bridge.Centre.X)
+			before, after = func(v vec) bool { return v.x < xc }, func(v vec) bool { return v.x >= xc }
+		}
+	}
+	up, at := res.W.extreme(1, before)
+	res.Rise, res.RiseAt = unit.Length(up), Point{unit.Length(at.x), unit.Length(at.y)}
+	down, at := res.W.extreme(-1, after)
+	res.Dip, res.DipAt = unit.Length(down), Point{unit.Length(at.x), unit.Length(at.y)}
+	for i := range p.beams {
+		res.Braces = append(res.Braces, g.strainOf(&p.beams[i], x))
+	}
+	if req.Modes > 0 {
+		modes, err := p.modes(ctx, req.Modes)
+		if err != nil {
+			return nil, err
+		}
+		res.Modes = modes
+	}
+	return res, nil
+}
+
+// stiffTimes adds sign·K x to y.
+func (p *Plate) stiffTimes(x, y []float64, sign float64) {
+	var loc [2 * nCell]float64
+	for i := range p.elems {
+		e := &p.elems[i]
+		n := len(e.dofs)
+		for a, d := range e.dofs {
+			loc[a] = sign * x[d]
+		}
+		for a, d := range e.dofs {
+			s := 0.0
+			for b, v := range e.k[a*n : a*n+n] {
+				s += v * loc[b]
+			}
+			y[d] += s
+		}
+	}
+}
+
+// strainOf finds the largest strain along a brace's free edge.
+func (g *grid) strainOf(m *beam, x []float64) BraceState {
+	out := BraceState{Name: m.b.Name}
+	g.stations(m, 2, func(c int, st *station) {
+		e := 0.0
+		for i, d := range g.unknowns(c) {
+			e += st.stretch[i] * x[d]
+		}
+		for q := range 3 {
+			e -= st.height * st.dps[q] * x[int(m.first)+st.k+q]
+		}
+		if math.Abs(e) > math.Abs(out.Strain) {
+			out.Strain, out.Place = e, st.s
+		}
+	})
+	return out
+}
