@@ -59,9 +59,9 @@ func (g *grid) mostTurns() int {
 type station struct {
 	s        float64 // share of the length
 	height   float64
-	stretch  row // strain at the glue line
-	slope    row // ∂s w
-	twist    row
+	stretch  row    // strain at the glue line
+	slope    row    // ∂s w
+	twist    row    // ∂s of the tip
 	move     [3]row // along, across at the glue line; w
 	tip      row    // ∂t w
 	psi, dps [3]float64

@@ -146,16 +146,16 @@ func (g *grid) fill() {
 			ce := &g.cells[c]
 			mid := vec{x + g.hx/2, y + g.hy/2}
 			if !touched[c] {
-				in := depth(g.outline, mid) > 0
+				in := within(g.outline, mid)
 				for _, h := range g.holes {
-					in = in && depth(h, mid) < 0
+					in = in && !within(h, mid)
 				}
 				if !in {
 					continue
 				}
 				ce.full, ce.share = true, 1
 				for k, p := range g.patches {
-					if depth(p, mid) > 0 {
+					if within(p, mid) {
 						ce.patch |= 1 << k
 					}
 				}

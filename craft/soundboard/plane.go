@@ -44,17 +44,26 @@ func distance(q, a, b vec) float64 {
 	return q.sub(a.lerp(b, t)).len()
 }
 
-// depth is how far q lies inside the polygon; negative outside.
-func depth(p []vec, q vec) float64 {
-	best, in := math.Inf(1), false
-	for i, a := range p {
-		b := p[(i+1)%len(p)]
-		best = math.Min(best, distance(q, a, b))
+// within reports whether q lies inside the polygon; on its very edge either answer may come.
+func within(p []vec, q vec) bool {
+	in := false
+	a := p[len(p)-1]
+	for _, b := range p {
 		if (a.y > q.y) != (b.y > q.y) && q.x < a.x+(q.y-a.y)/(b.y-a.y)*(b.x-a.x) {
 			in = !in
 		}
+		a = b
 	}
-	if in {
+	return in
+}
+
+// depth is how far q lies inside the polygon; negative outside.
+func depth(p []vec, q vec) float64 {
+	best := math.Inf(1)
+	for i, a := range p {
+		best = math.Min(best, distance(q, a, p[(i+1)%len(p)]))
+	}
+	if within(p, q) {
 		return best
 	}
 	return -best

@@ -253,11 +253,10 @@ func (f *Field) At(q Point) (w unit.Length, ok bool) {
 }
 
 func (g *grid) inside(v vec) bool {
-	if depth(g.outline, v) < -1e-9 {
+	if !within(g.outline, v) && depth(g.outline, v) < -1e-9 {
 		return false
 	}
-	for i, h := range g.m.Holes {
-		_ = i
+	for _, h := range g.m.Holes {
 		if v.sub(vec{float64(h.Centre.X), float64(h.Centre.Y)}).len() < float64(h.Radius)-1e-9 {
 			return false
 		}
@@ -308,7 +307,7 @@ func (f *Field) extreme(sign float64, keep func(vec) bool) (float64, vec) {
 		for i := range sub {
 			for j := range sub {
 				v := vec{x + float64(i)/sub*g.hx, y + float64(j)/sub*g.hy}
-				if keep(v) && (g.cells[c].full || g.inside(v)) {
+				if keep(v) && (g.cells[c].full || within(g.outline, v) && g.inside(v)) {
 					try(v)
 				}
 			}
