@@ -111,6 +111,9 @@ func (f *field) decode(d *json.Decoder, path string, v reflect.Value) *Error {
 	if f.list {
 		return f.decodeList(d, tok, path, v)
 	}
+	if f.dict {
+		return f.decodeDict(d, tok, path, v)
+	}
 	return f.decodeOne(d, tok, path, v)
 }
 
@@ -143,7 +146,74 @@ func (f *field) decodeList(d *json.Decoder, tok json.Token, path string, v refle
 	return nil
 }
 
+// decodeDict reads an object whose names the input chooses.
+func (f *field) decodeDict(d *json.Decoder, tok json.Token, path string, v reflect.Value) *Error {
+	count := fmt.Sprintf("an object with %d to %d entries", f.least, f.most)
+	if tok != json.Delim('{') {
+		return &Error{path, path + " must be an object, in braces", count}
+	}
+	v.Set(reflect.MakeMap(v.Type()))
+	for d.More() {
+		tok, err := d.Token()
+		if err != nil {
+			return syntax(path, d, err)
+		}
+		name, _ := tok.(string)
+		at := path + "." + name
+		switch {
+		case name == "" || len(name) > 64:
+			return &Error{path, fmt.Sprintf("%s has an entry named %s: give it a name of 1 to 64 bytes", path, quote(name)), "a name of 1 to 64 bytes"}
+		case v.MapIndex(reflect.ValueOf(name)).IsValid():
+			return &Error{at, fmt.Sprintf("%s is given twice", at), "once"}
+		case v.Len() == f.most:
+			return &Error{path, fmt.Sprintf("%s has more than %d entries", path, f.most), count}
+		}
+		if tok, err = d.Token(); err != nil {
+			return syntax(at, d, err)
+		}
+		item := reflect.New(f.typ).Elem()
+		if e := f.decodeOne(d, tok, at, item); e != nil {
+			return e
+		}
+		v.SetMapIndex(reflect.ValueOf(name), item)
+	}
+	if _, err := d.Token(); err != nil {
+		return syntax(path, d, err)
+	}
+	if v.Len() < f.least {
+		return &Error{path, fmt.Sprintf("%s is empty", path), count}
+	}
+	return nil
+}
+
+// decodeTuple reads the rest of a list that stands for a struct.
+func (r *record) decodeTuple(d *json.Decoder, path string, v reflect.Value) *Error {
+	count := fmt.Sprintf("a list of %d: [%s]", len(r.fields), r.names())
+	n := 0
+	for ; d.More(); n++ {
+		if n == len(r.fields) {
+			return &Error{path, fmt.Sprintf("%s has more than %d values", path, n), count}
+		}
+		if e := r.fields[n].decode(d, fmt.Sprintf("%s[%d]", path, n), v.Field(n)); e != nil {
+			return e
+		}
+	}
+	if _, err := d.Token(); err != nil {
+		return syntax(path, d, err)
+	}
+	if n < len(r.fields) {
+		return &Error{path, fmt.Sprintf("%s has only %d of %d values", path, n, len(r.fields)), count}
+	}
+	return nil
+}
+
 func (f *field) decodeOne(d *json.Decoder, tok json.Token, path string, v reflect.Value) *Error {
+	if f.sub != nil && f.sub.tuple {
+		if tok != json.Delim('[') {
+			return &Error{path, path + " must be a list, in square brackets", f.allowed()}
+		}
+		return f.sub.decodeTuple(d, path, v)
+	}
 	if f.sub != nil {
 		if tok != json.Delim('{') {
 			return &Error{path, path + " must be an object, in braces", f.allowed()}

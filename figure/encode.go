@@ -3,6 +3,7 @@ package figure
 import (
 	"encoding/json"
 	"fmt"
+	"math"
 	"reflect"
 	"strconv"
 
@@ -43,12 +44,30 @@ func appendValue(out []byte, v reflect.Value) ([]byte, error) {
 }
 
 func appendStruct(out []byte, v reflect.Value) ([]byte, error) {
-	out = append(out, '{')
 	t := v.Type()
+	if t.Implements(tupleType) {
+		out = append(out, '[')
+		for i := range t.NumField() {
+			if i > 0 {
+				out = append(out, ',')
+			}
+			var err error
+			if out, err = appendValue(out, v.Field(i)); err != nil {
+				return nil, fmt.Errorf("[%d]: %w", i, err)
+			}
+		}
+		return append(out, ']'), nil
+	}
+	out = append(out, '{')
+	first := true
 	for i := range t.NumField() {
-		if i > 0 {
+		if t.Field(i).Tag.Get("absent") == "nan" && math.IsNaN(v.Field(i).Float()) {
+			continue // a figure this input does not have
+		}
+		if !first {
 			out = append(out, ',')
 		}
+		first = false
 		name := t.Field(i).Tag.Get("json")
 		var err error
 		if out, err = appendJSON(out, name); err != nil {

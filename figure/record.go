@@ -18,7 +18,13 @@ type limits func(key string) (unit.Limit, bool)
 type record struct {
 	typ    reflect.Type
 	fields []*field
+	tuple  bool // written as a list of its fields' values, in their order
 }
+
+// tuple marks a struct that is written as a list: [x, y].
+type tuple interface{ isTuple() }
+
+var tupleType = reflect.TypeFor[tuple]()
 
 // field describes one field, from its tags:
 //
@@ -28,7 +34,7 @@ type record struct {
 //	default   value in JSON when the input leaves it out
 //	optional  "yes": may be left out, and craft sees the zero value
 //	enum      choices, comma between
-//	items     least and most of a list, comma between
+//	items     least and most of a list or of the entries of a map, comma between
 //	zero      "yes": 0 is accepted besides the range
 //	absent    "nan": may be left out, and is then not a number, so that a 0 which was given is told apart
 type field struct {
@@ -36,6 +42,7 @@ type field struct {
 	index          int
 	typ            reflect.Type // of the value, or of one item of a list
 	list           bool
+	dict           bool // an object whose names the input chooses
 	least, most    int
 	optional       bool
 	preset         reflect.Value // default, when there is one
@@ -82,12 +89,15 @@ func inUnit(t reflect.Type, v float64) float64 {
 
 // newRecord reads the tags. A fault in them is ours, so it panics when the program starts.
 func newRecord(t reflect.Type, under string, limit limits) *record {
-	r := &record{typ: t}
+	r := &record{typ: t, tuple: t.Implements(tupleType)}
 	for i := range t.NumField() {
 		s := t.Field(i)
 		f := &field{name: s.Tag.Get("json"), doc: s.Tag.Get("doc"), index: i, typ: s.Type, optional: s.Tag.Get("optional") == "yes", zero: s.Tag.Get("zero") == "yes"}
 		if f.typ.Kind() == reflect.Slice {
 			f.list, f.typ = true, f.typ.Elem()
+		}
+		if f.typ.Kind() == reflect.Map {
+			f.dict, f.typ = true, f.typ.Elem()
 		}
 		f.key = s.Tag.Get("key")
 		if f.key == "" {
@@ -117,7 +127,13 @@ func newRecord(t reflect.Type, under string, limit limits) *record {
 		}
 		if s.Tag.Get("absent") == "nan" {
 			f.optional, f.preset = true, reflect.New(s.Type).Elem()
-			f.preset.SetFloat(math.NaN())
+			if f.sub != nil {
+				for k := range f.preset.NumField() {
+					f.preset.Field(k).SetFloat(math.NaN())
+				}
+			} else {
+				f.preset.SetFloat(math.NaN())
+			}
 		}
 		r.fields = append(r.fields, f)
 	}
@@ -202,6 +218,8 @@ func (f *field) allowed() string {
 		return s
 	case f.typ.Kind() == reflect.Bool:
 		return "true or false"
+	case f.sub != nil && f.sub.tuple:
+		return "a list [" + f.sub.names() + "]"
 	case f.sub != nil:
 		return "an object with " + f.sub.names()
 	}

@@ -72,6 +72,9 @@ func (r *record) schema(input bool) object {
 				s = append(s, member{"minItems", f.least}, member{"maxItems", f.most})
 			}
 		}
+		if f.dict {
+			s = object{{"type", "object"}, {"additionalProperties", s}, {"minProperties", f.least}, {"maxProperties", f.most}}
+		}
 		if f.doc != "" {
 			s = append(object{{"description", f.doc}}, s...)
 		}
@@ -88,6 +91,13 @@ func (r *record) schema(input bool) object {
 
 // schema describes one value; a list describes its items by it.
 func (f *field) schema(input bool) object {
+	if f.sub != nil && f.sub.tuple {
+		var items []object
+		for _, g := range f.sub.fields {
+			items = append(items, append(object{{"description", g.doc}}, g.schema(input)...))
+		}
+		return object{{"type", "array"}, {"prefixItems", items}, {"items", false}, {"minItems", len(items)}, {"maxItems", len(items)}}
+	}
 	if f.sub != nil {
 		return f.sub.schema(input)
 	}

@@ -28,6 +28,7 @@ var topics = []topic{
 	define("strungup", "What string pull does to a guitar: neck, joint, top, gap and action, and the gap to set before stringing.", strungupExample, strungup.LimitOf, strungUp),
 	define("emc", "The moisture wood comes to in air of a temperature and humidity.", emcExample, woodLimit, emc),
 	define("movement", "How much wider or narrower a board gets between two climates.", movementExample, woodLimit, movement),
+	define("soundboard", "What string pull does to a braced top, and how the top vibrates.", soundboardExample, boardLimit, soundboardUnder),
 	define("board", "Density and stiffness of a maker's own board from the scales, a sag test or a tap test, as the soundboard wants them.", boardExample, woodLimit, measured),
 }
 

@@ -71,14 +71,7 @@ func newGrid(m *Model, n int) *grid {
 	xx, yy, xy := shearBlock(m.Material, m.Grain, h0)
 	g.plate.c[6][6], g.plate.c[7][7], g.plate.c[6][7], g.plate.c[7][6] = xx, yy, xy, xy
 	for _, p := range m.Patches {
-		q := make([]vec, 4)
-		for i, c := range p.Corners {
-			q[i] = vec{float64(c.X), float64(c.Y)}
-		}
-		if area(q) < 0 {
-			q[1], q[3] = q[3], q[1]
-		}
-		g.patches = append(g.patches, q)
+		g.patches = append(g.patches, quad(p.Corners))
 		t := float64(p.Thickness)
 		l := newLaminate()
 		var layers []ply

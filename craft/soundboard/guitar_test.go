@@ -10,6 +10,7 @@ import (
 )
 
 var (
+	topSpruce   = Material{E1: 11e9, E2: 0.9e9, E3: 0.48e9, Nu12: 0.37, Nu13: 0.47, Nu23: 0.44, G12: 0.72e9, G13: 0.67e9, G23: 0.036e9, Density: 430}
 	braceSpruce = Material{E1: 11e9, E2: 0.48e9, E3: 0.90e9, Nu12: 0.47, Nu13: 0.37, Nu23: 0.2352, G12: 0.67e9, G13: 0.72e9, G23: 0.036e9, Density: 430}
 	plateWood   = Material{E1: 12e9, E2: 1.2e9, E3: 1.2e9, Nu12: 0.40, Nu13: 0.40, Nu23: 0.50, G12: 1.0e9, G13: 1.0e9, G23: 0.30e9, Density: 700}
 )

@@ -11,14 +11,14 @@ import (
 
 // Options tune the calculation; the zero value is what the topic uses.
 type Options struct {
-	// Cells along the longer side of the outline; 0: 44. More is finer and slower.
+	// Cells along the longer side of the outline; 0: 64. More is finer and slower.
 	Cells int
 	// Progress is told how far a factorisation has come, from 0 to 1; may be nil.
 	Progress func(share float64)
 }
 
 const (
-	usualCells = 44
+	usualCells = 64
 	fewCells   = 8
 	mostCells  = 160
 )

@@ -2,6 +2,7 @@ package solidtest
 
 import (
 	"bufio"
+	"context"
 	"fmt"
 	"os"
 	"os/exec"
@@ -11,6 +12,7 @@ import (
 	"time"
 
 	"fairset/craft/soundboard"
+	"fairset/internal/reftest"
 	"fairset/unit"
 )
 
@@ -66,7 +68,7 @@ func solid(t testing.TB, m soundboard.Model, braces []soundboard.Brace, around, 
 	if err != nil {
 		t.Fatal(err)
 	}
-	if err := mesh.Write(f, b, [2]float64{8.4, 700 * (0.012 + 1.4e-3)}, [2]float64{0, 700}, 12); err != nil {
+	if err := mesh.Write(f, b, [2]float64{8.4, 700 * (0.012 + 1.4e-3)}, [2]float64{0, 700}, 6); err != nil {
 		t.Fatal(err)
 	}
 	if err := f.Close(); err != nil {
@@ -93,16 +95,32 @@ func solid(t testing.TB, m soundboard.Model, braces []soundboard.Brace, around, 
 	return a, mesh, b
 }
 
-func TestTry(t *testing.T) {
+// The guitar-shaped top, bare and braced, under a couple and under couple and pull. source: computed, three-dimensional solid
+// elements; the tolerances are what the trade can use: 3 % of a frequency, 5 % of a deflection.
+func TestAgainstSolids(t *testing.T) {
 	for _, braced := range []bool{false, true} {
-		m, br := guitar(t, braced)
-		for _, n := range [][2]int{{64, 18}, {96, 28}} {
-			a, mesh, b := solid(t, m, br, n[0], n[1])
-			for _, u := range a.U {
-				r := mesh.Readings(u, b, 0.170)
-				fmt.Printf("rise %.4f dip %.4f rot %.4f mean %.4f | ", r.Rise*1e3, r.Dip*1e3, r.Rotation, r.Mean*1e3)
+		t.Run(fmt.Sprintf("braced %v", braced), func(t *testing.T) {
+			m, braces := guitar(t, braced)
+			a, mesh, b := solid(t, m, braces, 48, 14)
+			p, err := soundboard.Prepare(context.Background(), m, soundboard.Options{})
+			if err != nil {
+				t.Fatal(err)
 			}
-			fmt.Printf("\n%.3f\n", a.Frequencies)
-		}
+			for k, load := range []soundboard.Load{{Moment: 8.4}, {Moment: 700 * (0.012 + 1.4e-3), Pull: 700}} {
+				r, err := p.Solve(context.Background(), braces, soundboard.Request{Load: load, Modes: 6})
+				if err != nil {
+					t.Fatal(err)
+				}
+				s := mesh.Readings(a.U[k], b, 0.170)
+				t.Logf("case %d: rise %.4f, solid %.4f; dip %.4f, solid %.4f mm; rotation %.4f, solid %.4f degrees", k, r.Rise.MM(), s.Rise*1000, r.Dip.MM(), s.Dip*1000, r.Rotation.Degrees(), s.Rotation)
+				reftest.Near(t, "rise over the solid's", float64(r.Rise)/s.Rise, 1, 0.05)
+				reftest.Near(t, "dip over the solid's", float64(r.Dip)/s.Dip, 1, 0.05)
+				reftest.Near(t, "rotation over the solid's", r.Rotation.Degrees()/s.Rotation, 1, 0.05)
+				for i := range 6 {
+					t.Logf("mode %d: %.2f, solid %.2f Hz", i+1, float64(r.Modes[i].Frequency), a.Frequencies[i])
+					reftest.Near(t, fmt.Sprintf("mode %d over the solid's", i+1), float64(r.Modes[i].Frequency)/a.Frequencies[i], 1, 0.03)
+				}
+			}
+		})
 	}
 }

@@ -66,6 +66,8 @@ func (m *Mesh) block(ni, nj, nk int, ring bool, place func(i, j, k int) [3]float
 	return node
 }
 
+const braceLayers = 2 // bricks in a brace's height
+
 // Guitar meshes a clamped top with one hole, whose outline is seen whole from the hole's middle: around bricks along the
 // outline, radial from hole to outline, two through the thickness.
 func Guitar(top soundboard.Model, braces []soundboard.Brace, around, radial int) *Mesh {
@@ -113,8 +115,8 @@ func Guitar(top soundboard.Model, braces []soundboard.Brace, around, radial int)
 	for n, p := range top.Patches {
 		first := len(m.bricks)
 		c := p.Corners
-		m.block(10, 16, 2, false, func(i, j, k int) [3]float64 {
-			s, t := float64(i)/20, float64(j)/32
+		m.block(6, 14, 2, false, func(i, j, k int) [3]float64 {
+			s, t := float64(i)/12, float64(j)/28
 			f := [4]float64{(1 - s) * (1 - t), s * (1 - t), s * t, (1 - s) * t}
 			x, y := 0.0, 0.0
 			for q := range 4 {
@@ -130,12 +132,12 @@ func Guitar(top soundboard.Model, braces []soundboard.Brace, around, radial int)
 		ax, ay := float64(b.From.X), float64(b.From.Y)
 		dx, dy := float64(b.To.X)-ax, float64(b.To.Y)-ay
 		l := math.Hypot(dx, dy)
-		along := max(8, int(math.Ceil(l/6e-3)))
+		along := max(8, int(math.Ceil(l/10e-3)))
 		w := float64(b.Width)
-		m.block(along, 2, 4, false, func(i, j, k int) [3]float64 {
+		m.block(along, 1, braceLayers, false, func(i, j, k int) [3]float64 {
 			s := float64(i) / float64(2*along)
-			t := w * (float64(j)/4 - 0.5)
-			z := -h/2 - height(b, s)*(1-float64(k)/8)
+			t := w * (float64(j)/2 - 0.5)
+			z := -h/2 - height(b, s)*(1-float64(k)/(2*braceLayers))
 			return [3]float64{ax + s*dx - t*dy/l, ay + s*dy + t*dx/l, z}
 		})
 		m.sets = append(m.sets, set{fmt.Sprintf("BRACE%d", n), first, len(m.bricks), b.Material, [2]float64{dx / l, dy / l}, 2})
@@ -289,7 +291,7 @@ func (m *Mesh) Write(w io.Writer, b Bridge, moment [2]float64, pull [2]float64, 
 		for e := s.first; e < s.last; e++ {
 			layers := 2
 			if strings.HasPrefix(s.name, "BRACE") {
-				layers = 4
+				layers = braceLayers
 			}
 			if k := (e - s.first) % layers; s.face == 1 && k == 0 || s.face == 2 && k == layers-1 {
 				fmt.Fprintf(o, "%d, S%d\n", e+1, s.face)
