@@ -21,6 +21,9 @@ const (
 	Newer    Kind = "newer"     // written by a newer program
 	Foreign  Kind = "foreign"   // another program's file
 	Damaged  Kind = "damaged"   // ours, but not whole
+	SignIn   Kind = "sign_in"   // nobody has signed in, or not rightly
+	Refused  Kind = "refused"   // whoever asks may not
+	Wait     Kind = "wait"      // too many tries; later
 	Internal Kind = "internal"
 )
 
@@ -44,6 +47,9 @@ var (
 	ErrNewer    = &Error{Kind: Newer}
 	ErrForeign  = &Error{Kind: Foreign}
 	ErrDamaged  = &Error{Kind: Damaged}
+	ErrSignIn   = &Error{Kind: SignIn}
+	ErrRefused  = &Error{Kind: Refused}
+	ErrWait     = &Error{Kind: Wait}
 	ErrInternal = &Error{Kind: Internal}
 )
 

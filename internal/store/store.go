@@ -24,7 +24,8 @@ type Record struct {
 	Guitar   guitar.Guitar
 	Revision int64
 	Changed  time.Time
-	Removed  bool // put aside; Restore brings it back
+	Removed  bool   // put aside; Restore brings it back
+	Owner    string // account it belongs to in a shared shop; "" is the teachers'
 }
 
 // Settings are the shop's defaults.

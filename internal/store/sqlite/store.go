@@ -110,6 +110,10 @@ func (s *Store) remember(r store.Record) {
 
 // Create keeps a new guitar.
 func (s *Store) Create(ctx context.Context, g guitar.Guitar) (store.Record, error) {
+	return s.create(ctx, g, "")
+}
+
+func (s *Store) create(ctx context.Context, g guitar.Guitar, owner string) (store.Record, error) {
 	g, err := store.NormalGuitar(g)
 	if err != nil {
 		return store.Record{}, err
@@ -123,7 +127,12 @@ func (s *Store) Create(ctx context.Context, g guitar.Guitar) (store.Record, erro
 				return store.Errorf(store.Invalid, nil, "There is already a guitar with the id %q.", g.ID)
 			}
 		}
-		r, err = s.insert(ctx, tx, g)
+		if owner != "" {
+			if _, err := s.account(ctx, tx, owner); err != nil {
+				return err
+			}
+		}
+		r, err = s.insert(ctx, tx, g, owner)
 		return err
 	})
 	if err != nil {
@@ -140,7 +149,7 @@ func (s *Store) taken(ctx context.Context, q querier, id string) (bool, error) {
 }
 
 // insert writes a guitar with its whole log, and gives it an id if it has none.
-func (s *Store) insert(ctx context.Context, tx *sql.Tx, g guitar.Guitar) (store.Record, error) {
+func (s *Store) insert(ctx context.Context, tx *sql.Tx, g guitar.Guitar, owner string) (store.Record, error) {
 	for g.ID == "" {
 		id := store.NewID()
 		taken, err := s.taken(ctx, tx, id)
@@ -151,9 +160,9 @@ func (s *Store) insert(ctx context.Context, tx *sql.Tx, g guitar.Guitar) (store.
 			g.ID = id
 		}
 	}
-	r := store.Record{Guitar: g, Revision: 1, Changed: store.Moment(s.now())}
-	_, err := tx.ExecContext(ctx, "INSERT INTO guitar (id, name, start_from, basis, created, first_json, revision, changed, removed) VALUES ($1, $2, $3, $4, $5, $6, $7, $8, 0)",
-		g.ID, g.Name, string(g.Start), g.Basis, writeTime(g.Created), string(g.EncodeFirst()), r.Revision, writeTime(r.Changed))
+	r := store.Record{Guitar: g, Revision: 1, Changed: store.Moment(s.now()), Owner: owner}
+	_, err := tx.ExecContext(ctx, "INSERT INTO guitar (id, name, start_from, basis, created, first_json, revision, changed, removed, owner) VALUES ($1, $2, $3, $4, $5, $6, $7, $8, 0, $9)",
+		g.ID, g.Name, string(g.Start), g.Basis, writeTime(g.Created), string(g.EncodeFirst()), r.Revision, writeTime(r.Changed), owner)
 	if err != nil {
 		return r, err
 	}
@@ -194,13 +203,15 @@ func (s *Store) Get(ctx context.Context, id string) (store.Record, error) {
 
 func (s *Store) get(ctx context.Context, q querier, id string) (store.Record, error) {
 	var revision int64
-	switch err := q.QueryRowContext(ctx, "SELECT revision FROM guitar WHERE id = $1", id).Scan(&revision); {
+	var owner string
+	switch err := q.QueryRowContext(ctx, "SELECT revision, owner FROM guitar WHERE id = $1", id).Scan(&revision, &owner); {
 	case errors.Is(err, sql.ErrNoRows):
 		return store.Record{}, store.Missing(id)
 	case err != nil:
 		return store.Record{}, err
 	}
 	if r, ok := s.remembered(id, revision); ok {
+		r.Owner = owner // it can change without a new revision
 		return r, nil
 	}
 	r, err := s.load(ctx, q, id)
@@ -216,8 +227,8 @@ func (s *Store) load(ctx context.Context, q querier, id string) (store.Record, e
 	g := &r.Guitar
 	var start, created, first, changed string
 	var removed int
-	err := q.QueryRowContext(ctx, "SELECT id, name, start_from, basis, created, first_json, revision, changed, removed FROM guitar WHERE id = $1", id).
-		Scan(&g.ID, &g.Name, &start, &g.Basis, &created, &first, &r.Revision, &changed, &removed)
+	err := q.QueryRowContext(ctx, "SELECT id, name, start_from, basis, created, first_json, revision, changed, removed, owner FROM guitar WHERE id = $1", id).
+		Scan(&g.ID, &g.Name, &start, &g.Basis, &created, &first, &r.Revision, &changed, &removed, &r.Owner)
 	if err != nil {
 		return r, err
 	}
@@ -275,14 +286,14 @@ func (s *Store) Removed(ctx context.Context) ([]store.Record, error) { return s.
 func (s *Store) list(ctx context.Context, removed bool) ([]store.Record, error) {
 	out := []store.Record{}
 	err := s.read(ctx, "reading the guitars", func(tx *sql.Tx) error {
-		rows, err := tx.QueryContext(ctx, "SELECT id, revision FROM guitar WHERE removed = $1 ORDER BY changed DESC, id", bit(removed))
+		rows, err := tx.QueryContext(ctx, "SELECT id, revision, owner FROM guitar WHERE removed = $1 ORDER BY changed DESC, id", bit(removed))
 		if err != nil {
 			return err
 		}
 		defer rows.Close()
 		for rows.Next() {
 			var r store.Record
-			if err := rows.Scan(&r.Guitar.ID, &r.Revision); err != nil {
+			if err := rows.Scan(&r.Guitar.ID, &r.Revision, &r.Owner); err != nil {
 				return err
 			}
 			out = append(out, r)
@@ -298,6 +309,7 @@ func (s *Store) list(ctx context.Context, removed bool) ([]store.Record, error) 
 				}
 				s.remember(known)
 			}
+			known.Owner = r.Owner
 			out[i] = known
 		}
 		return nil
@@ -460,7 +472,7 @@ func (s *Store) importOne(ctx context.Context, tx *sql.Tx, g guitar.Guitar) (sto
 	if outcome == store.Copied {
 		g.ID = ""
 	}
-	r, err := s.insert(ctx, tx, g)
+	r, err := s.insert(ctx, tx, g, "")
 	return store.Imported{Record: r, Outcome: outcome}, err
 }
 
