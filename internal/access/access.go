@@ -37,8 +37,8 @@ func With(ctx context.Context, w Who) context.Context { return context.WithValue
 
 // Of returns whose request it is, and whether anybody has signed in.
 func Of(ctx context.Context) (Who, bool) {
-	w, ok := ctx.Value(key{}).(Who)
-	return w, ok
+	w, _ := ctx.Value(key{}).(Who)
+	return w, w.Account != ""
 }
 
 // Rule is who may use a route. The zero Rule is none: a route must say.

@@ -38,6 +38,7 @@ const MostScripts = 20
 type Door struct {
 	People store.People
 	Now    func() time.Time // nil for the real clock
+	Secure bool             // pages come over TLS, so what a browser keeps is never sent without it
 
 	mu     sync.Mutex
 	places map[string]*rate.Limiter
@@ -92,8 +93,8 @@ func same() error {
 }
 
 // SignIn checks a name with its PIN or passphrase, from an address, and returns what the browser shows from
-// now on. Errors are SignIn, Wait (too many tries) and Refused (the account is locked; said only to whoever
-// knows the secret, so that nobody learns which names there are).
+// now on. Errors are SignIn (the same for a wrong name and a wrong secret), Wait (too many tries) and Refused
+// (the account is locked, whatever the secret: else the lock would tell which one is right).
 func (d *Door) SignIn(ctx context.Context, name, secret, place string) (token string, a store.Account, err error) {
 	if !d.admit(place) {
 		return "", a, store.Errorf(store.Wait, nil, "Too many tries from this phone or computer. Wait a minute, then try again.")
@@ -103,7 +104,10 @@ func (d *Door) SignIn(ctx context.Context, name, secret, place string) (token st
 		return "", a, err
 	}
 	name = strings.Join(strings.Fields(name), " ")
-	hash := nobody
+	hash, err := nobody()
+	if err != nil {
+		return "", a, err
+	}
 	for _, x := range all {
 		if store.SameName(x.Name, name) {
 			a, hash = x, x.Secret
@@ -123,7 +127,7 @@ func (d *Door) SignIn(ctx context.Context, name, secret, place string) (token st
 	if a.Role == store.Teacher {
 		lockAt = 0 // else anybody could lock a class out of its teacher
 	}
-	if a.Locked && ok {
+	if a.Locked {
 		return "", store.Account{}, store.Errorf(store.Refused, nil, "This account is locked after too many wrong tries. A teacher lifts the lock on the page Shop, People.")
 	}
 	was := a
@@ -190,9 +194,8 @@ func (d *Door) Enter(ctx context.Context, token string, script bool) (Who, error
 		return Who{}, out
 	case err != nil:
 		return Who{}, err
-	case a.Locked:
-		// A lock keeps new ones out; whoever is in stays in, or a stranger's wrong tries would end a lesson.
 	}
+	// A lock keeps new ones out; whoever is in stays in, or a stranger's wrong tries would end a lesson.
 	now := d.now()
 	idle := BenchIdle
 	if a.Role == store.Teacher {

@@ -11,6 +11,7 @@ import (
 	"fairset/craft/guitar"
 	"fairset/craft/neckset"
 	"fairset/figure"
+	"fairset/internal/access"
 	"fairset/internal/shop"
 	"fairset/unit"
 
@@ -38,8 +39,9 @@ type file struct {
 }
 
 // add registers one route.
-func add[I, O any](s *server, method, path, summary string, do func(context.Context, *I) (O, error), more ...func(*huma.Operation)) {
+func add[I, O any](s *server, who access.Rule, method, path, summary string, do func(context.Context, *I) (O, error), more ...func(*huma.Operation)) {
 	op := huma.Operation{Method: method, Path: Prefix + path, Summary: summary, OperationID: name(method, path), Errors: nil}
+	s.guard(&op, who)
 	for _, m := range more {
 		m(&op)
 	}
@@ -53,8 +55,9 @@ func add[I, O any](s *server, method, path, summary string, do func(context.Cont
 }
 
 // addFile registers a route that gives ready-made JSON described by schema.
-func addFile[I any](s *server, method, path, summary string, schema *huma.Schema, do func(context.Context, *I) (*file, error), more ...func(*huma.Operation)) {
+func addFile[I any](s *server, who access.Rule, method, path, summary string, schema *huma.Schema, do func(context.Context, *I) (*file, error), more ...func(*huma.Operation)) {
 	op := huma.Operation{Method: method, Path: Prefix + path, Summary: summary, OperationID: name(method, path)}
+	s.guard(&op, who)
 	op.Responses = map[string]*huma.Response{"200": {Description: "OK", Content: map[string]*huma.MediaType{"application/json": {Schema: schema}}}}
 	for _, m := range more {
 		m(&op)
@@ -249,33 +252,33 @@ type (
 )
 
 func (s *server) routes() {
-	add(s, "GET", "/guitars", "Every guitar of the shop", s.list)
-	add(s, "POST", "/guitars", "Start a guitar from a design, or from readings alone", s.create, created)
-	add(s, "GET", "/guitars/{id}", "One guitar: target, how sure, steps, next cut, record", s.get)
-	add(s, "PATCH", "/guitars/{id}", "Give a guitar another name", s.rename)
-	add(s, "DELETE", "/guitars/{id}", "Put a guitar away; it can be taken back", s.remove)
-	add(s, "POST", "/guitars/{id}/restore", "Take a guitar back that was put away", s.restore)
-	add(s, "POST", "/guitars/{id}/entries", "Enter a reading, a cut, a design change or a note", s.enter, created)
-	add(s, "GET", "/guitars/{id}/cut", "The next cut, with the tool meant to be used", s.cut)
+	add(s, access.Member, "GET", "/guitars", "Every guitar of the shop", s.list)
+	add(s, access.Member, "POST", "/guitars", "Start a guitar from a design, or from readings alone", s.create, created)
+	add(s, access.Member, "GET", "/guitars/{id}", "One guitar: target, how sure, steps, next cut, record", s.get)
+	add(s, access.Member, "PATCH", "/guitars/{id}", "Give a guitar another name", s.rename)
+	add(s, access.Member, "DELETE", "/guitars/{id}", "Put a guitar away; it can be taken back", s.remove)
+	add(s, access.Member, "POST", "/guitars/{id}/restore", "Take a guitar back that was put away", s.restore)
+	add(s, access.Member, "POST", "/guitars/{id}/entries", "Enter a reading, a cut, a design change or a note", s.enter, created)
+	add(s, access.Member, "GET", "/guitars/{id}/cut", "The next cut, with the tool meant to be used", s.cut)
 	s.strungRoutes()
-	add(s, "POST", "/guitars/{id}/undo", "Undo the last entry", s.undo)
-	addFile(s, "GET", "/guitars/{id}/export", "One guitar as a guitar file", fileSchema(), s.export)
-	addFile(s, "GET", "/export", "The whole shop as one file", fileSchema(), s.exportAll)
-	add(s, "POST", "/import", "Take in a guitar file or a shop file; nothing there is overwritten", s.take, func(op *huma.Operation) {
+	add(s, access.Member, "POST", "/guitars/{id}/undo", "Undo the last entry", s.undo)
+	addFile(s, access.Member, "GET", "/guitars/{id}/export", "One guitar as a guitar file", fileSchema(), s.export)
+	addFile(s, access.Member, "GET", "/export", "The whole shop as one file", fileSchema(), s.exportAll)
+	add(s, access.Teacher, "POST", "/import", "Take in a guitar file or a shop file; nothing there is overwritten", s.take, func(op *huma.Operation) {
 		op.MaxBodyBytes, op.SkipValidateBody = guitar.MaxFile, true // it is read by its own, stricter rules
 		op.BodyReadTimeout = -1
 	})
 	s.takes("/import", fileSchema())
-	addFile(s, "GET", "/schema", "JSON Schema of the guitar file", &huma.Schema{Type: huma.TypeObject}, func(context.Context, *struct{}) (*file, error) {
+	addFile(s, access.Anyone, "GET", "/schema", "JSON Schema of the guitar file", &huma.Schema{Type: huma.TypeObject}, func(context.Context, *struct{}) (*file, error) {
 		return &file{Body: guitar.Schema()}, nil
 	})
-	add(s, "GET", "/steps", "Every step, its fields and their limits, and the tools", steps)
-	add(s, "GET", "/designs", "Starting designs, and the fields of a design and of a repair", designs)
-	add(s, "GET", "/figure", "The calculations there are", calculations)
+	add(s, access.Anyone, "GET", "/steps", "Every step, its fields and their limits, and the tools", steps)
+	add(s, access.Anyone, "GET", "/designs", "Starting designs, and the fields of a design and of a repair", designs)
+	add(s, access.Anyone, "GET", "/figure", "The calculations there are", calculations)
 	for _, t := range figure.Topics() {
 		s.figure(t)
 	}
-	addFile(s, "GET", "/openapi.json", "This document", &huma.Schema{Type: huma.TypeObject}, func(context.Context, *struct{}) (*file, error) {
+	addFile(s, access.Anyone, "GET", "/openapi.json", "This document", &huma.Schema{Type: huma.TypeObject}, func(context.Context, *struct{}) (*file, error) {
 		doc, err := s.document()
 		return &file{Body: doc}, err
 	})
@@ -291,7 +294,7 @@ func (s *server) figure(t figure.Topic) {
 	if err := json.Unmarshal(raw, &sch); err != nil {
 		panic(err)
 	}
-	addFile(s, "POST", "/figure/"+t.Name, t.Summary, object(sch.Output), func(_ context.Context, in *Figure) (*file, error) {
+	addFile(s, access.Member, "POST", "/figure/"+t.Name, t.Summary, object(sch.Output), func(_ context.Context, in *Figure) (*file, error) {
 		out, err := figure.Run(t.Name, in.RawBody)
 		return &file{Body: out}, err
 	}, func(op *huma.Operation) {

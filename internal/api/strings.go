@@ -4,6 +4,7 @@ import (
 	"context"
 
 	"fairset/craft/guitar"
+	"fairset/internal/access"
 	"fairset/internal/shop"
 	"fairset/internal/store"
 	"fairset/unit"
@@ -156,11 +157,11 @@ type NutInfo struct {
 }
 
 func (s *server) strungRoutes() {
-	add(s, "GET", "/guitars/{id}/strings", "The strings: mass, pull and stiffness of each", s.strings)
-	add(s, "GET", "/guitars/{id}/intonation", "Where saddle and nut should be, and the cents of every note", s.intonation)
-	add(s, "GET", "/guitars/{id}/strungup", "The guitar with and without its strings, estimated", s.strungup)
-	add(s, "GET", "/guitars/{id}/air", "What the air does to the guitar between the shop and where it will live", s.air)
-	add(s, "GET", "/guitars/{id}/board", "The fretboard: frets, slots, wire, nut slots", s.board)
+	add(s, access.Member, "GET", "/guitars/{id}/strings", "The strings: mass, pull and stiffness of each", s.strings)
+	add(s, access.Member, "GET", "/guitars/{id}/intonation", "Where saddle and nut should be, and the cents of every note", s.intonation)
+	add(s, access.Member, "GET", "/guitars/{id}/strungup", "The guitar with and without its strings, estimated", s.strungup)
+	add(s, access.Member, "GET", "/guitars/{id}/air", "What the air does to the guitar between the shop and where it will live", s.air)
+	add(s, access.Member, "GET", "/guitars/{id}/board", "The fretboard: frets, slots, wire, nut slots", s.board)
 }
 
 // designed returns a guitar that has a design.

@@ -2,6 +2,7 @@ package cli
 
 import (
 	"context"
+	"crypto/tls"
 	"errors"
 	"fmt"
 	"log/slog"
@@ -15,6 +16,7 @@ import (
 	"syscall"
 	"time"
 
+	"fairset/internal/access"
 	"fairset/internal/api"
 	"fairset/internal/demo"
 	"fairset/internal/place"
@@ -38,20 +40,38 @@ const (
 func (a *app) serveCmd() *cobra.Command {
 	var addr string
 	var show bool
+	var sh sharing
 	cmd := &cobra.Command{
-		Use: "serve [--addr 127.0.0.1:8080] [--demo]", Short: "Serve the pages and the HTTP interface on this machine",
-		Long: `Serve the pages and the HTTP interface (/api/v1) on this machine, until stopped with Ctrl-C.
+		Use: "serve [--addr 127.0.0.1:8080] [--demo] [--share]", Short: "Serve the pages and the HTTP interface",
+		Long: `Serve the pages and the HTTP interface (/api/v1), until stopped with Ctrl-C.
 
-There is no sign-in yet, so only this machine may ask: an address that others on the network could reach
-is refused.`,
-		Example: "  fairset serve\n  fairset serve --demo --addr 127.0.0.1:9000", Args: args(0, 0, ""),
+On its own only this machine may ask, and nobody signs in: an address that others on the network could reach
+is refused. With --share the shop's network may ask. Everybody signs in then (see fairset account), and
+everything travels over TLS: with a certificate the shop makes for itself, with one of yours (--cert, --key),
+or with that of a proxy in front (--behind-proxy).`,
+		Example: "  fairset serve\n  fairset serve --demo --addr 127.0.0.1:9000\n  fairset serve --share\n  fairset serve --share --behind-proxy 127.0.0.1 --host shop.example.org --addr 127.0.0.1:8080", Args: args(0, 0, ""),
 		RunE: func(cmd *cobra.Command, _ []string) error {
-			if err := loopback(addr); err != nil {
-				return err
+			if sh.on && !cmd.Flags().Changed("addr") {
+				addr = defaultShareAddr
+			}
+			if !sh.on {
+				if sh.cert != "" || sh.key != "" || sh.proxy != "" || len(sh.hosts) > 0 {
+					return &usageError{"--cert, --key, --behind-proxy and --host say how a shop is shared", "add --share, or leave them away"}
+				}
+				if err := loopback(addr); err != nil {
+					return err
+				}
 			}
 			ctx, stop := signal.NotifyContext(a.ctx, os.Interrupt, syscall.SIGTERM)
 			defer stop()
-			serve := func(s *shop.Shop) error { return a.serve(ctx, s, addr, show) }
+			serve := func(s *shop.Shop) error {
+				if sh.on {
+					if err := sh.check(ctx, s, addr, show); err != nil {
+						return err
+					}
+				}
+				return a.serve(ctx, s, addr, show, sh)
+			}
 			if show {
 				return a.useDemo(serve)
 			}
@@ -60,6 +80,11 @@ is refused.`,
 	}
 	cmd.Flags().StringVar(&addr, "addr", defaultAddr, "address and port on this machine; port 0 takes a free one")
 	cmd.Flags().BoolVar(&show, "demo", false, "serve a made-up shop that is gone when the program stops")
+	cmd.Flags().BoolVar(&sh.on, "share", false, "let the shop's network in, with sign-in; the address is then "+defaultShareAddr+" unless given")
+	cmd.Flags().StringArrayVar(&sh.hosts, "host", nil, "with --share: a further name or address it is reached by; again for more")
+	cmd.Flags().StringVar(&sh.cert, "cert", "", "with --share: PEM file of a certificate to use instead of the shop's own")
+	cmd.Flags().StringVar(&sh.key, "key", "", "with --share: PEM file of its key")
+	cmd.Flags().StringVar(&sh.proxy, "behind-proxy", "", "with --share: address of the proxy that speaks TLS for this server, such as 127.0.0.1")
 	return cmd
 }
 
@@ -76,7 +101,7 @@ func loopback(addr string) error {
 	if ip, err := netip.ParseAddr(host); err == nil && ip.IsLoopback() {
 		return nil
 	}
-	return &usageError{fmt.Sprintf("%q could be reached by others on the network, and there is no sign-in yet, so anyone there could read and change the shop", addr), hint}
+	return &usageError{fmt.Sprintf("%q could be reached by others on the network, and nobody would have to sign in, so anyone there could read and change the shop", addr), hint + ", or share it with --share"}
 }
 
 // useDemo fills a shop of its own that is removed afterwards.
@@ -95,10 +120,28 @@ func (a *app) useDemo(do func(s *shop.Shop) error) error {
 	})
 }
 
-func (a *app) serve(ctx context.Context, s *shop.Shop, addr string, show bool) error {
+func (a *app) serve(ctx context.Context, s *shop.Shop, addr string, show bool, sh sharing) error {
 	log := slog.New(slog.NewTextHandler(a.Err, &slog.HandlerOptions{Level: slog.LevelWarn}))
+	s.Shared = sh.on
+	l, err := net.Listen("tcp", addr)
+	if err != nil {
+		return &usageError{fmt.Sprintf("cannot listen on %s: %v", addr, bareNet(err)), "another program may use the port; try another one with --addr"}
+	}
+	defer l.Close()
+	var share *web.Share
+	var conf *tls.Config
+	var names []string
+	if sh.on {
+		db, err := a.dbPath()
+		if err != nil {
+			return err
+		}
+		if share, conf, names, err = sh.server(s, l, certificateDir(db), time.Now()); err != nil {
+			return err
+		}
+	}
 	inner := api.New(s)
-	pages, err := web.New(s, web.Options{Log: log, API: inner, Stop: ctx, Demo: show})
+	pages, err := web.New(s, web.Options{Log: log, API: inner, Stop: ctx, Demo: show, Share: share})
 	if err != nil {
 		return fmt.Errorf("reading the pages: %w", err)
 	}
@@ -106,19 +149,42 @@ func (a *app) serve(ctx context.Context, s *shop.Shop, addr string, show bool) e
 	// The interface answers refusals in its own form, so it stands before the pages.
 	mux.Handle("/api/", inner)
 	mux.Handle("/", pages)
-	l, err := net.Listen("tcp", addr)
-	if err != nil {
-		return &usageError{fmt.Sprintf("cannot listen on %s: %v", addr, bareNet(err)), "another program may use the port; try --addr 127.0.0.1:0"}
+	var handler http.Handler = named(mux)
+	if sh.on {
+		handler = answersTo(names, share.Door.Handler(mux))
+		if sh.proxy != "" {
+			handler = behind(sh.proxy, handler)
+		}
 	}
-	srv := &http.Server{Handler: named(mux), ReadHeaderTimeout: headerTimeout, ReadTimeout: readTimeout, WriteTimeout: writeTimeout,
+	srv := &http.Server{Handler: handler, TLSConfig: conf, ReadHeaderTimeout: headerTimeout, ReadTimeout: readTimeout, WriteTimeout: writeTimeout,
 		IdleTimeout: idleTimeout, MaxHeaderBytes: 64 << 10, ErrorLog: slog.NewLogLogger(log.Handler(), slog.LevelWarn),
 		BaseContext: func(net.Listener) context.Context { return context.WithoutCancel(ctx) }}
 	done := make(chan error, 1)
-	go func() { done <- srv.Serve(l) }()
+	go func() {
+		if conf != nil {
+			done <- srv.ServeTLS(l, "", "")
+		} else {
+			done <- srv.Serve(l)
+		}
+	}()
 	where := "http://" + l.Addr().String() + "/"
-	if show {
+	switch {
+	case sh.on:
+		code, err := terminalCode(share.Address)
+		if err != nil {
+			return err
+		}
+		a.printf("The shop is shared at %s\n\n%s\n", share.Address, code)
+		if share.Authority != nil {
+			print, err := access.Fingerprint(share.Authority)
+			if err != nil {
+				return err
+			}
+			a.printf("Phones must trust its certificate once: %strust tells how. Its fingerprint:\n%s\n", share.Address, print)
+		}
+	case show:
 		a.printf("A made-up shop, gone when you stop: %s\n", where)
-	} else {
+	default:
 		a.printf("Fairset is at %s\n", where)
 	}
 	a.printf("Stop with Ctrl-C.\n")

@@ -19,9 +19,13 @@ import (
 )
 
 // Shop works on a store. Now is the clock; nil for the real one. A Shop may be used by many at once.
+//
+// Shared shops ask of every call whose it is (access.Of): a bench finds its own guitars only, and what is the
+// shop's is for teachers. A shop that is not shared belongs to whoever is at the machine.
 type Shop struct {
-	Store store.Store
-	Now   func() time.Time
+	Store  store.Store
+	Now    func() time.Time
+	Shared bool
 
 	mu       sync.Mutex
 	removals map[string]learned // by guitar id
@@ -145,7 +149,7 @@ func (s *Shop) GuitarWith(ctx context.Context, nameOrID, tool, by string) (View,
 // FindByNameOrID returns the guitar with this id, or else the only one with this name. Case and the number
 // of spaces do not matter in a name.
 func (s *Shop) FindByNameOrID(ctx context.Context, nameOrID string) (store.Record, error) {
-	r, err := s.Store.Get(ctx, nameOrID)
+	r, err := s.get(ctx, nameOrID)
 	if store.KindOf(err) != store.NotFound {
 		return r, err
 	}
@@ -155,7 +159,7 @@ func (s *Shop) FindByNameOrID(ctx context.Context, nameOrID string) (store.Recor
 	}
 	want := strings.Join(strings.Fields(nameOrID), " ")
 	var found []store.Record
-	for _, r := range all {
+	for _, r := range s.own(ctx, all) {
 		if strings.EqualFold(r.Guitar.Name, want) {
 			found = append(found, r)
 		}
@@ -234,7 +238,7 @@ func (s *Shop) parsed(name string, fields []guitar.Field, texts map[string][]str
 
 func (s *Shop) create(ctx context.Context, g guitar.Guitar) (View, error) {
 	g.Created = s.now()
-	r, err := s.Store.Create(ctx, g)
+	r, err := s.keep(ctx, g)
 	return s.view(ctx, r, err)
 }
 
@@ -272,7 +276,7 @@ func written(texts []string) []string {
 // standing returns the guitar if it stands at this revision, so that nothing is worked out from a log the
 // maker has not seen.
 func (s *Shop) standing(ctx context.Context, id string, revision int64) (store.Record, error) {
-	r, err := s.Store.Get(ctx, id)
+	r, err := s.get(ctx, id)
 	switch {
 	case err != nil:
 		return r, err
@@ -305,6 +309,9 @@ func (s *Shop) Enter(ctx context.Context, id string, revision int64, step guitar
 }
 
 func (s *Shop) enter(ctx context.Context, r store.Record, step guitar.Step, v guitar.Values, bench string) (View, error) {
+	if w := s.who(ctx); s.Shared {
+		bench = w.Name // whoever signed in, whatever the form says
+	}
 	if bench != "" {
 		name, err := guitar.CheckName("bench", bench)
 		if err != nil {
@@ -361,39 +368,64 @@ func (s *Shop) Change(ctx context.Context, id string, revision int64, texts map[
 
 // Undo undoes the last standing entry and returns it.
 func (s *Shop) Undo(ctx context.Context, id string, revision int64) (View, guitar.Entry, error) {
+	if _, err := s.get(ctx, id); err != nil {
+		return View{}, guitar.Entry{}, err
+	}
 	r, e, err := s.Store.Undo(ctx, id, revision)
+	s.tell(ctx, err, id, "undid entry %d", e.Seq)
 	v, err := s.view(ctx, r, err)
 	return v, e, err
 }
 
 // Rename gives a guitar another name.
 func (s *Shop) Rename(ctx context.Context, id string, revision int64, name string) (View, error) {
+	was, err := s.get(ctx, id)
+	if err != nil {
+		return View{}, err
+	}
 	r, err := s.Store.Rename(ctx, id, revision, name)
+	s.tell(ctx, err, id, "renamed the guitar from %q to %q", was.Guitar.Name, r.Guitar.Name)
 	return s.view(ctx, r, err)
 }
 
 // Remove puts a guitar aside; Restore brings it back. Its passes no longer teach the others.
 func (s *Shop) Remove(ctx context.Context, id string, revision int64) (View, error) {
+	if _, err := s.get(ctx, id); err != nil {
+		return View{}, err
+	}
 	r, err := s.Store.Remove(ctx, id, revision)
+	s.tell(ctx, err, id, "took the guitar %q off the bench", r.Guitar.Name)
 	return s.view(ctx, r, err)
 }
 
 // Restore brings a removed guitar back, by its id.
 func (s *Shop) Restore(ctx context.Context, id string) (View, error) {
+	if _, err := s.get(ctx, id); err != nil {
+		return View{}, err
+	}
 	r, err := s.Store.Restore(ctx, id)
+	s.tell(ctx, err, id, "put the guitar %q back on the bench", r.Guitar.Name)
 	return s.view(ctx, r, err)
 }
 
 // Removed returns the guitars that were put aside, the newest change first.
-func (s *Shop) Removed(ctx context.Context) ([]store.Record, error) { return s.Store.Removed(ctx) }
+func (s *Shop) Removed(ctx context.Context) ([]store.Record, error) {
+	all, err := s.Store.Removed(ctx)
+	return s.own(ctx, all), err
+}
 
 // Settings returns the shop's defaults.
 func (s *Shop) Settings(ctx context.Context) (store.Settings, error) { return s.Store.Settings(ctx) }
 
 // SaveSettings changes the shop's defaults.
 func (s *Shop) SaveSettings(ctx context.Context, v store.Settings) error {
+	if err := s.teacher(ctx); err != nil {
+		return err
+	}
 	v.ShopName = strings.Join(strings.Fields(v.ShopName), " ")
-	return s.Store.SaveSettings(ctx, v)
+	err := s.Store.SaveSettings(ctx, v)
+	s.tell(ctx, err, "", "changed the shop's settings")
+	return err
 }
 
 // Export writes one guitar as a guitar file.
@@ -405,14 +437,15 @@ func (s *Shop) Export(ctx context.Context, nameOrID string) ([]byte, error) {
 	return guitar.Encode(r.Guitar), nil
 }
 
-// ExportAll writes every guitar that is not removed as one shop file, the oldest first.
+// ExportAll writes every guitar that is not removed, and that whoever asks may see, as one shop file, the
+// oldest first.
 func (s *Shop) ExportAll(ctx context.Context) ([]byte, error) {
 	all, err := s.Store.List(ctx)
 	if err != nil {
 		return nil, err
 	}
 	var gs []guitar.Guitar
-	for _, r := range all {
+	for _, r := range s.own(ctx, all) {
 		gs = append(gs, r.Guitar)
 	}
 	slices.SortFunc(gs, func(a, b guitar.Guitar) int { return cmp.Or(a.Created.Compare(b.Created), cmp.Compare(a.ID, b.ID)) })
@@ -421,6 +454,9 @@ func (s *Shop) ExportAll(ctx context.Context) ([]byte, error) {
 
 // Import keeps every guitar of a guitar file or shop file, or none of them. Nothing here is overwritten.
 func (s *Shop) Import(ctx context.Context, data []byte) ([]store.Imported, error) {
+	if err := s.teacher(ctx); err != nil {
+		return nil, err
+	}
 	gs, err := guitar.Decode(data)
 	if err != nil {
 		return nil, err
@@ -428,5 +464,7 @@ func (s *Shop) Import(ctx context.Context, data []byte) ([]store.Imported, error
 	if len(gs) == 0 {
 		return nil, fmt.Errorf("import: %w", &guitar.FileError{Where: "guitars", Why: "there is no guitar in this file"})
 	}
-	return s.Store.Import(ctx, gs)
+	out, err := s.Store.Import(ctx, gs)
+	s.tell(ctx, err, "", "took in a file of %d guitars", len(gs))
+	return out, err
 }

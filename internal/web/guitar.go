@@ -34,6 +34,7 @@ type guitarPageData struct {
 	Conflict   *conflict
 	Wrong      string // what is wrong with a new name
 	NewName    string
+	Owner      *ownerForm // for a teacher of a shared shop
 }
 
 // stepRow is one step in the list.
@@ -54,7 +55,11 @@ func guitarPage(in *request) error {
 	if err != nil {
 		return err
 	}
-	return in.render(http.StatusOK, "guitar", in.guitarData(v))
+	d := in.guitarData(v)
+	if d.Owner, err = in.ownerForm(v); err != nil {
+		return err
+	}
+	return in.render(http.StatusOK, "guitar", d)
 }
 
 func (in *request) guitarData(v shop.View) guitarPageData {

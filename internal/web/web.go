@@ -12,11 +12,14 @@ import (
 	"fmt"
 	"log/slog"
 	"net/http"
+	"net/url"
 	"runtime/debug"
 	"strings"
 
 	"fairset/craft/guitar"
+	"fairset/internal/access"
 	"fairset/internal/shop"
+	"fairset/internal/store"
 	"fairset/unit"
 )
 
@@ -29,6 +32,16 @@ type Options struct {
 	API  http.Handler    // served under /api/; nil for none
 	Stop context.Context // ends what goes on behind the pages, such as a long print; nil for never
 	Demo bool            // the shop is the built-in demonstration, gone when the program stops
+	// Share says how the shop is shared on the network; nil when it is not.
+	Share *Share
+}
+
+// Share is what the pages need to know of a shared shop.
+type Share struct {
+	Door    *access.Door
+	Address string // where phones open the pages: "https://192.0.2.7:8443/"
+	// Authority is the certificate that a phone must trust once, in PEM; nil when the shop's own is not used.
+	Authority []byte
 }
 
 // maxBody bounds a posted form; an imported file has its own bound.
@@ -38,6 +51,7 @@ type server struct {
 	shop  *shop.Shop
 	log   *slog.Logger
 	demo  bool
+	share *Share
 	views map[string]*view
 	asset *assets
 	jobs  jobs
@@ -45,7 +59,7 @@ type server struct {
 
 // New returns the handler of every page. It fails when a template is missing or cannot be read.
 func New(s *shop.Shop, o Options) (http.Handler, error) {
-	srv := &server{shop: s, log: o.Log, demo: o.Demo}
+	srv := &server{shop: s, log: o.Log, demo: o.Demo, share: o.Share}
 	if srv.log == nil {
 		srv.log = slog.Default()
 	}
@@ -62,6 +76,9 @@ func New(s *shop.Shop, o Options) (http.Handler, error) {
 	}
 	mux := http.NewServeMux()
 	for _, r := range srv.routes() {
+		if !r.who.Valid() {
+			return nil, fmt.Errorf("route %q does not say who may use it", r.pattern)
+		}
 		mux.Handle(r.pattern, srv.page(r))
 	}
 	mux.Handle("GET /static/", srv.asset)
@@ -72,12 +89,17 @@ func New(s *shop.Shop, o Options) (http.Handler, error) {
 	guard.SetDenyHandler(http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 		srv.fail(w, r, &pageError{http.StatusForbidden, "This form was sent from another site, so it was not taken. Open the page here and send it again."})
 	}))
-	return headers(guard.Handler(mux)), nil
+	var all http.Handler = guard.Handler(mux)
+	if o.Share != nil {
+		all = o.Share.Door.Handler(all)
+	}
+	return headers(all), nil
 }
 
 // route is one page: a method and pattern, and the function that answers it.
 type route struct {
 	pattern string
+	who     access.Rule // who may use it
 	serve   func(*request) error
 	body    int64 // largest body taken; 0 for maxBody
 }
@@ -88,9 +110,12 @@ type request struct {
 	w     http.ResponseWriter
 	srv   *server
 	prefs prefs
+	who   access.Who
+
+	signedIn bool
 }
 
-// page wraps a route: preferences are read, the body is bounded, errors and panics become pages.
+// page wraps a route: who may not use it is turned away, preferences are read, the body is bounded, errors and panics become pages.
 func (s *server) page(r route) http.Handler {
 	return http.HandlerFunc(func(w http.ResponseWriter, req *http.Request) {
 		limit := r.body
@@ -108,7 +133,14 @@ func (s *server) page(r route) http.Handler {
 			}
 		}()
 		in := &request{Request: req, w: w, srv: s, prefs: s.readPrefs(req)}
-		if err := r.serve(in); err != nil {
+		in.who, in.signedIn = s.shop.Who(req.Context())
+		err := r.who.Check(in.who, in.signedIn)
+		if err == nil {
+			err = r.serve(in)
+		} else if store.KindOf(err) == store.SignIn && req.Method == http.MethodGet {
+			err = in.back("/sign-in?to="+url.QueryEscape(req.URL.RequestURI()), "")
+		}
+		if err != nil {
 			s.fail(w, req, err)
 		}
 	})
@@ -177,6 +209,9 @@ type layout struct {
 	Path   string // this page, to come back to
 	Notice string
 	Guitar *guitarBar // nil on pages of no one guitar
+	Shared bool       // the shop is shared, and People may sign in
+	Member string     // who has signed in; "" for nobody, or where nobody need
+	Head   bool       // whoever it is may see and change everything
 }
 
 // guitarBar heads every page of one guitar.
@@ -194,7 +229,9 @@ func (in *request) layout(title string) layout {
 	if set, err := in.srv.shop.Settings(in.Context()); err == nil && set.ShopName != "" {
 		name = set.ShopName
 	}
-	return layout{Title: title, Shop: name, Demo: in.srv.demo, Prefs: in.prefs, Path: in.URL.RequestURI(), Notice: in.takeNotice()}
+	in.who, in.signedIn = in.srv.shop.Who(in.Context())
+	return layout{Title: title, Shop: name, Demo: in.srv.demo, Prefs: in.prefs, Path: in.URL.RequestURI(), Notice: in.takeNotice(),
+		Shared: in.srv.share != nil, Member: in.who.Name, Head: in.who.Teacher()}
 }
 
 func (in *request) guitarLayout(title, tab string, v shop.View) layout {

@@ -423,14 +423,11 @@ func TestOpenedByManyAtOnce(t *testing.T) {
 // next returns the program's own migrations and one more.
 func next(t *testing.T, text string) fstest.MapFS {
 	t.Helper()
-	out := fstest.MapFS{"0003_next.sql": {Data: []byte(text)}}
 	names, err := embedded.ReadDir("migrations")
 	if err != nil {
 		t.Fatal(err)
 	}
-	if len(names) != 2 {
-		t.Fatal("number the extra migration after the last of the program's own")
-	}
+	out := fstest.MapFS{fmt.Sprintf("%04d_next.sql", len(names)+1): {Data: []byte(text)}}
 	for _, n := range names {
 		data, err := embedded.ReadFile("migrations/" + n.Name())
 		if err != nil {
@@ -454,7 +451,11 @@ func TestMigrationBacksUpFirst(t *testing.T) {
 		t.Errorf("%d guitars after migrating, %v", len(all), err)
 	}
 	s.Close()
-	backup := path + ".schema-2-20260302-090000"
+	own, err := embedded.ReadDir("migrations")
+	if err != nil {
+		t.Fatal(err)
+	}
+	backup := fmt.Sprintf("%s.schema-%d-20260302-090000", path, len(own))
 	old := openAt(t, backup) // opens as it is: it is of this program's own schema
 	if all, err := old.List(t.Context()); err != nil || len(all) != 12 {
 		t.Errorf("%d guitars in the backup, %v", len(all), err)

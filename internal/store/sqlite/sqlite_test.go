@@ -18,6 +18,13 @@ func openAt(t testing.TB, path string) *Store {
 	return s
 }
 
+func TestPeople(t *testing.T) {
+	storetest.RunPeople(t, func(t *testing.T) (storetest.Shared, func() storetest.Shared) {
+		path := filepath.Join(t.TempDir(), "shop.db")
+		return openAt(t, path), func() storetest.Shared { return openAt(t, path) }
+	})
+}
+
 func TestStore(t *testing.T) {
 	storetest.Run(t, storetest.Options{}, func(t *testing.T) (store.Store, func() store.Store) {
 		path := filepath.Join(t.TempDir(), "shop.db")

@@ -1,0 +1,142 @@
+package cli
+
+import (
+	"bufio"
+	"fmt"
+	"io"
+	"os"
+	"strings"
+
+	"fairset/internal/access"
+	"fairset/internal/shop"
+	"fairset/internal/store"
+
+	"github.com/spf13/cobra"
+	"golang.org/x/term"
+)
+
+func (a *app) accountCmd() *cobra.Command {
+	cmd := &cobra.Command{Use: "account", Short: "Who may sign in to the shared shop",
+		Long: "Who may sign in when the shop is shared (fairset serve --share). A PIN or passphrase is asked for, or read from\nstandard input as one line; it is never given as an argument, where others on the machine could read it."}
+	var role string
+	add := &cobra.Command{Use: "add NAME [--role bench|teacher]", Short: "Let somebody in", Args: args(1, 1, "the account's name"),
+		Example: "  fairset account add \"front desk\" --role teacher\n  fairset account add \"bench 3\"",
+		RunE: func(_ *cobra.Command, in []string) error {
+			return a.useDoor(func(d *access.Door) error {
+				r := store.Role(role)
+				if _, err := store.CheckAccount(store.Account{Name: in[0], Role: r}); err != nil {
+					return err
+				}
+				secret, err := a.secret(in[0])
+				if err != nil {
+					return err
+				}
+				acc, err := d.Add(a.ctx, access.Local, in[0], r, secret)
+				if err == nil {
+					a.printf("%s can sign in as a %s.\n", acc.Name, acc.Role)
+				}
+				return err
+			})
+		}}
+	add.Flags().StringVar(&role, "role", string(store.Bench), "bench: its own guitars; teacher: everything")
+	list := &cobra.Command{Use: "list", Short: "List who may sign in", Args: args(0, 0, ""),
+		RunE: func(*cobra.Command, []string) error {
+			return a.useDoor(func(d *access.Door) error {
+				all, err := d.People.Accounts(a.ctx)
+				for _, x := range all {
+					state := ""
+					if x.Locked {
+						state = "  locked: fairset account unlock " + quoteArg(x.Name)
+					}
+					a.printf("%-8s %s%s\n", x.Role, x.Name, state)
+				}
+				return err
+			})
+		}}
+	one := func(use, short, say string, do func(d *access.Door, acc store.Account) error) *cobra.Command {
+		return &cobra.Command{Use: use + " NAME", Short: short, Args: args(1, 1, "the account's name"),
+			RunE: func(_ *cobra.Command, in []string) error {
+				return a.useDoor(func(d *access.Door) error {
+					acc, err := a.account(d, in[0])
+					if err != nil {
+						return err
+					}
+					if err := do(d, acc); err != nil {
+						return err
+					}
+					a.printf(say+"\n", acc.Name)
+					return nil
+				})
+			}}
+	}
+	cmd.AddCommand(add, list,
+		one("passphrase", "Give an account another PIN or passphrase", "%s has a new one, and is signed out everywhere.", func(d *access.Door, acc store.Account) error {
+			secret, err := a.secret(acc.Name)
+			if err != nil {
+				return err
+			}
+			return d.SetSecret(a.ctx, access.Local, acc.ID, secret)
+		}),
+		one("unlock", "Lift the lock after too many wrong tries", "%s may try again.", func(d *access.Door, acc store.Account) error {
+			return d.Unlock(a.ctx, access.Local, acc.ID)
+		}),
+		one("remove", "Remove an account, and its name from everything", "%s is removed. Readings and guitars stay.", func(d *access.Door, acc store.Account) error {
+			_, _, err := d.Forget(a.ctx, access.Local, acc.ID)
+			return err
+		}))
+	return cmd
+}
+
+// useDoor opens the shop for its accounts.
+func (a *app) useDoor(do func(d *access.Door) error) error {
+	return a.use("", func(s *shop.Shop) error {
+		people, ok := s.Store.(store.People)
+		if !ok {
+			return &usageError{"a file of guitars keeps no accounts", "--db names a shop's file"}
+		}
+		return do(&access.Door{People: people, Now: s.Now})
+	})
+}
+
+func (a *app) account(d *access.Door, name string) (store.Account, error) {
+	all, err := d.People.Accounts(a.ctx)
+	if err != nil {
+		return store.Account{}, err
+	}
+	for _, x := range all {
+		if store.SameName(x.Name, strings.Join(strings.Fields(name), " ")) {
+			return x, nil
+		}
+	}
+	return store.Account{}, &hinted{store.Errorf(store.NotFound, nil, "No account here is called %q.", name), "fairset account list names them"}
+}
+
+// secret asks for a PIN or passphrase twice without showing it, or reads one line from what is not a terminal.
+func (a *app) secret(name string) (string, error) {
+	f, ok := a.In.(*os.File)
+	if !ok || !term.IsTerminal(int(f.Fd())) {
+		line, err := bufio.NewReader(io.LimitReader(a.In, 1<<12)).ReadString('\n')
+		if err != nil && err != io.EOF {
+			return "", fmt.Errorf("reading the passphrase: %w", err)
+		}
+		return strings.TrimRight(line, "\r\n"), nil
+	}
+	ask := func(say string) (string, error) {
+		fmt.Fprint(a.Err, say)
+		b, err := term.ReadPassword(int(f.Fd()))
+		fmt.Fprintln(a.Err)
+		return string(b), err
+	}
+	first, err := ask("PIN or passphrase for " + name + ": ")
+	if err != nil {
+		return "", err
+	}
+	again, err := ask("The same again: ")
+	if err != nil {
+		return "", err
+	}
+	if first != again {
+		return "", &usageError{"the two are not the same", "nothing was changed; try again"}
+	}
+	return first, nil
+}
