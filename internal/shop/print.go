@@ -20,15 +20,15 @@ func (s *Shop) Source(v View, style unit.Style, o printing.Options) printing.Sou
 // Name is a guitar's id and what it is called.
 type Name struct{ ID, Name string }
 
-// Names returns every guitar that is not removed, by name.
+// Names returns every guitar that is not removed and that whoever asks may see, by name.
 func (s *Shop) Names(ctx context.Context) ([]Name, error) {
 	all, err := s.Store.List(ctx)
 	if err != nil {
 		return nil, err
 	}
-	out := make([]Name, len(all))
-	for i, r := range all {
-		out[i] = Name{r.Guitar.ID, r.Guitar.Name}
+	out := []Name{}
+	for _, r := range s.own(ctx, all) {
+		out = append(out, Name{r.Guitar.ID, r.Guitar.Name})
 	}
 	slices.SortFunc(out, func(a, b Name) int {
 		return cmp.Or(cmp.Compare(strings.ToLower(a.Name), strings.ToLower(b.Name)), cmp.Compare(a.ID, b.ID))
@@ -63,7 +63,7 @@ func (s *Shop) Each(ctx context.Context, ids []string, do func(View) error) erro
 		if err := ctx.Err(); err != nil {
 			return err
 		}
-		r, err := s.Store.Get(ctx, id)
+		r, err := s.get(ctx, id)
 		if err != nil {
 			return err
 		}

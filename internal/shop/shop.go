@@ -61,9 +61,9 @@ func (s *Shop) Guitars(ctx context.Context) ([]View, error) {
 		return nil, err
 	}
 	taught := s.learn(all)
-	out := make([]View, len(all))
-	for i, r := range all {
-		out[i] = View{r, r.Guitar.Bench(guitar.Options{Shop: others(taught, r.Guitar.ID)})}
+	out := []View{}
+	for _, r := range s.own(ctx, all) {
+		out = append(out, View{r, r.Guitar.Bench(guitar.Options{Shop: others(taught, r.Guitar.ID)})})
 	}
 	return out, nil
 }

@@ -95,7 +95,7 @@ func classStart(in *request) error {
 	if job.Format, err = printing.ParseFormat(in.PostForm.Get("format")); err != nil {
 		return err
 	}
-	j, err := in.srv.jobs.start(in.srv.shop, in.srv.log, ids, job, in.prefs.Units, p.Options)
+	j, err := in.srv.jobs.start(in.who, in.srv.shop, in.srv.log, ids, job, in.prefs.Units, p.Options)
 	if errors.Is(err, errBusy) {
 		return refuse("", "Two prints are under way already. Wait until one is done, or stop one.")
 	}

@@ -10,6 +10,7 @@ import (
 	"sync"
 	"time"
 
+	"fairset/internal/access"
 	"fairset/internal/shop"
 	"fairset/internal/store"
 	"fairset/printing"
@@ -72,8 +73,8 @@ func (j *job) now() jobView {
 
 func (j *job) running() bool { return j.now().Running }
 
-// start begins a print, or returns errBusy.
-func (js *jobs) start(s *shop.Shop, log *slog.Logger, ids []string, print printing.Job, style unit.Style, o printing.Options) (*job, error) {
+// start begins a print for somebody, or returns errBusy.
+func (js *jobs) start(who access.Who, s *shop.Shop, log *slog.Logger, ids []string, print printing.Job, style unit.Style, o printing.Options) (*job, error) {
 	js.mu.Lock()
 	defer js.mu.Unlock()
 	running := 0
@@ -85,7 +86,7 @@ func (js *jobs) start(s *shop.Shop, log *slog.Logger, ids []string, print printi
 	if running >= jobsAtOnce {
 		return nil, errBusy
 	}
-	ctx, stop := context.WithCancel(js.ctx)
+	ctx, stop := context.WithCancel(access.With(js.ctx, who))
 	a, err := newArchive(ctx)
 	if err != nil {
 		stop()

@@ -32,7 +32,8 @@ type Options struct {
 	API  http.Handler    // served under /api/; nil for none
 	Stop context.Context // ends what goes on behind the pages, such as a long print; nil for never
 	Demo bool            // the shop is the built-in demonstration, gone when the program stops
-	// Share says how the shop is shared on the network; nil when it is not.
+	// Share says how the shop is shared on the network; nil when it is not. Its door's Handler must stand before
+	// the pages and the API: without it nobody has signed in.
 	Share *Share
 }
 
@@ -89,11 +90,7 @@ func New(s *shop.Shop, o Options) (http.Handler, error) {
 	guard.SetDenyHandler(http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 		srv.fail(w, r, &pageError{http.StatusForbidden, "This form was sent from another site, so it was not taken. Open the page here and send it again."})
 	}))
-	var all http.Handler = guard.Handler(mux)
-	if o.Share != nil {
-		all = o.Share.Door.Handler(all)
-	}
-	return headers(all), nil
+	return headers(guard.Handler(mux)), nil
 }
 
 // route is one page: a method and pattern, and the function that answers it.
