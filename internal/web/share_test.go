@@ -109,7 +109,7 @@ func (sh *shared) record(id string) store.Record {
 func TestEveryRouteKeepsItsRule(t *testing.T) {
 	sh := newShared(t)
 	before := sh.record(sh.larch.Guitar.ID)
-	fill := strings.NewReplacer("{id}", sh.larch.Guitar.ID, "{step}", "lean", "{sheet}", "frets", "{file}", "frets.svg", "{job}", "none", "{$}", "")
+	fill := strings.NewReplacer("{id}", sh.larch.Guitar.ID, "{step}", "lean", "{sheet}", "frets", "{file}", "file.svg", "{job}", "none", "{$}", "")
 	for _, r := range sh.routes {
 		if r.pattern == "/" {
 			continue
