@@ -7,6 +7,8 @@ import (
 	"fairset/craft/body"
 	"fairset/internal/reftest"
 	"fairset/unit"
+
+	"pgregory.net/rapid"
 )
 
 func set(d Values, key, text string) Values {
@@ -166,5 +168,55 @@ func TestOwnOutline(t *testing.T) {
 	reftest.NearMM(t, "length", s.Outline.Length(), 490, 1e-9)
 	if err := CheckDesign(d, FromDesign); err != nil {
 		t.Error(err)
+	}
+}
+
+// Whatever is typed within its range, the body is drawn or a field of the form is named; outlines that are drawn have their widths.
+func TestAnyBodyIsDrawnOrNamesItsField(t *testing.T) {
+	drawn := 0
+	rapid.Check(t, func(t *rapid.T) {
+		d := rapid.SampledFrom(bases).Draw(t, "basis").Values.Clone()
+		for _, f := range bodyFields() {
+			if rapid.IntRange(0, 3).Draw(t, f.Field+" changed") > 0 {
+				continue
+			}
+			switch f.Kind {
+			case unit.KindLength, unit.KindAngle:
+				v := rapid.Float64Range(f.Min, f.Max).Draw(t, f.Field)
+				if was, ok := d[f.Field]; ok && rapid.Bool().Draw(t, "near") {
+					v = was[0].SI * rapid.Float64Range(0.9, 1.1).Draw(t, "times")
+				}
+				d[f.Field] = []Value{{SI: v}}
+			case unit.KindCount:
+				d[f.Field] = []Value{{SI: float64(rapid.IntRange(int(f.Min), int(f.Max)).Draw(t, f.Field))}}
+			case unit.KindChoice:
+				d[f.Field] = []Value{{Text: rapid.SampledFrom(f.Choices).Draw(t, f.Field).Key}}
+			case unit.KindText:
+				d[f.Field] = []Value{{Text: rapid.SampledFrom([]string{"", "x", "tone bar 1: none", "a: from 90; 0 to 120; 30 wide 5 high 6", "0;0\n100;150\n250;110\n400;120\n480;0"}).Draw(t, f.Field)}}
+				if d[f.Field][0].Text == "" {
+					delete(d, f.Field)
+				}
+			}
+		}
+		s, _, err := Body(d)
+		if err != nil {
+			p, ok := err.(Problems)
+			if !ok || len(p) == 0 {
+				t.Fatalf("%T: %v", err, err)
+			}
+			for _, e := range p {
+				if _, ok := find(designFields, e.Field); !ok {
+					t.Fatalf("problem with %q, which is no field: %v", e.Field, e)
+				}
+			}
+			return
+		}
+		drawn++
+		if !d.Has("outline_points") && (s.Outline.WidthAt(d.Length("waist_at"))-d.Length("waist_width")).Abs() > 1e-6 {
+			t.Fatalf("waist %v, wanted %v", s.Outline.WidthAt(d.Length("waist_at")), d.Length("waist_width"))
+		}
+	})
+	if drawn == 0 {
+		t.Error("no body was drawn, so nothing was checked")
 	}
 }
