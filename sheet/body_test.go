@@ -243,3 +243,33 @@ func TestNeckProfilesWhateverTheirSize(t *testing.T) {
 		wellSet(t, NeckProfiles(Head{Guitar: "Dipper", Style: rapid.SampledFrom(unit.Styles()).Draw(t, "style")}, ps))
 	})
 }
+
+func TestBodyView(t *testing.T) {
+	for _, pattern := range []body.Pattern{body.PatternX, body.PatternFan, body.PatternLadder, body.PatternNone} {
+		for _, narrow := range []bool{false, true} {
+			for _, style := range unit.Styles() {
+				for _, k := range []float64{0.5, 1, 1.1} {
+					b := aBody(t, pattern, k)
+					s := BodyView(b, BodyViewOptions{Style: style, Narrow: narrow})
+					written(t, s)
+					_, lo, _, hi := extent(t, s, "outline")
+					reftest.Near(t, "length to scale", (hi-lo)/s.ScaleY, 500*k, 0.2)
+					for i := range b.Braces {
+						if _, ok := s.Find(fmt.Sprintf("number-%d", i+1)); !ok {
+							t.Errorf("%s: brace %d bears no number", pattern, i+1)
+						}
+					}
+				}
+			}
+		}
+	}
+}
+
+// TestBodyGolden proves only that the sheets are unchanged, byte for byte.
+func TestBodyGolden(t *testing.T) {
+	h := Head{Guitar: "Marsh Wren", Date: "2026-03-02", Style: unit.Millimetre}
+	golden(t, "full-body", BodyPlan(h, aBody(t, body.PatternX, 1)))
+	golden(t, "full-body-half", BodyHalf(h, aBody(t, body.PatternFan, 1)))
+	golden(t, "full-neck", NeckProfiles(h, profiles()))
+	golden(t, "body-phone", BodyView(aBody(t, body.PatternFan, 1), BodyViewOptions{Style: unit.Inch64, Narrow: true}))
+}

@@ -9,6 +9,7 @@ import (
 	"strings"
 	"testing"
 
+	"fairset/craft/body"
 	"fairset/craft/fretting"
 	"fairset/craft/neckset"
 	"fairset/drawing"
@@ -86,6 +87,11 @@ func forEach(t testing.TB, do func(name string, s *drawing.Sheet)) {
 		for wn, narrow := range widths {
 			tag := " " + sn + " " + wn
 			forEachStrung(t, st, narrow, tag, do)
+			for _, pattern := range []body.Pattern{body.PatternX, body.PatternFan, body.PatternLadder, body.PatternNone} {
+				for _, k := range []float64{0.5, 1, 1.1} {
+					do(fmt.Sprintf("body %s %g%s", pattern, k, tag), BodyView(aBody(t, pattern, k), BodyViewOptions{Style: st, Narrow: narrow, LeftHanded: k < 1}))
+				}
+			}
 			for bn, b := range builds() {
 				tg := target(t, b)
 				for _, e := range []float64{1, 3, 5, 10} {

@@ -45,12 +45,35 @@ type asks struct {
 	Warnings        []unit.Warning
 	Heights         []heightChoice
 	Side            picture
+	Top             *topView
 	Budget          *budget
 	Lean            unit.Phrase // how to lean the neck; for a repair how the lean must change
 	Twist           unit.Phrase
 	Wanted          unit.Phrase // repair: the gap wanted, once the lean has been read
 	Strung          *strungView
 	Air             *airView
+}
+
+// topView is the body's top as the design has it; nil when the design says nothing of the body.
+type topView struct {
+	Picture  picture
+	Problems []problem
+	Warnings []unit.Warning
+}
+
+func (in *request) topOf(v shop.View, d guitar.Values) *topView {
+	if !guitar.HasBody(d) {
+		return nil
+	}
+	b, warns, err := guitar.Body(d)
+	if err != nil {
+		return &topView{Problems: newForm(v.Guitar.Fields(guitar.StepDesign), d, nil, err, in.prefs.Units).Problems}
+	}
+	o := sheet.BodyViewOptions{Style: in.prefs.Units, LeftHanded: d.Choice("hand") == "left"}
+	return &topView{Warnings: warns, Picture: both("top", false, func(narrow bool) *drawing.Sheet {
+		o.Narrow = narrow
+		return sheet.BodyView(b, o)
+	})}
 }
 
 type heightChoice struct {
@@ -337,6 +360,7 @@ func (in *request) asks(v shop.View, t *typedDesign) asks {
 	})
 	a.Budget = in.budget(b, d)
 	a.Strung = in.strungFigures(a.ID, d)
+	a.Top = in.topOf(v, d)
 	a.Air = in.airFigures(d)
 	return a
 }

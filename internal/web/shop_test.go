@@ -120,8 +120,8 @@ func TestDesignSaysWhatItAsksFor(t *testing.T) {
 			n++
 		}
 	})
-	if n != 4 {
-		t.Errorf("%d drawings, want the side, and the guitar with and without strings, each for a narrow and for a wide column", n)
+	if n != 6 {
+		t.Errorf("%d drawings, want the side, the guitar with and without strings and its top, each for a narrow and for a wide column", n)
 	}
 	b.units(unit.Inch64)
 	// source: derived by hand: 650.4 mm is 25.606 in, nearest 64th 25 39/64 = 25.609, 0.003 under
