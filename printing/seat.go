@@ -43,8 +43,12 @@ func drawGauges(s Source) ([]*drawing.Sheet, error) {
 	}
 	if s.Guitar.Start == guitar.FromDesign {
 		in.DomeKnown, in.Dome = true, d.Length("top_radius")
+		in.BoardKnown, in.BoardNut, in.BoardEnd = true, d.Length("board_radius_nut"), d.Length("board_radius_end")
+		if !d.Has("board_radius_end") {
+			in.BoardEnd = in.BoardNut
+		}
+		// Where the board cannot be laid out, its radii still stand; only its width is not known.
 		if b, err := guitar.BoardOf(d); err == nil {
-			in.BoardKnown, in.BoardNut, in.BoardEnd = true, b.Layout.Surface.Radius(0), b.Layout.Surface.Radius(b.Layout.Length)
 			in.WidthNut, in.WidthEnd = b.Layout.WidthAt(0), b.Layout.WidthAt(b.Layout.Length)
 		}
 	}

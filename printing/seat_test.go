@@ -77,6 +77,29 @@ func TestGaugesFollowTheSeatAsRead(t *testing.T) {
 	g = entered(t, g, guitar.StepSeat, "gap_bass_top", "0.2", "gap_bass_cap", "0.2", "gap_treble_top", "0.2", "gap_treble_cap", "0.2", "arc_chord", "80", "arc_rise", "2")
 	reftest.Near(t, "as read", radius(g), 401, 1e-9)
 
+	// A compound board has a gauge for each end, also where its width is not known.
+	compound := entered(t, started(t, "steel-14", nil), guitar.StepDesign, "board_radius_nut", "300", "board_radius_end", "400")
+	bare := compound
+	bare.First = compound.First.Clone()
+	delete(bare.First, "neck_width_nut")
+	for _, g := range []guitar.Guitar{compound, bare} {
+		d := drawn(t, "gauges", asked(g, unit.Millimetre))
+		for name, want := range map[string]float64{"gauge-board-nut": 300, "gauge-board-end": 400} {
+			it, ok := d.Find(name)
+			if !ok {
+				t.Fatalf("no %s", name)
+			}
+			reftest.Near(t, name, it.Shape.(drawing.Arc).Radius.MM(), want, 1e-9)
+		}
+	}
+	e, err := printing.Find("nut-saddle")
+	if err != nil {
+		t.Fatal(err)
+	}
+	if _, err := e.Sheets(asked(bare, unit.Millimetre)); err == nil || !strings.Contains(err.Error(), "board and neck width at the nut") {
+		t.Errorf("error %v, want one that names what is missing", err)
+	}
+
 	// A repair knows its heel and, once read, the body's end; nothing of board and top.
 	r, err := guitar.NewRepair("Old friend", repair())
 	if err != nil {

@@ -453,3 +453,14 @@ func TestTemplateGoldens(t *testing.T) {
 		}
 	}
 }
+
+func BenchmarkTemplates(b *testing.B) {
+	in := blankCase(b)
+	b.ReportAllocs()
+	for b.Loop() {
+		Gauges(head, gaugeCase())
+		CutMap(head, CutMapInput{Heel: heels["usual"], Depth: corners(0, 0.2, 0.3, 0.5), TenonWidth: 20 * mmU})
+		BridgePlace(head, bridgeCase())
+		Blanks(head, in)
+	}
+}
