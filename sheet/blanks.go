@@ -151,7 +151,7 @@ func Blanks(h Head, in BlankInput) *drawing.Sheet {
 	face := in.Layout.Surface.Radius(0)
 	top := "straight from string to string"
 	if in.Radius > 0 {
-		top = "curved to " + nb(in.Radius.In(s)) + " radius, the board's own carried on to it"
+		top = "curved to " + nb(in.Radius.In(s)) + " radius, the board's own carried on to it and cut at the saddle's slant"
 	}
 	notes := []string{
 		"Seen from the body, looking toward the head.",

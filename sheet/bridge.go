@@ -38,6 +38,7 @@ const (
 	bridgeWhole = 130.0 // a saddle nearer the body's edge than this is drawn with it
 	bridgeAhead = 15.0  // least from the rule line to what lies behind it
 	bridgeReach = 40.0  // half the rule line where no bridge is wider
+	bridgeWood  = 3.0   // from the middle of saddle or pin to the bridge's edge, at least; common practice, no source
 )
 
 // BridgePlace draws the saddle and its bridge at full size, neck up, as they lie on this guitar's top: the line of the
@@ -117,6 +118,12 @@ func BridgePlace(h Head, in BridgeInput) *drawing.Sheet {
 	if n > 1 {
 		spread = math.Abs(in.Across[n-1].MM() - in.Across[0].MM())
 	}
+	pinAcross := func(across float64) float64 {
+		if in.PinSpread > 0 && spread > 0 {
+			return across * in.PinSpread.MM() / spread
+		}
+		return across
+	}
 	for i := range n {
 		across := in.Across[i].MM()
 		xs[i], names[i] = X(across), fmt.Sprint(i+1)
@@ -128,14 +135,33 @@ func BridgePlace(h Head, in BridgeInput) *drawing.Sheet {
 		f.circle(drawing.LayerMark, fmt.Sprintf("point-%d", i+1), drawing.Paper, x, y, 0.9)
 		f.line(drawing.LayerMark, "", x-1.6, y, x+1.6, y).Pen.Weight = mm(0.2)
 		if in.PinsBehind > 0 {
-			px := across
-			if in.PinSpread > 0 && spread > 0 {
-				px *= in.PinSpread.MM() / spread
-			}
+			px := pinAcross(across)
 			py := Y(in.Slope*across + in.PinsBehind.MM())
 			f.circle(drawing.LayerDrill, fmt.Sprintf("pin-%d", i+1), drawing.Paper, X(px), py, 1.2)
 			f.line(drawing.LayerDrill, "", X(px)-2, py, X(px)+2, py).Pen.Weight = mm(0.2)
 			f.line(drawing.LayerDrill, "", X(px), py-2, X(px), py+2).Pen.Weight = mm(0.2)
+		}
+	}
+
+	// What a bridge must have wood round, as far as it lies outside or nearer the edge than a chisel leaves it whole.
+	var outside []string
+	if in.Width > 0 {
+		off := func(across, back float64) bool {
+			return math.Abs(across) > in.Width.MM()/2-bridgeWood || back < -in.Front.MM()+bridgeWood || back > in.Depth.MM()-in.Front.MM()-bridgeWood
+		}
+		saddle, pins := false, false
+		for i := range n {
+			y := in.Across[i].MM()
+			saddle = saddle || off(y, behind(i)) || off(y, in.Slope*y)
+			if in.PinsBehind > 0 {
+				pins = pins || off(pinAcross(y), in.Slope*y+in.PinsBehind.MM())
+			}
+		}
+		if saddle {
+			outside = append(outside, "saddle")
+		}
+		if pins {
+			outside = append(outside, "pins")
 		}
 	}
 
@@ -197,6 +223,9 @@ func BridgePlace(h Head, in BridgeInput) *drawing.Sheet {
 	notes := []string{
 		"Nut to body's edge: " + nb(in.NutToJoint.Exact(h.Style)) + ", as measured on this guitar" + on + ", bolted up. The saddle line is set out from that, never from the plan.",
 		"Draw the centreline on the top. Lay the paper's on it, with the rule line " + nb(mm(rule).Exact(h.Style)) + " from the body's edge, measured on both sides, and prove it from the nut: " + nb(in.FromNut.Exact(h.Style)) + " to the saddle line.",
+	}
+	if len(outside) > 0 {
+		notes = append(notes, "Careful: the "+strings.Join(outside, " and the ")+" would come nearer the bridge's edge than "+nb(mm(bridgeWood).In(h.Style))+", or past it. Make the bridge larger, or turn it to the saddle.")
 	}
 	if d := in.NutToJoint - in.Planned; in.Planned > 0 && d.Abs() >= 0.05*unit.MM {
 		way := "farther from"

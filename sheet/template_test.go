@@ -263,6 +263,20 @@ func TestBridgeIsPlacedFromTheNut(t *testing.T) {
 	reftest.Near(t, "outer pins", distance(shape[drawing.Circle](t, s, "pin-1").Centre, shape[drawing.Circle](t, s, "pin-6").Centre), 40*math.Hypot(1, 0.04*55/40), 1e-9)
 	// By inches the rule line stands at a whole half inch: 291.5 - 25 = 266.5 mm is 10.49 in, so 10 in.
 	reftest.Near(t, "rule line in inches", shape[drawing.Line](t, s, "rule-line").From.Y.MM(), 291.5-254, 1e-9)
+	// A saddle so slanted that its ends leave the bridge, and pins so far back that they do.
+	if strings.Contains(s.Desc, "Careful") {
+		t.Errorf("a bridge with room for all is warned of: %s", s.Desc)
+	}
+	steep := bridgeCase()
+	steep.Slope = -0.3
+	if d := BridgePlace(head, steep).Desc; !strings.Contains(d, "Careful: the saddle and the pins would come") {
+		t.Errorf("a saddle past the bridge's edge is not warned of: %s", d)
+	}
+	late := bridgeCase()
+	late.PinsBehind = 18 * mmU
+	if d := BridgePlace(head, late).Desc; !strings.Contains(d, "Careful: the pins would come") {
+		t.Errorf("pins past the bridge's edge are not warned of: %s", d)
+	}
 	// Nothing known of strings or bridge: a square line, and both are said.
 	bare := BridgePlace(head, BridgeInput{FromNut: mm(650.4), NutToJoint: mm(358.9)})
 	wellSet(t, bare)

@@ -194,7 +194,7 @@ type Blanks struct {
 	Board    Board           // with the nut's slots
 	Saddle   []SaddleCrown   // bass first
 	NutMoves []unit.Length   // of each string's edge toward fret 1; all 0 for a plain nut
-	Radius   unit.Length     // of the saddle's top: the board's face carried on to it; 0 for straight
+	Radius   unit.Length     // of the saddle's top along it: the board's face carried on to it, cut at its slant; 0 for straight
 	Slant    unit.Angle      // of the saddle, + when its treble end lies nearer the tail
 	Blank    unit.Length     // width a compensated saddle needs; 0 for a straight one
 	Played   fretting.Played // how the strings are to lie
@@ -253,7 +253,8 @@ func BlanksOf(d Values) (Blanks, error) {
 		out.Saddle = append(out.Saddle, SaddleCrown{Name: in.List[i].Name, Across: r.across, Along: unit.Length(y*cos + x*sin), Behind: unit.Length(x*cos - y*sin), Wanted: unit.Length(own*cos - y*sin),
 			Over: build.SaddleProjection + t.StringHeightAtSaddle - mean.StringHeightAtSaddle + b.Layout.Surface.Height(at, r.across)})
 	}
-	out.Radius = b.Layout.Surface.Radius(middle)
+	// Cut at a slant, a round of radius R is flatter: across is along by the cosine, so z = -along² cos²/(2R).
+	out.Radius = b.Layout.Surface.Radius(middle) / unit.Length(cos*cos)
 	for _, s := range out.Saddle {
 		if !(s.Over > 0) {
 			return Blanks{}, Problems{wrong(d, "saddle_projection", fmt.Sprintf("with this action and board radius the saddle would end %s over the bridge under string %s: give it more, or flatten the board", s.Over.Fine(unit.Millimetre), s.Name))}
