@@ -404,11 +404,12 @@ func (p *Plan) finish(in PlanInput, d unit.Length) (warn []unit.Warning) {
 	} else {
 		p.Bolt = [2]unit.Length{}
 	}
+	near := unit.Phrase{}
 	add := func(what string, is, asked unit.Length, source string) {
 		ok := is >= asked-hair
 		p.Distances = append(p.Distances, Distance{what, is, asked, ok, source})
 		if !ok {
-			warn = append(warn, unit.Warning{Code: "near_edge", Field: "bolt_depths", Say: unit.Say("%v for the "+what+" is less than the %v asked: the wood may split there. Drill in small steps and try an offcut.", is, asked)})
+			near = unit.Join(near, unit.Say("%v for the "+what+", where %v is asked.", is, asked))
 		}
 	}
 	const lag, dowel = "NDS 2018, Table 12.5.1E (from memory)", "NDS 2018, Tables 12.5.1C and 12.5.1D (from memory)"
@@ -435,6 +436,9 @@ func (p *Plan) finish(in PlanInput, d unit.Length) (warn []unit.Warning) {
 		// source: NDS 2018, Table 12.5.1A, dowel pulling toward the end of the grain: 5 diameters in hardwood for
 		// the full figure, half of that for half of it (from memory).
 		add("tenon's end to the barrel's middle", in.Barrel.Set, barrelEnd*d/2, "NDS 2018, Table 12.5.1A, half figure in hardwood (from memory)")
+	}
+	if !near.Empty() {
+		warn = append(warn, unit.Warning{Code: "near_edge", Field: "bolt_depths", Say: unit.Join(unit.Say("Little wood is left:"), near, unit.Say("It may split there: drill in small steps, and try an offcut first."))})
 	}
 	p.Assembly = assembly(in.Kind)
 	return warn

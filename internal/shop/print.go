@@ -7,6 +7,7 @@ import (
 	"slices"
 	"strings"
 
+	"fairset/craft/bill"
 	"fairset/craft/guitar"
 	"fairset/printing"
 	"fairset/unit"
@@ -14,7 +15,11 @@ import (
 
 // Source is what the sheets of a guitar are drawn from, in a maker's units.
 func (s *Shop) Source(v View, style unit.Style, o printing.Options) printing.Source {
-	return printing.Source{Guitar: v.Guitar, Bench: v.Bench, Date: s.now().Local().Format("2 January 2006"), Style: style, Options: o}
+	prices, err := bill.ParsePrices(v.Settings.Prices)
+	if err != nil {
+		prices = nil // they were read when they were kept; without them the sheet says that there are none
+	}
+	return printing.Source{Guitar: v.Guitar, Bench: v.Bench, Date: s.now().Local().Format("2 January 2006"), Style: style, Options: o, Shop: printing.Shop{Prices: prices, Currency: v.Settings.Currency}}
 }
 
 // Name is a guitar's id and what it is called.
@@ -59,6 +64,10 @@ func (s *Shop) Each(ctx context.Context, ids []string, do func(View) error) erro
 	if err != nil {
 		return err
 	}
+	set, err := s.Settings(ctx)
+	if err != nil {
+		return err
+	}
 	for _, id := range ids {
 		if err := ctx.Err(); err != nil {
 			return err
@@ -67,7 +76,7 @@ func (s *Shop) Each(ctx context.Context, ids []string, do func(View) error) erro
 		if err != nil {
 			return err
 		}
-		if err := do(View{r, r.Guitar.Bench(guitar.Options{Shop: others(taught, id)})}); err != nil {
+		if err := do(View{r, r.Guitar.Bench(guitar.Options{Shop: others(taught, id), Drills: set.Drills}), set}); err != nil {
 			return err
 		}
 	}

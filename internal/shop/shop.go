@@ -43,7 +43,8 @@ func New(s store.Store) *Shop { return &Shop{Store: s} }
 // View is a guitar with what the bench knows of it now.
 type View struct {
 	store.Record
-	Bench guitar.Bench
+	Bench    guitar.Bench
+	Settings store.Settings // of the shop
 }
 
 // now is the moment of an entry, to the millisecond: finer means nothing at a bench.
@@ -60,10 +61,14 @@ func (s *Shop) Guitars(ctx context.Context) ([]View, error) {
 	if err != nil {
 		return nil, err
 	}
+	set, err := s.Settings(ctx)
+	if err != nil {
+		return nil, err
+	}
 	taught := s.learn(all)
 	out := []View{}
 	for _, r := range s.own(ctx, all) {
-		out = append(out, View{r, r.Guitar.Bench(guitar.Options{Shop: others(taught, r.Guitar.ID)})})
+		out = append(out, View{r, r.Guitar.Bench(guitar.Options{Shop: others(taught, r.Guitar.ID), Drills: set.Drills}), set})
 	}
 	return out, nil
 }
@@ -107,21 +112,25 @@ func (s *Shop) taught(ctx context.Context) (map[string][]neckset.Removal, error)
 	return s.learn(all), nil
 }
 
-// options are what the bench of one guitar must know of the others.
-func (s *Shop) options(ctx context.Context, id string) (guitar.Options, error) {
+// options are what the bench of one guitar must know of the shop and its other guitars.
+func (s *Shop) options(ctx context.Context, id string) (guitar.Options, store.Settings, error) {
 	taught, err := s.taught(ctx)
-	return guitar.Options{Shop: others(taught, id)}, err
+	if err != nil {
+		return guitar.Options{}, store.Settings{}, err
+	}
+	set, err := s.Settings(ctx)
+	return guitar.Options{Shop: others(taught, id), Drills: set.Drills}, set, err
 }
 
 func (s *Shop) view(ctx context.Context, r store.Record, err error) (View, error) {
 	if err != nil {
 		return View{}, err
 	}
-	o, err := s.options(ctx, r.Guitar.ID)
+	o, set, err := s.options(ctx, r.Guitar.ID)
 	if err != nil {
 		return View{}, err
 	}
-	return View{r, r.Guitar.Bench(o)}, nil
+	return View{r, r.Guitar.Bench(o), set}, nil
 }
 
 // Guitar returns one guitar, by its id or by a name that only one guitar has. Removed guitars are found by
@@ -138,12 +147,12 @@ func (s *Shop) GuitarWith(ctx context.Context, nameOrID, tool, by string) (View,
 	if err != nil {
 		return View{}, err
 	}
-	o, err := s.options(ctx, r.Guitar.ID)
+	o, set, err := s.options(ctx, r.Guitar.ID)
 	if err != nil {
 		return View{}, err
 	}
 	o.Tool, o.By = tool, by
-	return View{r, r.Guitar.Bench(o)}, nil
+	return View{r, r.Guitar.Bench(o), set}, nil
 }
 
 // FindByNameOrID returns the guitar with this id, or else the only one with this name. Case and the number
@@ -319,7 +328,7 @@ func (s *Shop) enter(ctx context.Context, r store.Record, step guitar.Step, v gu
 		}
 		bench = name
 	}
-	o, err := s.options(ctx, r.Guitar.ID)
+	o, set, err := s.options(ctx, r.Guitar.ID)
 	if err != nil {
 		return View{}, err
 	}
@@ -331,7 +340,7 @@ func (s *Shop) enter(ctx context.Context, r store.Record, step guitar.Step, v gu
 	if err != nil {
 		return View{}, err
 	}
-	return View{now, now.Guitar.Bench(o)}, nil
+	return View{now, now.Guitar.Bench(o), set}, nil
 }
 
 // Change enters a change of design, or of the figures a repair started from. Only what differs from the
@@ -423,6 +432,15 @@ func (s *Shop) SaveSettings(ctx context.Context, v store.Settings) error {
 		return err
 	}
 	v.ShopName = strings.Join(strings.Fields(v.ShopName), " ")
+	v.Currency = strings.TrimSpace(v.Currency)
+	v.Drills = written(v.Drills)
+	prices := map[string]string{}
+	for k, p := range v.Prices {
+		if p = strings.TrimSpace(p); p != "" {
+			prices[k] = p
+		}
+	}
+	v.Prices = prices
 	err := s.Store.SaveSettings(ctx, v)
 	s.tell(ctx, err, "", "changed the shop's settings")
 	return err

@@ -8,12 +8,16 @@ import (
 	"context"
 	"crypto/rand"
 	"fmt"
+	"maps"
+	"slices"
 	"strings"
 	"time"
 	"unicode"
 	"unicode/utf8"
 
+	"fairset/craft/bill"
 	"fairset/craft/climate"
+	"fairset/craft/fastening"
 	"fairset/craft/guitar"
 	"fairset/unit"
 )
@@ -32,15 +36,24 @@ type Record struct {
 type Settings struct {
 	Units    unit.Style // how lengths are shown to whoever has not chosen
 	ShopName string     // printed on the guitar's page; may be empty
+	// Drills are those the shop owns, as typed and as fastening.Owned reads them; none for each design's own series.
+	Drills []string
+	// Prices are the shop's own, as typed and as bill.ParsePrices reads them, by item.
+	Prices   map[string]string
+	Currency string // set before a sum; may be empty
 }
 
 // DefaultSettings is what a new shop starts with.
 func DefaultSettings() Settings { return Settings{Units: unit.Inch64} }
 
-// maxShopName bounds the shop's name, in characters.
-const maxShopName = 120
+// maxShopName bounds the shop's name, in characters; maxCurrency its currency.
+const (
+	maxShopName = 120
+	maxCurrency = 5
+)
 
-// Check refuses settings that cannot be used.
+// Check refuses settings that cannot be used. Errors are of kind Invalid, or a *unit.RangeError naming drills,
+// prices or price_ITEM.
 func (s Settings) Check() error {
 	if _, err := unit.ParseStyle(string(s.Units)); err != nil {
 		return Errorf(Invalid, nil, "%s", err)
@@ -48,7 +61,21 @@ func (s Settings) Check() error {
 	if utf8.RuneCountInString(s.ShopName) > maxShopName || !utf8.ValidString(s.ShopName) || strings.ContainsFunc(s.ShopName, unicode.IsControl) {
 		return Errorf(Invalid, nil, "shop name: keep it to %d characters on one line.", maxShopName)
 	}
-	return nil
+	if utf8.RuneCountInString(s.Currency) > maxCurrency || !utf8.ValidString(s.Currency) || strings.ContainsFunc(s.Currency, unicode.IsControl) {
+		return Errorf(Invalid, nil, "currency: keep it to %d characters.", maxCurrency)
+	}
+	if len(s.Drills) > 0 {
+		if _, err := fastening.Owned(s.Drills...); err != nil {
+			return err
+		}
+	}
+	_, err := bill.ParsePrices(s.Prices)
+	return err
+}
+
+// Equal reports whether two settings say the same.
+func (s Settings) Equal(o Settings) bool {
+	return s.Units == o.Units && s.ShopName == o.ShopName && s.Currency == o.Currency && slices.Equal(s.Drills, o.Drills) && maps.Equal(s.Prices, o.Prices)
 }
 
 // Outcome says what became of one guitar of an import.

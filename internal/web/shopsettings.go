@@ -4,8 +4,11 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"maps"
 	"net/http"
+	"strings"
 
+	"fairset/craft/bill"
 	"fairset/internal/shop"
 	"fairset/internal/store"
 	"fairset/unit"
@@ -19,11 +22,34 @@ type shopPageData struct {
 	layout
 	Name, NameWrong string
 	Units           unit.Style
+	Drills          string // one item a line
+	DrillsWrong     string
+	DrillsRows      int
+	Currency        string
+	Prices          []priceInput
+	PricesOpen      bool
 	BenchWrong      string
 	Guitars         int
 	Removed         []removedGuitar
 	Imported        *importResult
 	ImportWrong     string
+}
+
+// priceInput is one of the shop's own prices.
+type priceInput struct{ Key, Name, Say, Value, Wrong string }
+
+// settings shows what the shop keeps for everyone, or what was typed last.
+func (p *shopPageData) settings(set store.Settings) {
+	p.Name, p.Units, p.Currency = set.ShopName, set.Units, set.Currency
+	p.Drills, p.DrillsRows = strings.Join(set.Drills, "\n"), min(max(len(set.Drills)+1, 3), 12)
+	p.Prices = nil
+	for _, i := range bill.Priceable() {
+		var pers []string
+		for _, x := range i.Kind.Pers() {
+			pers = append(pers, string(x))
+		}
+		p.Prices = append(p.Prices, priceInput{Key: "price_" + i.Key, Name: i.Name, Say: strings.Join(pers, ", "), Value: set.Prices[i.Key]})
+	}
 }
 
 type removedGuitar struct {
@@ -53,7 +79,7 @@ func (in *request) shopPage() (shopPageData, error) {
 	if err != nil {
 		return p, err
 	}
-	p.Name, p.Units = set.ShopName, set.Units
+	p.settings(set)
 	all, err := in.srv.shop.Guitars(in.Context())
 	if err != nil {
 		return p, err
@@ -74,8 +100,29 @@ func shopSave(in *request) error {
 	if err := in.ParseForm(); err != nil {
 		return err
 	}
-	set := store.Settings{ShopName: in.PostForm.Get("shop_name"), Units: unit.Style(in.PostForm.Get("units"))}
-	err := in.srv.shop.SaveSettings(in.Context(), set)
+	set, err := in.srv.shop.Settings(in.Context())
+	if err != nil {
+		return err
+	}
+	set.ShopName, set.Units = in.PostForm.Get("shop_name"), unit.Style(in.PostForm.Get("units"))
+	// What the form does not send stays as it is.
+	if in.PostForm.Has("drills") {
+		set.Drills = strings.FieldsFunc(in.PostForm.Get("drills"), func(r rune) bool { return r == '\n' || r == '\r' || r == ';' })
+	}
+	if in.PostForm.Has("currency") {
+		set.Currency = in.PostForm.Get("currency")
+	}
+	prices := maps.Clone(set.Prices)
+	if prices == nil {
+		prices = map[string]string{}
+	}
+	for _, i := range bill.Priceable() {
+		if in.PostForm.Has("price_" + i.Key) {
+			prices[i.Key] = in.PostForm.Get("price_" + i.Key)
+		}
+	}
+	set.Prices = prices
+	err = in.srv.shop.SaveSettings(in.Context(), set)
 	if err == nil {
 		return in.back("/shop", "Saved.")
 	}
@@ -86,8 +133,43 @@ func shopSave(in *request) error {
 	if again != nil {
 		return again
 	}
-	p.Name, p.Units, p.NameWrong = set.ShopName, set.Units, shop.Sentence(err)
+	p.settings(set)
+	p.wrong(err)
 	return in.render(http.StatusUnprocessableEntity, "shop", p)
+}
+
+// Refused lists what is wrong, for the head of the form.
+func (p shopPageData) Refused() []problem {
+	var out []problem
+	if p.NameWrong != "" {
+		out = append(out, problem{"shop_name", p.NameWrong})
+	}
+	if p.DrillsWrong != "" {
+		out = append(out, problem{"drills", p.DrillsWrong})
+	}
+	for _, x := range p.Prices {
+		if x.Wrong != "" {
+			out = append(out, problem{x.Key, x.Wrong})
+		}
+	}
+	return out
+}
+
+// wrong puts a refusal beside the input it is of.
+func (p *shopPageData) wrong(err error) {
+	var re *unit.RangeError
+	if !errors.As(err, &re) {
+		p.NameWrong = shop.Sentence(err)
+		return
+	}
+	if re.Field == "drills" {
+		p.DrillsWrong = shop.Sentence(err)
+	}
+	for i, x := range p.Prices {
+		if x.Key == re.Field {
+			p.Prices[i].Wrong, p.PricesOpen = shop.Sentence(err), true
+		}
+	}
 }
 
 func exportShop(in *request) error {

@@ -3,8 +3,10 @@
 package sqlite
 
 import (
+	"cmp"
 	"context"
 	"database/sql"
+	"encoding/json"
 	"errors"
 	"fmt"
 	"sync"
@@ -497,9 +499,12 @@ func ids(ctx context.Context, q querier, query string, args ...any) ([]string, e
 func (s *Store) Settings(ctx context.Context) (store.Settings, error) {
 	var out store.Settings
 	err := s.read(ctx, "reading the shop's settings", func(tx *sql.Tx) error {
-		var units string
-		if err := tx.QueryRowContext(ctx, "SELECT units, shop_name FROM shop WHERE id = 1").Scan(&units, &out.ShopName); err != nil {
+		var units, drills, prices string
+		if err := tx.QueryRowContext(ctx, "SELECT units, shop_name, drills_json, prices_json, currency FROM shop WHERE id = 1").Scan(&units, &out.ShopName, &drills, &prices, &out.Currency); err != nil {
 			return err
+		}
+		if err := cmp.Or(json.Unmarshal([]byte(drills), &out.Drills), json.Unmarshal([]byte(prices), &out.Prices)); err != nil {
+			return damaged(err, s.path)
 		}
 		var err error
 		if out.Units, err = unit.ParseStyle(units); err != nil {
@@ -515,8 +520,19 @@ func (s *Store) SaveSettings(ctx context.Context, v store.Settings) error {
 	if err := v.Check(); err != nil {
 		return err
 	}
+	drills, err := json.Marshal(append([]string{}, v.Drills...))
+	if err != nil {
+		return err
+	}
+	prices, err := json.Marshal(v.Prices)
+	if err != nil {
+		return err
+	}
+	if v.Prices == nil {
+		prices = []byte("{}")
+	}
 	return s.write(ctx, "saving the shop's settings", func(tx *sql.Tx) error {
-		_, err := tx.ExecContext(ctx, "UPDATE shop SET units = $1, shop_name = $2 WHERE id = 1", string(v.Units), v.ShopName)
+		_, err := tx.ExecContext(ctx, "UPDATE shop SET units = $1, shop_name = $2, drills_json = $3, prices_json = $4, currency = $5 WHERE id = 1", string(v.Units), v.ShopName, string(drills), string(prices), v.Currency)
 		return err
 	})
 }

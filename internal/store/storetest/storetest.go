@@ -506,17 +506,25 @@ func Run(t *testing.T, o Options, open func(t *testing.T) (s store.Store, reopen
 		s, reopen := open(t)
 		got, err := s.Settings(ctx)
 		must(t, err)
-		if got != store.DefaultSettings() {
+		if !got.Equal(store.DefaultSettings()) {
 			t.Errorf("a new shop has %+v", got)
 		}
-		want := store.Settings{Units: unit.Millimetre, ShopName: "Heron Lane guitar class"}
+		want := store.Settings{Units: unit.Millimetre, ShopName: "Heron Lane guitar class", Drills: []string{"fractional by 1/32", "#7"}, Prices: map[string]string{"neck": "9,50 per board foot"}, Currency: "€"}
 		must(t, s.SaveSettings(ctx, want))
 		is(t, s.SaveSettings(ctx, store.Settings{Units: "furlong"}), store.ErrInvalid)
 		is(t, s.SaveSettings(ctx, store.Settings{Units: unit.Inch64, ShopName: strings.Repeat("x", 500)}), store.ErrInvalid)
+		var re *unit.RangeError
+		if err := s.SaveSettings(ctx, store.Settings{Units: unit.Inch64, Drills: []string{"nonsense"}}); !errors.As(err, &re) || re.Field != "drills" {
+			t.Errorf("drills that cannot be read: %v", err)
+		}
+		if err := s.SaveSettings(ctx, store.Settings{Units: unit.Inch64, Prices: map[string]string{"neck": "dear"}}); !errors.As(err, &re) || re.Field != "price_neck" {
+			t.Errorf("a price that cannot be read: %v", err)
+		}
+		is(t, s.SaveSettings(ctx, store.Settings{Units: unit.Inch64, Currency: "doubloons"}), store.ErrInvalid)
 		must(t, s.Close())
 		got, err = reopen().Settings(ctx)
 		must(t, err)
-		if got != want {
+		if !got.Equal(want) {
 			t.Errorf("got %+v, want %+v", got, want)
 		}
 	})
