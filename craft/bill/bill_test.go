@@ -217,7 +217,8 @@ func TestCost(t *testing.T) {
 		{nil, 0, 4},
 		{bill.Prices{"neck": {Amount: 9, Per: bill.PerBoardFoot}}, 18, 3},
 		{bill.Prices{"neck": {Amount: 10, Per: bill.PerEach}, "wire": {Amount: 2, Per: bill.PerFoot}, "hanger": {Amount: 1.25, Per: bill.PerEach}, "strings": {Amount: 7, Per: bill.PerSet}}, 30 + 20 + 5 + 7, 0},
-		{bill.Prices{"neck": {Amount: 1, Per: bill.PerLitre}, "wire": {Amount: 2, Per: bill.PerMetre}}, 2*2.359737216 + 6.096, 2},
+		{bill.Prices{"neck": {Amount: 1, Per: bill.PerLitre}, "wire": {Amount: 2, Per: bill.PerMetre}}, 4.72 + 6.10, 2}, // each line to the hundredth: 4.719… and 6.096
+		{bill.Prices{"neck": {Amount: 0.004, Per: bill.PerEach}, "hanger": {Amount: 0.001, Per: bill.PerEach}}, 0.01, 2},
 		{bill.Prices{"hanger": {Amount: 1, Per: bill.PerLitre}}, 0, 4}, // a price that does not fit is none
 	} {
 		b := bill.Cost(items, c.prices)

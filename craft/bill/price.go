@@ -174,7 +174,8 @@ func Cost(items []Item, prices Prices) Bill {
 		l := Line{Item: i}
 		if p, ok := prices[i.Key]; ok {
 			if n, ok := i.count(p.Per); ok {
-				l.Price, l.Priced, l.Cost = p, true, n*p.Amount
+				// To the hundredth, so that the lines as written add up to the sum as written.
+				l.Price, l.Priced, l.Cost = p, true, math.Round(n*p.Amount*100)/100
 				b.Total += l.Cost
 			}
 		}
