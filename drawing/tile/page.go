@@ -73,15 +73,18 @@ func (o over) bars() {
 	o.words("check-100mm-y-text", drawing.Text{At: drawing.Point{X: x - 1.3*mm, Y: (y0 + y1) / 2}, Size: small, Anchor: drawing.Middle, Turn: 90 * unit.Degree, String: words})
 }
 
-// head writes the page's name and two lines of words to the left of the check bar.
-func (o over) head(name, first, second string) {
+// head writes the page's name and two lines of words to the left of the check bar: the first shortened to the room there
+// is, for the second the first of several that fits.
+func (o over) head(name, first string, second ...string) {
 	x, y := o.p.Margin, o.Height-o.p.Margin
 	o.words("page-name", drawing.Text{At: drawing.Point{X: x, Y: y - 6.4*mm}, Size: large, Bold: true, String: name})
 	x += drawing.Width(name, large, true) + 2*mm
 	room := o.Width - o.p.Margin - CheckBar*unit.Length(o.p.ScaleX) - 5*mm - x
-	for i, words := range []string{first, second} {
-		if words != "" {
-			o.words("page-words", drawing.Text{At: drawing.Point{X: x, Y: y - 2.6*mm - unit.Length(i)*3.8*mm}, Size: small, String: fit(words, small, false, room)})
+	o.words("page-words", drawing.Text{At: drawing.Point{X: x, Y: y - 2.6*mm}, Size: small, String: fit(first, small, false, room)})
+	for i, words := range second {
+		if i == len(second)-1 || drawing.Width(words, small, false) <= room {
+			o.words("page-words", drawing.Text{At: drawing.Point{X: x, Y: y - 6.4*mm}, Size: small, String: fit(words, small, false, room)})
+			return
 		}
 	}
 }
@@ -97,22 +100,22 @@ func (p Plan) page(t Tile, number int) drawing.Page {
 	rightOf, hasRight := p.at(t.Col+1, t.Row)
 	below, hasBelow := p.at(t.Col, t.Row+1)
 
-	second := ""
+	var join []string
 	switch {
 	case hasLeft && hasAbove:
-		second = "Cut left and top, lay over " + leftOf.Name + " and " + above.Name
+		join = []string{fmt.Sprintf("Cut left and top edge, lay over pages %s and %s", leftOf.Name, above.Name), fmt.Sprintf("Lay over %s and %s", leftOf.Name, above.Name)}
 	case hasLeft:
-		second = "Cut the left edge, lay over " + leftOf.Name
+		join = []string{"Cut the left edge, lay over page " + leftOf.Name, "Lay over " + leftOf.Name}
 	case hasAbove:
-		second = "Cut the top edge, lay over " + above.Name
+		join = []string{"Cut the top edge, lay over page " + above.Name, "Lay over " + above.Name}
 	}
-	o.head(t.Name, fmt.Sprintf("Page %d of %d: %s", number, p.Count(), p.Sheet.Title), second)
+	o.head(t.Name, fmt.Sprintf("Page %d of %d: %s", number, p.Count(), p.Sheet.Title), join...)
 	o.bars()
 
 	low, high := page.On(drawing.Point{X: t.Window.Left, Y: t.Window.Bottom}), page.On(drawing.Point{X: t.Window.Right, Y: t.Window.Top})
 	lap := drawing.Point{X: p.Overlap * unit.Length(p.ScaleX), Y: p.Overlap * unit.Length(p.ScaleY)}
 	lies := func(name string, at drawing.Point, turn unit.Angle) {
-		o.words("seam-text", drawing.Text{At: at, Size: small, Turn: turn, String: name + " lies from here"})
+		o.words("seam-text", drawing.Text{At: at, Size: small, Turn: turn, String: "page " + name + " lies from here"})
 	}
 	if hasLeft {
 		o.line("cut-here", fine, low.X, low.Y, low.X, high.Y)
@@ -195,7 +198,7 @@ func (o over) seamMarks(page drawing.Page, x, y unit.Length) {
 // mapPage shows which page goes where, and says how they are joined.
 func (p Plan) mapPage() drawing.Page {
 	o := p.newOver(p.Sheet.Title + ", page map")
-	o.head("Map", fmt.Sprintf("Page 1 of %d: %s", p.Count(), p.Sheet.Title), "")
+	o.head("Map", fmt.Sprintf("Page 1 of %d: %s", p.Count(), p.Sheet.Title))
 	o.bars()
 	left, right, top := p.Margin+sideRoom+4*mm, p.PageWidth-p.Margin-2*mm, p.PageHeight-p.Margin-headRoom-4*mm
 	blank := len(p.Tiles) - p.printed()

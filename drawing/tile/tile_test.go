@@ -517,6 +517,35 @@ func TestWordsStayOnThePage(t *testing.T) {
 	}
 }
 
+// Each page says whole which pages it lies over, also where a wide margin leaves little room.
+func TestPagesSayWhatTheyLieOver(t *testing.T) {
+	for _, margin := range []float64{6, 30} {
+		p := plan(t, crossed(270, 1230), tile.Options{Paper: tile.Letter, Margin: unit.Length(margin) * mm})
+		if p.PageWidth > p.PageHeight || p.Cols != 2 {
+			t.Fatalf("margin %v: %d columns of lying pages", margin, p.Cols)
+		}
+		for _, page := range p.Pages()[1:] {
+			col, row := page.Name[0], page.Name[1]
+			said := ""
+			for _, it := range page.Over.Items {
+				if text, ok := it.Shape.(drawing.Text); ok && it.Name == "page-words" && strings.Contains(strings.ToLower(text.String), "lay over") {
+					said = text.String
+				}
+			}
+			var want []string
+			if col > 'A' {
+				want = append(want, string([]byte{col - 1, row}))
+			}
+			if row > '1' {
+				want = append(want, string([]byte{col, row - 1}))
+			}
+			if got := strings.Join(regexp.MustCompile("[A-Z][0-9]").FindAllString(said, -1), " "); got != strings.Join(want, " ") {
+				t.Errorf("margin %v, page %s says %q, want %v", margin, page.Name, said, want)
+			}
+		}
+	}
+}
+
 func TestSameBytes(t *testing.T) {
 	o := tile.Options{Paper: tile.A4}
 	first := write(t, plan(t, crossed(600, 420), o).Pages())
