@@ -52,13 +52,13 @@ func chromium(t *testing.T) string {
 }
 
 // browser starts one Chromium for a whole test; people are tabs in it.
-func browser(t *testing.T) context.Context {
+func browser(t *testing.T, more ...chromedp.ExecAllocatorOption) context.Context {
 	t.Helper()
 	path := chromium(t)
 	opts := append(chromedp.DefaultExecAllocatorOptions[:], chromedp.ExecPath(path), chromedp.NoSandbox,
 		chromedp.Flag("disable-gpu", true), chromedp.Flag("disable-quic", true), chromedp.Flag("disable-sync", true),
 		chromedp.Flag("disable-component-update", true), chromedp.Flag("disable-background-networking", true))
-	ctx, cancel := chromedp.NewExecAllocator(context.Background(), opts...)
+	ctx, cancel := chromedp.NewExecAllocator(context.Background(), append(opts, more...)...)
 	t.Cleanup(cancel)
 	ctx, cancel = chromedp.NewContext(ctx)
 	t.Cleanup(cancel)
