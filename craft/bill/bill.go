@@ -127,23 +127,35 @@ func Parts(d guitar.Values) (parts []Part, missing []string) {
 	} else {
 		missing = append(missing, "bridge (give how far it goes across and along the top)")
 	}
-	if long, lower := d.Length("body_length"), d.Length("lower_width"); long > 0 && lower > 0 {
-		add("top", "half of the top", 2, d.Choice("top_wood"), "body's length by half its widest", long, lower/2, orLength(d, "top_thickness", 2.8*unit.MM))
-		add("back", "half of the back", 2, d.Choice("back_wood"), "body's length by half its widest", long, lower/2, orLength(d, "back_thickness", 2.5*unit.MM))
+	if edge, _, err := guitar.Outline(d); err == nil {
+		widest, _ := edge.Widest()
+		add("top", "half of the top", 2, d.Choice("top_wood"), "body's length by half its widest", edge.Length(), widest/2, orLength(d, "top_thickness", 2.8*unit.MM))
+		add("back", "half of the back", 2, d.Choice("back_wood"), "body's length by half its widest", edge.Length(), widest/2, orLength(d, "back_thickness", 2.5*unit.MM))
 		if deep := max(d.Length("side_depth_tail"), d.Length("body_depth")); deep > 0 {
-			add("side", "side", 2, d.Choice("side_wood"), "half round the body by straight lines between its widths, a tenth more for the curves, and 40 mm", halfRound(d)*1.1+sideOver, deep, d.Length("side_thickness"))
+			add("side", "side", 2, d.Choice("side_wood"), "half way round the body's edge, and 40 mm", edge.Perimeter()/2+sideOver, deep, d.Length("side_thickness"))
 		} else {
 			missing = append(missing, "sides (their depth is not in the design)")
 		}
 	} else {
 		missing = append(missing, "top, back and sides (give the body's length and widths)")
 	}
+	rest := "braces, bridge plate, linings, tail block, binding and rosette"
+	if top, _, err := guitar.Body(d); err == nil && len(top.Braces)+len(top.Patches) > 0 {
+		rest = "braces of the back, linings, tail block, binding and rosette"
+		for _, b := range top.Braces {
+			add("brace", b.Name, 1, b.Wood, "its length on the top, its width, and its height where it is tallest", b.Length(), b.Tallest(), b.Width)
+		}
+		for _, p := range top.Patches {
+			long, wide := p.Blank()
+			add("plate", p.Name, 1, p.Wood, "along its grain, across it, and its thickness", long, wide, p.Thickness)
+		}
+	}
 	if block := d.Length("block_thickness"); block > 0 {
 		add("block", "neck block", 1, "", "the heel's height along its grain, 10 mm past the heel on each side, the mortise and the wood behind it", heel.Height, heel.WidthTop+2*cheekWood, block+d.Length("tenon_length"))
 	} else {
 		missing = append(missing, "neck block (give the wood the bolt passes in the body)")
 	}
-	return parts, append(missing, "braces, linings, tail block, binding and rosette")
+	return parts, append(missing, rest)
 }
 
 func orLength(d guitar.Values, key string, usual unit.Length) unit.Length {
@@ -158,23 +170,6 @@ func saddleLength(d guitar.Values) unit.Length {
 		return s + 16*unit.MM
 	}
 	return 0
-}
-
-// halfRound is half the way round a body by straight lines between its widths.
-func halfRound(d guitar.Values) unit.Length {
-	type at struct{ x, y float64 }
-	pts := []at{{0, 0}}
-	for _, p := range [][2]string{{"lower_at", "lower_width"}, {"waist_at", "waist_width"}, {"upper_at", "upper_width"}} {
-		if d.Has(p[0]) && d.Has(p[1]) {
-			pts = append(pts, at{float64(d.Length(p[0])), float64(d.Length(p[1])) / 2})
-		}
-	}
-	pts = append(pts, at{float64(d.Length("body_length")), float64(d.Length("heel_width_top")) / 2})
-	sum := 0.0
-	for i := 1; i < len(pts); i++ {
-		sum += math.Hypot(pts[i].x-pts[i-1].x, pts[i].y-pts[i-1].y)
-	}
-	return unit.Length(sum)
 }
 
 func woodName(key string) string {

@@ -95,6 +95,29 @@ func TestParts(t *testing.T) {
 	}
 }
 
+// A brace is as long as its ends lie apart: 30, 40, 50 mm by Pythagoras. Half way round a body is half its edge.
+func TestPartsOfTheTop(t *testing.T) {
+	d := basis(t, "steel-14", "brace_list", "side bar: from 230; 60 to 260; 100 wide 5 high 2; 9; 3")
+	bar := bill.Part{}
+	ps, missing := bill.Parts(d)
+	for _, p := range ps {
+		if p.Name == "side bar" {
+			bar = p
+		}
+	}
+	reftest.NearMM(t, "side bar, long", bar.Finished[0], 50, 1e-6)
+	reftest.NearMM(t, "side bar, high", bar.Finished[1], 9, 1e-6)
+	reftest.NearMM(t, "side bar, wide", bar.Finished[2], 5, 1e-6)
+	if bar.Wood != "Spruce, Sitka" || bar.From == "" {
+		t.Errorf("%+v", bar)
+	}
+	reftest.NearMM(t, "half of the top", part(t, d, "top").Finished[1], 392.0/2, 0.01)
+	reftest.NearMM(t, "bridge plate", part(t, d, "plate").Finished[2], 2.5, 1e-9)
+	if s := strings.Join(missing, "; "); strings.Contains(s, "bridge plate") {
+		t.Errorf("still missing: %s", s)
+	}
+}
+
 func TestHoles(t *testing.T) {
 	d := basis(t, "steel-14")
 	hs, warn, err := bill.Holes("Wren", d, nil)

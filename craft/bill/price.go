@@ -46,7 +46,7 @@ const MostPrice = 1e6
 func Priceable() []Priced {
 	return []Priced{
 		{"neck", "neck shaft and head", ByVolume}, {"heel", "heel stack, a piece", ByVolume}, {"board", "fretboard", ByVolume}, {"nut", "nut", ByVolume}, {"saddle", "saddle", ByVolume}, {"bridge", "bridge", ByVolume},
-		{"top", "top, a half", ByVolume}, {"back", "back, a half", ByVolume}, {"side", "side", ByVolume}, {"block", "neck block", ByVolume},
+		{"top", "top, a half", ByVolume}, {"back", "back, a half", ByVolume}, {"side", "side", ByVolume}, {"brace", "brace", ByVolume}, {"plate", "bridge plate", ByVolume}, {"block", "neck block", ByVolume},
 		{"hanger", "hanger bolt", ByPiece}, {"bolt", "machine bolt", ByPiece}, {"insert", "threaded insert", ByPiece}, {"barrel", "barrel nut", ByPiece}, {"screw", "wood screw", ByPiece}, {"washer", "washer", ByPiece}, {"nut-hex", "nut for a bolt", ByPiece},
 		{"wire", "fret wire", ByLength}, {"tuner", "tuning machine or peg", ByPiece}, {"rod", "rod for the neck", ByPiece}, {"strings", "set of strings", BySet},
 	}

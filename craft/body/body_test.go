@@ -331,7 +331,7 @@ func TestReachMeetsEveryVertex(t *testing.T) {
 	o := mustNew(t, usual())
 	from := Point{137 * unit.MM, 0}
 	for i := range 240 { // the lower bout, all of which is seen from there
-		for _, p := range []Point{o.rough[i], o.rough[roughness-1-i]} {
+		for _, p := range []Point{o.rough[i], o.rough[len(o.rough)-1-i]} {
 			way := unit.Angle(math.Atan2(float64(p.Y-from.Y), float64(p.X-from.X)))
 			if d := (o.Reach(from, way) - from.Distance(p)).Abs(); d > 1e-6 {
 				t.Fatalf("the ray to %s ends %v off", where(p), d)

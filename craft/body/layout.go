@@ -328,14 +328,14 @@ func (s Soundboard) Parts() []Part {
 		out = append(out, Part{Name: b.name(i), Wood: b.Wood, Count: 1, Length: b.Length(), Width: b.Width, Height: b.Tallest()})
 	}
 	for _, p := range s.Patches {
-		l, w := p.blank()
+		l, w := p.Blank()
 		out = append(out, Part{Name: p.Name, Wood: p.Wood, Count: 1, Length: l, Width: w, Height: p.Thickness})
 	}
 	return out
 }
 
-// blank is the rectangle along its grain the plate is cut from.
-func (p Patch) blank() (long, wide unit.Length) {
+// Blank is the rectangle the plate is cut from, along its grain and across it.
+func (p Patch) Blank() (long, wide unit.Length) {
 	n := math.Hypot(p.Grain[0], p.Grain[1])
 	gx, gy := p.Grain[0]/n, p.Grain[1]/n
 	lo, hi := vec{math.Inf(1), math.Inf(1)}, vec{math.Inf(-1), math.Inf(-1)}

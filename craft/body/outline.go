@@ -30,13 +30,32 @@ type Outline struct {
 	rough []Point // a fine polygon, counter-clockwise, to look up places on
 }
 
-// roughness is the number of vertices places are looked up on: at a metre and a half round, a step of about a
-// millimetre, which lies within half a micrometre of a curve of 300 mm radius.
+// roughness is about the number of vertices places are looked up on. They stand at equal steps of each curve's parameter, one to three
+// millimetres apart on a guitar, and so lie within some thousandths of a millimetre of the curve.
 const roughness = 1440
 
 func newOutline(half []Curve) Outline {
 	o := Outline{half: half, rule: newRuler(half)}
-	o.rough = o.polygon(roughness)
+	var up []Point // the half with y >= 0, from the tail
+	for i, c := range half {
+		before := 0.0
+		if i > 0 {
+			before = o.rule.sums[i*arcPieces-1]
+		}
+		n := max(4, int(math.Ceil(roughness/2*(o.rule.sums[(i+1)*arcPieces-1]-before)/o.rule.total())))
+		for k := range n {
+			p := c.at(float64(k) / float64(n))
+			up = append(up, at(p.x, p.y))
+		}
+	}
+	end := half[len(half)-1][3]
+	for _, p := range up {
+		o.rough = append(o.rough, p.Mirror())
+	}
+	o.rough = append(o.rough, end)
+	for k := len(up) - 1; k > 0; k-- {
+		o.rough = append(o.rough, up[k])
+	}
 	return o
 }
 
@@ -462,8 +481,8 @@ func (o Outline) Swells() []Swell {
 	return out
 }
 
-// Inside reports whether a point lies within the edge, and at least clear away from it. The edge is taken as a polygon of 1440
-// vertices, within a thousandth of a millimetre or two.
+// Inside reports whether a point lies within the edge, and at least clear away from it. The edge is taken as a polygon of some 1440
+// vertices, within some thousandths of a millimetre.
 func (o Outline) Inside(p Point, clear unit.Length) bool {
 	if !p.finite() || !inside(o.rough, p) {
 		return false

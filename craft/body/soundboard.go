@@ -210,6 +210,17 @@ func (s Soundboard) on(p Point) bool {
 	return p.finite() && (s.Outline.Inside(p, 0) || s.Outline.edge(p) <= onTop)
 }
 
+// meetsEdge reports whether a straight line crosses the outline.
+func (s Soundboard) meetsEdge(a, b Point) bool {
+	edge := s.Outline.rough
+	for i, p := range edge {
+		if crosses(a, b, p, edge[(i+1)%len(edge)]) {
+			return true
+		}
+	}
+	return false
+}
+
 func (s Soundboard) checkBrace(i int, b Brace) ([]unit.Warning, error) {
 	field, name := fmt.Sprintf("braces[%d]", i), b.name(i)
 	if err := needAs("width", field+".width", "width of "+name, float64(b.Width)); err != nil {
@@ -229,10 +240,12 @@ func (s Soundboard) checkBrace(i int, b Brace) ([]unit.Warning, error) {
 	if err := checkHeights(field+".heights", "heights of "+name, b.Heights); err != nil {
 		return nil, err
 	}
-	const steps = 100
-	for k := 1; k < steps; k++ {
-		if p := along(b.From, b.To, float64(k)/steps); !s.on(p) {
-			return nil, refuseAs(field+".to", "to end of "+name, where(b.To), fmt.Sprintf("between its ends the brace leaves the top near x = %.0f mm", p.X.MM()))
+	if s.meetsEdge(b.From, b.To) { // perhaps only at an end that lies on the edge
+		const steps = 100
+		for k := 1; k < steps; k++ {
+			if p := along(b.From, b.To, float64(k)/steps); !s.on(p) {
+				return nil, refuseAs(field+".to", "to end of "+name, where(b.To), fmt.Sprintf("between its ends the brace leaves the top near x = %.0f mm", p.X.MM()))
+			}
 		}
 	}
 	var warns []unit.Warning

@@ -131,9 +131,6 @@ func Outline(d Values) (body.Outline, []unit.Warning, error) {
 	}
 	l := body.Landmarks{Length: d.Length("body_length"), LowerWidth: d.Length("lower_width"), LowerAt: d.Length("lower_at"), WaistWidth: d.Length("waist_width"), WaistAt: d.Length("waist_at"),
 		UpperWidth: d.Length("upper_width"), UpperAt: d.Length("upper_at"), Tail: body.End{Radius: d.Length("tail_radius"), Flat: d.Length("tail_flat")}}
-	if _, err := body.New(l); err != nil { // what is wrong but for the neck end
-		return body.Outline{}, nil, bodyError(d, err)
-	}
 	arc := d.Length("arc_radius")
 	if arc > 0 {
 		l.Neck.Radius = arc
