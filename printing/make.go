@@ -90,8 +90,8 @@ type Put func(name string, write func(io.Writer) error) error
 
 // Make draws the sheets of a guitar, one entry after the other, and hands each file to put as soon as it can be written:
 // one PDF of all pages under the guitar's own name, or, in the other formats, a file for each page under the entry's
-// name, numbered when there are several. put calls write once before it returns, or returns an error, which ends the
-// print. No file is begun before its first page is drawn. When nothing could be drawn the error is that of the first entry.
+// name, numbered when there are several. put calls write once before it returns, or passes the file over; an
+// error it returns ends the print. No file is begun before its first page is drawn. When nothing could be drawn the error is that of the first entry.
 func (j Job) Make(s Source, put Put) (Report, error) {
 	if len(j.Entries) == 0 {
 		return Report{}, errors.New("print: no sheets asked for")

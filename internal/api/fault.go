@@ -12,6 +12,7 @@ import (
 	"fairset/figure"
 	"fairset/internal/shop"
 	"fairset/internal/store"
+	"fairset/printing"
 	"fairset/unit"
 
 	"github.com/danielgtaylor/huma/v2"
@@ -70,6 +71,10 @@ func problem(err error, s unit.Style) *Problem {
 		return &Problem{status: http.StatusUnprocessableEntity, Fault: Fault(*ge)}
 	}
 	out := &Problem{status: shop.Status(err), Fault: Fault{Message: shop.Sentence(err)}}
+	var need *printing.NeedError
+	if errors.As(err, &need) {
+		out.Fault.Field = "sheet"
+	}
 	var kept *store.Error
 	if errors.As(err, &kept) && kept.Kind == store.Conflict && kept.Current != nil {
 		now := kept.Current
