@@ -16,6 +16,7 @@ import (
 	"fairset/figure"
 	"fairset/internal/shop"
 	"fairset/internal/store/sqlite"
+	"fairset/printing"
 
 	"github.com/pb33f/libopenapi"
 	validator "github.com/pb33f/libopenapi-validator"
@@ -43,8 +44,22 @@ func (b *bench) document() []byte {
 	return b.ask("GET", "/openapi.json", nil, 200)
 }
 
-// ask sends a request and returns the body of the reply, which must have this status.
+// ask sends a request and returns the body of the reply, which must be JSON and have this status.
 func (b *bench) ask(method, path string, body any, status int) []byte {
+	b.t.Helper()
+	r := b.exchange(method, path, body, status)
+	raw := r.Body.Bytes()
+	if ct := r.Header().Get("Content-Type"); ct != "application/json" {
+		b.t.Errorf("%s %s: content type %q", method, path, ct)
+	}
+	if !json.Valid(raw) {
+		b.t.Errorf("%s %s: not JSON: %s", method, path, raw)
+	}
+	return raw
+}
+
+// exchange sends a request and returns the reply, which must have this status.
+func (b *bench) exchange(method, path string, body any, status int) *httptest.ResponseRecorder {
 	b.t.Helper()
 	var raw []byte
 	switch v := body.(type) {
@@ -71,14 +86,10 @@ func (b *bench) ask(method, path string, body any, status int) []byte {
 	if w.Code != status {
 		b.t.Fatalf("%s %s: got status %d, want %d: %s", method, path, w.Code, status, w.Body)
 	}
-	if ct := w.Header().Get("Content-Type"); ct != "application/json" {
-		b.t.Errorf("%s %s: content type %q", method, path, ct)
-	}
-	if !json.Valid(w.Body.Bytes()) {
-		b.t.Errorf("%s %s: not JSON: %s", method, path, w.Body)
-	}
 	if b.doc != nil {
-		if ok, errs := b.doc.ValidateHttpRequestResponse(request(), w.Result()); !ok {
+		held := *w
+		held.Body = bytes.NewBuffer(w.Body.Bytes())
+		if ok, errs := b.doc.ValidateHttpRequestResponse(request(), held.Result()); !ok {
 			for _, e := range errs {
 				b.t.Errorf("%s %s: not as documented: %s: %s", method, path, e.Message, e.Reason)
 				for _, s := range e.SchemaValidationErrors {
@@ -87,7 +98,7 @@ func (b *bench) ask(method, path string, body any, status int) []byte {
 			}
 		}
 	}
-	return w.Body.Bytes()
+	return w
 }
 
 func into[T any](b *bench, raw []byte) (out T) {
@@ -162,6 +173,20 @@ func TestEveryRoute(t *testing.T) {
 	for _, data := range [][]byte{one, all} {
 		if got := into[Imports](b, ask("POST", "/import", "/import", data, 200)); len(got.Guitars) != 1 || got.Guitars[0].Result != "skipped" {
 			t.Errorf("importing what is there: %+v", got)
+		}
+	}
+	ask("GET", "/sheets", "/sheets", nil, 200)
+	ask("GET", at+"/sheets?units=mm&jig_length=400+mm", "/guitars/{id}/sheets", nil, 200)
+	for _, f := range printing.Formats() {
+		for _, one := range []struct {
+			method, path, route string
+			body                any
+		}{{"GET", at + "/sheets/frets", "/guitars/{id}/sheets/{sheet}", nil}, {"POST", "/sheets/frets", "/sheets/{sheet}", one}} {
+			asked[one.method+" "+Prefix+one.route] = true
+			r := b.exchange(one.method, one.path+"?format="+string(f), one.body, 200)
+			if ct := r.Header().Get("Content-Type"); ct != f.MediaType() || r.Header().Get("Fairset-Pages") != "1" || r.Body.Len() < 1000 {
+				t.Errorf("%s as %s: type %q, %s pages, %d bytes", one.path, f, ct, r.Header().Get("Fairset-Pages"), r.Body.Len())
+			}
 		}
 	}
 	ask("GET", "/schema", "/schema", nil, 200)
