@@ -74,7 +74,7 @@ func TestSheetsRefused(t *testing.T) {
 		{"GET", "/guitars/" + g.ID + "/sheets?jig_length=5+km", nil, 422, "jig_length"},
 		{"GET", "/guitars/" + g.ID + "/sheets?papr=a4", nil, 422, "papr"},
 		{"POST", "/sheets/no-such", file, 404, "sheet"},
-		{"POST", "/sheets/frets", `{"format": "fairset.guitar"`, 422, ""},
+		{"POST", "/sheets/frets", `{"format": "fairset.guitar"`, 422, "line 1"},
 		{"POST", "/sheets/frets", two, 422, "guitars"},
 	} {
 		e := into[struct{ Error Fault }](b, b.ask(c.method, c.path, c.body, c.status)).Error
