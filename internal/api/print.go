@@ -9,6 +9,7 @@ import (
 	"net/http"
 
 	"fairset/craft/guitar"
+	"fairset/internal/access"
 	"fairset/internal/shop"
 	"fairset/internal/store"
 	"fairset/printing"
@@ -94,10 +95,10 @@ type (
 )
 
 func (s *server) printRoutes() {
-	add(s, "GET", "/sheets", "Every sheet that can be printed, and how it can be put on paper", sheets)
-	add(s, "GET", "/guitars/{id}/sheets", "The sheets of a guitar, with their pages or what is needed first", s.sheetsOf)
-	addDrawn(s, "GET", "/guitars/{id}/sheets/{sheet}", "One sheet of a guitar as a file", s.sheet)
-	addDrawn(s, "POST", "/sheets/{sheet}", "One sheet of the guitar in a guitar file; nothing is kept", s.sheetOf, func(op *huma.Operation) {
+	add(s, access.Member, "GET", "/sheets", "Every sheet that can be printed, and how it can be put on paper", sheets)
+	add(s, access.Member, "GET", "/guitars/{id}/sheets", "The sheets of a guitar, with their pages or what is needed first", s.sheetsOf)
+	addDrawn(s, access.Member, "GET", "/guitars/{id}/sheets/{sheet}", "One sheet of a guitar as a file", s.sheet)
+	addDrawn(s, access.Member, "POST", "/sheets/{sheet}", "One sheet of the guitar in a guitar file; nothing is kept", s.sheetOf, func(op *huma.Operation) {
 		op.MaxBodyBytes, op.SkipValidateBody = guitar.MaxFile, true // it is read by its own, stricter rules
 		op.BodyReadTimeout = -1
 	})
@@ -105,8 +106,9 @@ func (s *server) printRoutes() {
 }
 
 // addDrawn registers a route that gives a drawing in the format asked for.
-func addDrawn[I any](s *server, method, path, summary string, do func(context.Context, *I) (*drawn, error), more ...func(*huma.Operation)) {
+func addDrawn[I any](s *server, who access.Rule, method, path, summary string, do func(context.Context, *I) (*drawn, error), more ...func(*huma.Operation)) {
 	op := huma.Operation{Method: method, Path: Prefix + path, Summary: summary, OperationID: name(method, path)}
+	s.guard(&op, who)
 	content := map[string]*huma.MediaType{}
 	for _, f := range printing.Formats() {
 		content[f.MediaType()] = &huma.MediaType{Schema: &huma.Schema{Type: huma.TypeString, Format: "binary"}}
@@ -178,7 +180,11 @@ func (s *server) sheetOf(ctx context.Context, in *AskSheetOf) (*drawn, error) {
 	if len(gs) != 1 {
 		return nil, &Fault{Field: "guitars", Message: fmt.Sprintf("the file holds %d guitars", len(gs)), Allowed: "one guitar"}
 	}
-	return s.draw(shop.View{Record: store.Record{Guitar: gs[0]}, Bench: gs[0].Bench(guitar.Options{})}, s.style(ctx, in.Units), in.OnPaper, in.Written)
+	set, err := s.shop.Settings(ctx)
+	if err != nil {
+		return nil, err
+	}
+	return s.draw(shop.View{Record: store.Record{Guitar: gs[0]}, Bench: gs[0].Bench(guitar.Options{Drills: set.Drills}), Settings: set}, s.style(ctx, in.Units), in.OnPaper, in.Written)
 }
 
 func (s *server) draw(v shop.View, style unit.Style, paper OnPaper, w Written) (*drawn, error) {
