@@ -2,7 +2,7 @@
 // program reads.
 //
 // One layer holds one meaning; layer names are lower case, the sheet's own where it has them. Coordinates are
-// millimetres from the sheet's Origin ($INSUNITS 4), x to the right, y up. There are lines, circles, arcs, polylines
+// millimetres of paper from the sheet's Origin ($INSUNITS 4), x to the right, y up: of wood on a full-size sheet. There are lines, circles, arcs, polylines
 // and words; curves are drawn as polylines that stay within 0.01 mm. A fill has no line to cut along, so fills and
 // halos are left out, and so is a shape that is only a fill. The same sheet always gives the same bytes.
 //

@@ -209,6 +209,27 @@ func TestOddShapes(t *testing.T) {
 	}
 }
 
+// Dashes that are off the picture are passed over without losing step: a line that begins a thousand marks and spaces to
+// the left looks like one that begins at the edge.
+func TestDashesKeepStep(t *testing.T) {
+	picture := func(from drawing.Point) drawingtest.Gray {
+		s := &drawing.Sheet{Title: "s", Width: 100 * mm, Height: 20 * mm}
+		pen := drawing.Pen{Tone: drawing.Ink, Weight: mm, Dash: []unit.Length{3 * mm, 2 * mm, 1 * mm, 2 * mm}}
+		s.Add(drawing.Item{Layer: drawing.LayerMark, Pen: pen, Shape: drawing.Line{From: from, To: drawing.At(3000, 10)}})
+		return drawingtest.Decode(t, bytesOf(t, s.Page(), 127), 5)
+	}
+	// The pattern is 8 mm long. source: by hand.
+	near, far := picture(drawing.At(0, 10)), picture(drawing.At(-8000, 10))
+	for x := 10; x < near.Rect.Dx(); x++ { // the first dots have the round end of the near line
+		if a, b := int(near.GrayAt(x, 50).Y), int(far.GrayAt(x, 50).Y); a-b > 3 || b-a > 3 {
+			t.Fatalf("dot %d is %d and %d", x, a, b)
+		}
+	}
+	if marks := len(near.Lines(10)); marks != 25 { // 12 whole patterns of two marks, and one mark more
+		t.Errorf("%d marks in 100 mm, want 25", marks)
+	}
+}
+
 func BenchmarkBodySheet(b *testing.B) {
 	s := &drawing.Sheet{Title: "s", Width: 600 * mm, Height: 420 * mm}
 	for i := range 500 {
