@@ -41,6 +41,7 @@ const (
 	maxDPI     = 2400
 	defaultDPI = 150
 	band       = 128 // rows drawn at a time
+	slab       = 256 // columns of them drawn at a time
 )
 
 // Size returns how many dots wide and high the picture of a page is. A resolution out of range, or one that would
@@ -411,7 +412,7 @@ func (c *canvas) write(w io.Writer) error {
 	row := make([]byte, 1+3*c.wide)
 	above := make([]byte, 3*c.wide)
 	pixels := make([]byte, 3*c.wide*band)
-	mask := image.NewAlpha(image.Rect(0, 0, c.wide, band))
+	mask := image.NewAlpha(image.Rect(0, 0, slab, band))
 	var raster vector.Rasterizer
 	for top := 0; top < c.high; top += band {
 		rows := min(band, c.high-top)
@@ -445,40 +446,67 @@ func (c *canvas) write(w io.Writer) error {
 	return out.Flush()
 }
 
-// ink puts one item's ink on a band.
+// ink puts one item's ink on a band, slab by slab, so that an outline costs little where it is not.
 func (c *canvas) ink(k ink, top, rows int, pixels []byte, mask *image.Alpha, raster *vector.Rasterizer) {
 	lo, hi := float64(top), float64(top+rows)
-	var parts [][]dot
-	x0, x1, y0, y1 := math.Inf(1), math.Inf(-1), math.Inf(1), math.Inf(-1)
+	var parts []part
+	left, right := c.wide, 0
 	for _, r := range k.rings {
 		if r.top >= hi || r.bottom <= lo {
 			continue
 		}
-		part := between(r, lo, hi)
-		if len(part) < 3 {
+		dots := between(r, lo, hi)
+		if len(dots) < 3 {
 			continue
 		}
-		for _, d := range part {
+		x0, x1, y0, y1 := math.Inf(1), math.Inf(-1), math.Inf(1), math.Inf(-1)
+		for _, d := range dots {
 			x0, x1 = min(x0, d.x), max(x1, d.x)
 			y0, y1 = min(y0, d.y), max(y1, d.y)
 		}
-		parts = append(parts, part)
+		p := part{dots, floor(x0), floor(x1) + 1, max(top, floor(y0)), min(top+rows, floor(y1)+1)}
+		left, right = min(left, p.left), max(right, p.right)
+		parts = append(parts, p)
 	}
-	left, right := max(0, floor(x0)), min(c.wide, floor(x1)+1)
-	up, down := max(top, floor(y0)), min(top+rows, floor(y1)+1)
+	left, right = max(left, 0), min(right, c.wide)
 	if f := k.clip; f != nil {
 		left, right = max(left, floor(f.left)), min(right, floor(f.right)+1)
-		up, down = max(up, floor(f.top)), min(down, floor(f.bottom)+1)
 	}
-	if left >= right || up >= down {
-		return
+	var in []part
+	for ; left < right; left += slab {
+		end := min(left+slab, right)
+		in = in[:0]
+		up, down := top+rows, top
+		for _, p := range parts {
+			// What lies wholly to one side adds nothing here: a closed outline comes back as often as it goes.
+			if p.left < end && p.right > left {
+				in = append(in, p)
+				up, down = min(up, p.up), max(down, p.down)
+			}
+		}
+		if f := k.clip; f != nil {
+			up, down = max(up, floor(f.top)), min(down, floor(f.bottom)+1)
+		}
+		if up < down {
+			c.fill(k, in, image.Rect(left, up, end, down), top, pixels, mask, raster)
+		}
 	}
-	w, h := right-left, down-up
+}
+
+// part is a polygon cut to a band, and the dots it reaches over.
+type part struct {
+	dots                  []dot
+	left, right, up, down int
+}
+
+// fill puts the union of polygons on a rectangle of the picture; top is the band's first row.
+func (c *canvas) fill(k ink, parts []part, on image.Rectangle, top int, pixels []byte, mask *image.Alpha, raster *vector.Rasterizer) {
+	w, h := on.Dx(), on.Dy()
 	raster.Reset(w, h)
 	raster.DrawOp = draw.Src
-	for _, part := range parts {
-		for i, d := range part {
-			x, y := float32(d.x-float64(left)), float32(d.y-float64(up))
+	for _, p := range parts {
+		for i, d := range p.dots {
+			x, y := float32(d.x-float64(on.Min.X)), float32(d.y-float64(on.Min.Y))
 			if i == 0 {
 				raster.MoveTo(x, y)
 			} else {
@@ -491,16 +519,16 @@ func (c *canvas) ink(k ink, top, rows int, pixels []byte, mask *image.Alpha, ras
 	for y := range h {
 		in := 1.0
 		if k.clip != nil {
-			in = covered(up+y, k.clip.top, k.clip.bottom)
+			in = covered(on.Min.Y+y, k.clip.top, k.clip.bottom)
 		}
-		line := pixels[3*(c.wide*(up+y-top)+left):]
-		for x := range w {
-			a := uint32(mask.Pix[y*mask.Stride+x])
+		line := pixels[3*(c.wide*(on.Min.Y+y-top)+on.Min.X):]
+		for x, a := range mask.Pix[y*mask.Stride : y*mask.Stride+w] {
 			if a == 0 {
 				continue
 			}
+			a := uint32(a)
 			if k.clip != nil {
-				a = uint32(float64(a)*in*covered(left+x, k.clip.left, k.clip.right) + 0.5)
+				a = uint32(float64(a)*in*covered(on.Min.X+x, k.clip.left, k.clip.right) + 0.5)
 			}
 			for i, v := range k.colour {
 				p := &line[3*x+i]
