@@ -3,7 +3,6 @@ package sqlite
 // The driver stays behind this file: how a connection is named, and what its error codes mean.
 
 import (
-	"context"
 	"database/sql"
 	"errors"
 	"io/fs"
@@ -57,33 +56,24 @@ func code(err error) int {
 }
 
 // trouble turns a failure of the database or the disk into an error a person can act on.
-func (s *Store) trouble(err error, doing string) error {
-	var known *store.Error
-	switch {
-	case err == nil:
-		return nil
-	case errors.As(err, &known):
-		return err
-	case errors.Is(err, context.Canceled), errors.Is(err, context.DeadlineExceeded):
-		return err
-	}
+func trouble(err error, doing, path string) error {
 	switch code(err) {
 	case lib.SQLITE_FULL:
-		return full(err, s.path)
+		return full(err, path)
 	case lib.SQLITE_READONLY, lib.SQLITE_PERM, lib.SQLITE_AUTH:
-		return readOnly(err, s.path)
+		return readOnly(err, path)
 	case lib.SQLITE_CORRUPT, lib.SQLITE_NOTADB:
-		return damaged(err, s.path)
+		return damaged(err, path)
 	case lib.SQLITE_BUSY, lib.SQLITE_LOCKED:
-		return store.Errorf(store.Busy, err, "Another program is writing to %s and did not finish within 5 seconds. Nothing was saved: try again, and close the other program if it goes on.", s.path)
+		return store.Errorf(store.Busy, err, "Another program is writing to %s and did not finish within 5 seconds. Nothing was saved: try again, and close the other program if it goes on.", path)
 	case lib.SQLITE_IOERR, lib.SQLITE_CANTOPEN:
 		// SQLite does not say why the disk refused; writing beside the file tells.
-		switch probe := probe(filepath.Dir(s.path)); {
+		switch probe := probe(filepath.Dir(path)); {
 		case probe == nil:
 		case errors.Is(probe, fs.ErrPermission), errors.Is(probe, syscall.EROFS):
-			return readOnly(err, s.path)
+			return readOnly(err, path)
 		default:
-			return full(err, s.path)
+			return full(err, path)
 		}
 	}
 	return store.Errorf(store.Internal, err, "Something went wrong while %s; nothing was saved. The log says more.", doing)

@@ -19,6 +19,7 @@ import (
 	lib "modernc.org/sqlite/lib"
 
 	"fairset/internal/store"
+	"fairset/internal/store/sqlstore"
 )
 
 //go:embed migrations/*.sql
@@ -51,7 +52,7 @@ func openWith(ctx context.Context, path string, o Options, migrations fs.FS) (*S
 	if err != nil {
 		return nil, store.Errorf(store.Invalid, err, "%q is not a file name that can be used.", path)
 	}
-	s := &Store{path: abs, now: o.Now, cache: map[string]store.Record{}}
+	s := &Store{path: abs, now: o.Now}
 	if s.now == nil {
 		s.now = time.Now
 	}
@@ -65,9 +66,9 @@ func openWith(ctx context.Context, path string, o Options, migrations fs.FS) (*S
 		if err == nil {
 			return s, nil
 		}
-		s.Close()
+		s.close()
 		if code(err) != lib.SQLITE_BUSY || ctx.Err() != nil || time.Now().After(patience) {
-			return nil, s.trouble(err, "opening "+abs)
+			return nil, sqlstore.Trouble(engine{abs}, err, "opening "+abs)
 		}
 	}
 }
@@ -83,7 +84,11 @@ func (s *Store) connect(ctx context.Context, migrations fs.FS) (err error) {
 	if s.reader, err = open(name(s.path, false, "query_only(1)"), 4); err != nil {
 		return err
 	}
-	return s.ready(ctx)
+	if err := s.ready(ctx); err != nil {
+		return err
+	}
+	s.Store = sqlstore.New(engine{s.path}, sqlstore.Pools{Writer: s.writer, Reader: s.reader}, s.now)
+	return nil
 }
 
 // greet looks at the file before SQLite does, because opening another program's database already changes it.

@@ -1,591 +1,64 @@
-// Package sqlite keeps a shop in one SQLite file. SQL that only SQLite understands stays in this package:
-// the queries use $1 placeholders and RETURNING, which other engines read as well.
+// Package sqlite keeps a shop in one SQLite file. SQL that only SQLite understands stays in this package; the
+// queries are sqlstore's.
 package sqlite
 
 import (
-	"cmp"
 	"context"
 	"database/sql"
-	"encoding/json"
 	"errors"
-	"fmt"
-	"sync"
 	"time"
 
-	"fairset/craft/climate"
-	"fairset/craft/guitar"
 	"fairset/internal/store"
-	"fairset/unit"
+	"fairset/internal/store/sqlstore"
 )
 
 // Store is a shop in one file. One connection writes, so that saves wait their turn instead of failing; a
 // few others read and cannot write.
 type Store struct {
+	*sqlstore.Store
 	path           string
 	now            func() time.Time
 	writer, reader *sql.DB
-
-	mu    sync.Mutex
-	cache map[string]store.Record // by id; of use only while its revision is the one in the file
 }
 
-var _ store.Store = (*Store)(nil)
-
-// cacheMost bounds how many guitars are kept decoded.
-const cacheMost = 2000
+var (
+	_ store.Store  = (*Store)(nil)
+	_ store.People = (*Store)(nil)
+)
 
 // Path returns the file the shop is kept in.
 func (s *Store) Path() string { return s.path }
 
-// Close closes the file.
-func (s *Store) Close() error {
-	var errs []error
-	for _, db := range []*sql.DB{s.reader, s.writer} { // the writer last: it folds the log into the file
+// close closes what is open of a store that did not get ready.
+func (s *Store) close() {
+	for _, db := range []*sql.DB{s.reader, s.writer} {
 		if db != nil {
-			errs = append(errs, db.Close())
+			db.Close()
 		}
 	}
-	return errors.Join(errs...)
+	s.reader, s.writer = nil, nil
 }
 
-// querier is a transaction or a pool.
-type querier interface {
-	QueryContext(ctx context.Context, q string, args ...any) (*sql.Rows, error)
-	QueryRowContext(ctx context.Context, q string, args ...any) *sql.Row
-	ExecContext(ctx context.Context, q string, args ...any) (sql.Result, error)
-}
+// engine is SQLite's part of the queries.
+type engine struct{ path string }
 
-// timeForm has a fixed number of decimals, so that text sorts as time does.
-const timeForm = "2006-01-02T15:04:05.000000Z"
+// Trouble turns a failure of the database or the disk into an error a person can act on.
+func (e engine) Trouble(err error, doing string) error { return trouble(err, doing, e.path) }
 
-func writeTime(t time.Time) string { return store.Moment(t).Format(timeForm) }
+// Damaged is the error for a record that cannot be used.
+func (e engine) Damaged(cause error) error { return damaged(cause, e.path) }
 
-func readTime(text string) (time.Time, error) {
-	t, err := time.Parse(timeForm, text)
-	return t.UTC(), err
-}
+// Again is never so: the one writing connection waits for the file instead.
+func (engine) Again(error) bool { return false }
 
-// write runs do in one transaction; what it did is on the disk when write returns without an error.
-func (s *Store) write(ctx context.Context, doing string, do func(tx *sql.Tx) error) error {
-	tx, err := s.writer.BeginTx(ctx, nil)
-	if err != nil {
-		return s.trouble(err, doing)
-	}
-	defer tx.Rollback()
-	if err := do(tx); err != nil {
-		return s.trouble(err, doing)
-	}
-	return s.trouble(tx.Commit(), doing)
-}
-
-// read runs do on one state of the file.
-func (s *Store) read(ctx context.Context, doing string, do func(tx *sql.Tx) error) error {
-	tx, err := s.reader.BeginTx(ctx, nil)
-	if err != nil {
-		return s.trouble(err, doing)
-	}
-	defer tx.Rollback()
-	return s.trouble(do(tx), doing)
-}
-
-func (s *Store) remembered(id string, revision int64) (store.Record, bool) {
-	s.mu.Lock()
-	defer s.mu.Unlock()
-	r, ok := s.cache[id]
-	return r, ok && r.Revision == revision
-}
-
-func (s *Store) remember(r store.Record) {
-	s.mu.Lock()
-	defer s.mu.Unlock()
-	if old, ok := s.cache[r.Guitar.ID]; ok && old.Revision > r.Revision {
-		return
-	}
-	if len(s.cache) >= cacheMost {
-		for id := range s.cache {
-			delete(s.cache, id)
-			break
-		}
-	}
-	s.cache[r.Guitar.ID] = r
-}
-
-// Create keeps a new guitar.
-func (s *Store) Create(ctx context.Context, g guitar.Guitar) (store.Record, error) {
-	return s.create(ctx, g, "")
-}
-
-func (s *Store) create(ctx context.Context, g guitar.Guitar, owner string) (store.Record, error) {
-	g, err := store.NormalGuitar(g)
-	if err != nil {
-		return store.Record{}, err
-	}
-	var r store.Record
-	err = s.write(ctx, "making the guitar", func(tx *sql.Tx) error {
-		if g.ID != "" {
-			if taken, err := s.taken(ctx, tx, g.ID); err != nil {
-				return err
-			} else if taken {
-				return store.Errorf(store.Invalid, nil, "There is already a guitar with the id %q.", g.ID)
-			}
-		}
-		if owner != "" {
-			if _, err := s.account(ctx, tx, owner); err != nil {
-				return err
-			}
-		}
-		r, err = s.insert(ctx, tx, g, owner)
-		return err
-	})
-	if err != nil {
-		return store.Record{}, err
-	}
-	s.remember(r)
-	return r, nil
-}
-
-func (s *Store) taken(ctx context.Context, q querier, id string) (bool, error) {
-	var n int
-	err := q.QueryRowContext(ctx, "SELECT count(*) FROM guitar WHERE id = $1", id).Scan(&n)
-	return n > 0, err
-}
-
-// insert writes a guitar with its whole log, and gives it an id if it has none.
-func (s *Store) insert(ctx context.Context, tx *sql.Tx, g guitar.Guitar, owner string) (store.Record, error) {
-	for g.ID == "" {
-		id := store.NewID()
-		taken, err := s.taken(ctx, tx, id)
-		if err != nil {
-			return store.Record{}, err
-		}
-		if !taken {
-			g.ID = id
-		}
-	}
-	r := store.Record{Guitar: g, Revision: 1, Changed: store.Moment(s.now()), Owner: owner}
-	_, err := tx.ExecContext(ctx, "INSERT INTO guitar (id, name, start_from, basis, created, first_json, revision, changed, removed, owner) VALUES ($1, $2, $3, $4, $5, $6, $7, $8, 0, $9)",
-		g.ID, g.Name, string(g.Start), g.Basis, writeTime(g.Created), string(g.EncodeFirst()), r.Revision, writeTime(r.Changed), owner)
-	if err != nil {
-		return r, err
-	}
-	for _, e := range g.Log {
-		if err := insertEntry(ctx, tx, g, e); err != nil {
-			return r, err
-		}
-	}
-	return r, nil
-}
-
-func insertEntry(ctx context.Context, tx *sql.Tx, g guitar.Guitar, e guitar.Entry) error {
-	var plan any
-	if e.Plan != nil {
-		plan = string(guitar.EncodePlan(e.Plan))
-	}
-	_, err := tx.ExecContext(ctx, "INSERT INTO entry (guitar_id, seq, entered, bench, step, values_json, plan_json, undone) VALUES ($1, $2, $3, $4, $5, $6, $7, $8)",
-		g.ID, e.Seq, writeTime(e.At), e.Bench, string(e.Step), string(g.EncodeValues(e.Step, e.Values)), plan, bit(e.Undone))
-	return err
-}
-
-func bit(b bool) int {
-	if b {
-		return 1
-	}
-	return 0
-}
-
-// Get returns one guitar.
-func (s *Store) Get(ctx context.Context, id string) (store.Record, error) {
-	var r store.Record
-	err := s.read(ctx, "reading the guitar", func(tx *sql.Tx) (err error) {
-		r, err = s.get(ctx, tx, id)
-		return err
-	})
-	return r, err
-}
-
-func (s *Store) get(ctx context.Context, q querier, id string) (store.Record, error) {
-	var revision int64
-	var owner string
-	switch err := q.QueryRowContext(ctx, "SELECT revision, owner FROM guitar WHERE id = $1", id).Scan(&revision, &owner); {
-	case errors.Is(err, sql.ErrNoRows):
-		return store.Record{}, store.Missing(id)
-	case err != nil:
-		return store.Record{}, err
-	}
-	if r, ok := s.remembered(id, revision); ok {
-		r.Owner = owner // it can change without a new revision
-		return r, nil
-	}
-	r, err := s.load(ctx, q, id)
-	if err == nil {
-		s.remember(r)
-	}
-	return r, err
-}
-
-// load reads one guitar from the file.
-func (s *Store) load(ctx context.Context, q querier, id string) (store.Record, error) {
-	var r store.Record
-	g := &r.Guitar
-	var start, created, first, changed string
-	var removed int
-	err := q.QueryRowContext(ctx, "SELECT id, name, start_from, basis, created, first_json, revision, changed, removed, owner FROM guitar WHERE id = $1", id).
-		Scan(&g.ID, &g.Name, &start, &g.Basis, &created, &first, &r.Revision, &changed, &removed, &r.Owner)
-	if err != nil {
-		return r, err
-	}
-	g.Start, r.Removed = guitar.Start(start), removed != 0
-	if g.Created, err = readTime(created); err != nil {
-		return r, s.unreadable(id, err)
-	}
-	if r.Changed, err = readTime(changed); err != nil {
-		return r, s.unreadable(id, err)
-	}
-	if g.First, err = g.DecodeFirst([]byte(first)); err != nil {
-		return r, s.unreadable(id, err)
-	}
-	rows, err := q.QueryContext(ctx, "SELECT seq, entered, bench, step, values_json, plan_json, undone FROM entry WHERE guitar_id = $1 ORDER BY seq", id)
-	if err != nil {
-		return r, err
-	}
-	defer rows.Close()
-	for rows.Next() {
-		var e guitar.Entry
-		var at, step, values string
-		var plan sql.NullString
-		var undone int
-		if err := rows.Scan(&e.Seq, &at, &e.Bench, &step, &values, &plan, &undone); err != nil {
-			return r, err
-		}
-		e.Step, e.Undone = guitar.Step(step), undone != 0
-		if e.At, err = readTime(at); err != nil {
-			return r, s.unreadable(id, err)
-		}
-		if e.Values, err = g.DecodeValues(e.Step, []byte(values)); err != nil {
-			return r, s.unreadable(id, err)
-		}
-		if e.Plan, err = guitar.DecodePlan([]byte(plan.String)); err != nil {
-			return r, s.unreadable(id, err)
-		}
-		if e.Seq != len(g.Log)+1 {
-			return r, s.unreadable(id, fmt.Errorf("entry %d is missing", len(g.Log)+1))
-		}
-		g.Log = append(g.Log, e)
-	}
-	return r, rows.Err()
-}
-
-func (s *Store) unreadable(id string, err error) error {
-	return damaged(fmt.Errorf("guitar %s: %w", id, err), s.path)
-}
-
-// List returns the guitars that are not removed.
-func (s *Store) List(ctx context.Context) ([]store.Record, error) { return s.list(ctx, false) }
-
-// Removed returns the guitars that are.
-func (s *Store) Removed(ctx context.Context) ([]store.Record, error) { return s.list(ctx, true) }
-
-func (s *Store) list(ctx context.Context, removed bool) ([]store.Record, error) {
-	out := []store.Record{}
-	err := s.read(ctx, "reading the guitars", func(tx *sql.Tx) error {
-		rows, err := tx.QueryContext(ctx, "SELECT id, revision, owner FROM guitar WHERE removed = $1 ORDER BY changed DESC, id", bit(removed))
-		if err != nil {
-			return err
-		}
-		defer rows.Close()
-		for rows.Next() {
-			var r store.Record
-			if err := rows.Scan(&r.Guitar.ID, &r.Revision, &r.Owner); err != nil {
-				return err
-			}
-			out = append(out, r)
-		}
-		if err := rows.Err(); err != nil {
-			return err
-		}
-		for i, r := range out {
-			known, ok := s.remembered(r.Guitar.ID, r.Revision)
-			if !ok {
-				if known, err = s.load(ctx, tx, r.Guitar.ID); err != nil {
-					return err
-				}
-				s.remember(known)
-			}
-			known.Owner = r.Owner
-			out[i] = known
-		}
-		return nil
-	})
-	return out, err
-}
-
-// change makes one change to a guitar: do gets the current record in the transaction and returns the guitar
-// as it shall be; the revision rises by one.
-func (s *Store) change(ctx context.Context, id string, revision int64, doing string, do func(tx *sql.Tx, now store.Record) (store.Record, error)) (store.Record, error) {
-	var r store.Record
-	err := s.write(ctx, doing, func(tx *sql.Tx) error {
-		now, err := s.get(ctx, tx, id)
-		if err != nil {
-			return err
-		}
-		switch {
-		case now.Revision != revision:
-			return store.Changed(now)
-		case now.Removed:
-			return store.Gone(now)
-		}
-		if r, err = do(tx, now); err != nil {
-			return err
-		}
-		return s.touch(ctx, tx, &r)
-	})
-	if err != nil {
-		return store.Record{}, err
-	}
-	s.remember(r)
-	return r, nil
-}
-
-// touch writes what a change altered on the guitar itself, and its next revision.
-func (s *Store) touch(ctx context.Context, tx *sql.Tx, r *store.Record) error {
-	*r = r.Revised(r.Guitar, s.now())
-	_, err := tx.ExecContext(ctx, "UPDATE guitar SET name = $1, removed = $2, revision = $3, changed = $4 WHERE id = $5",
-		r.Guitar.Name, bit(r.Removed), r.Revision, writeTime(r.Changed), r.Guitar.ID)
-	return err
-}
-
-// Append adds an entry.
-func (s *Store) Append(ctx context.Context, id string, revision int64, e guitar.Entry) (store.Record, error) {
-	return s.change(ctx, id, revision, "saving the entry", func(tx *sql.Tx, now store.Record) (store.Record, error) {
-		e, err := store.Normal(now.Guitar, e)
-		if err != nil {
-			return now, err
-		}
-		if err := insertEntry(ctx, tx, now.Guitar, e); err != nil {
-			return now, err
-		}
-		now.Guitar = now.Guitar.With(e)
-		return now, nil
-	})
-}
-
-// Undo marks the last standing entry as undone.
-func (s *Store) Undo(ctx context.Context, id string, revision int64) (store.Record, guitar.Entry, error) {
-	var undone guitar.Entry
-	r, err := s.change(ctx, id, revision, "undoing the entry", func(tx *sql.Tx, now store.Record) (store.Record, error) {
-		var err error
-		if now.Guitar, undone, err = now.Guitar.Undo(); err != nil {
-			return now, store.NothingToUndo(now)
-		}
-		_, err = tx.ExecContext(ctx, "UPDATE entry SET undone = 1 WHERE guitar_id = $1 AND seq = $2", id, undone.Seq)
-		return now, err
-	})
-	return r, undone, err
-}
-
-// Rename gives a guitar another name.
-func (s *Store) Rename(ctx context.Context, id string, revision int64, name string) (store.Record, error) {
-	name, err := guitar.CheckName("name", name)
-	if err != nil {
-		return store.Record{}, err
-	}
-	return s.change(ctx, id, revision, "renaming the guitar", func(_ *sql.Tx, now store.Record) (store.Record, error) {
-		now.Guitar.Name = name
-		return now, nil
-	})
-}
-
-// Remove puts a guitar aside.
-func (s *Store) Remove(ctx context.Context, id string, revision int64) (store.Record, error) {
-	return s.change(ctx, id, revision, "removing the guitar", func(_ *sql.Tx, now store.Record) (store.Record, error) {
-		now.Removed = true
-		return now, nil
-	})
-}
-
-// Restore brings a removed guitar back; one that was not removed stays as it is.
-func (s *Store) Restore(ctx context.Context, id string) (store.Record, error) {
-	var r store.Record
-	err := s.write(ctx, "restoring the guitar", func(tx *sql.Tx) (err error) {
-		if r, err = s.get(ctx, tx, id); err != nil || !r.Removed {
-			return err
-		}
-		r.Removed = false
-		return s.touch(ctx, tx, &r)
-	})
-	if err != nil {
-		return store.Record{}, err
-	}
-	s.remember(r)
-	return r, nil
-}
-
-// Import keeps all of the guitars or none.
-func (s *Store) Import(ctx context.Context, gs []guitar.Guitar) ([]store.Imported, error) {
-	var out []store.Imported
-	err := s.write(ctx, "importing", func(tx *sql.Tx) error {
-		for _, g := range gs {
-			g, err := store.NormalGuitar(g)
-			if err != nil {
-				return err
-			}
-			one, err := s.importOne(ctx, tx, g)
-			if err != nil {
-				return err
-			}
-			one.Was = g.ID
-			out = append(out, one)
-		}
-		return nil
-	})
-	if err != nil {
-		return nil, err
-	}
-	for _, one := range out {
-		s.remember(one.Record)
-	}
-	return out, nil
-}
-
-func (s *Store) importOne(ctx context.Context, tx *sql.Tx, g guitar.Guitar) (store.Imported, error) {
-	// The same record may be here under its own id, or as the copy an earlier import made.
-	ids, err := ids(ctx, tx, "SELECT id FROM guitar WHERE id = $1 OR created = $2 ORDER BY CASE WHEN id = $1 THEN 0 ELSE 1 END, id", g.ID, writeTime(g.Created))
-	if err != nil {
-		return store.Imported{}, err
-	}
-	outcome := store.Added
-	for _, id := range ids {
-		here, err := s.load(ctx, tx, id)
-		if err != nil {
-			return store.Imported{}, err
-		}
-		if store.Same(here.Guitar, g) {
-			if !here.Removed {
-				return store.Imported{Record: here, Outcome: store.Skipped}, nil
-			}
-			here.Removed = false
-			err := s.touch(ctx, tx, &here)
-			return store.Imported{Record: here, Outcome: store.Restored}, err
-		}
-		if id == g.ID {
-			outcome = store.Copied
-		}
-	}
-	if outcome == store.Copied {
-		g.ID = ""
-	}
-	r, err := s.insert(ctx, tx, g, "")
-	return store.Imported{Record: r, Outcome: outcome}, err
-}
-
-func ids(ctx context.Context, q querier, query string, args ...any) ([]string, error) {
-	rows, err := q.QueryContext(ctx, query, args...)
-	if err != nil {
-		return nil, err
-	}
-	defer rows.Close()
-	var out []string
-	for rows.Next() {
-		var id string
-		if err := rows.Scan(&id); err != nil {
-			return nil, err
-		}
-		out = append(out, id)
-	}
-	return out, rows.Err()
-}
-
-// Settings returns the shop's defaults.
-func (s *Store) Settings(ctx context.Context) (store.Settings, error) {
-	var out store.Settings
-	err := s.read(ctx, "reading the shop's settings", func(tx *sql.Tx) error {
-		var units, drills, prices string
-		if err := tx.QueryRowContext(ctx, "SELECT units, shop_name, drills_json, prices_json, currency FROM shop WHERE id = 1").Scan(&units, &out.ShopName, &drills, &prices, &out.Currency); err != nil {
-			return err
-		}
-		if err := cmp.Or(json.Unmarshal([]byte(drills), &out.Drills), json.Unmarshal([]byte(prices), &out.Prices)); err != nil {
-			return damaged(err, s.path)
-		}
-		var err error
-		if out.Units, err = unit.ParseStyle(units); err != nil {
-			return damaged(err, s.path)
-		}
-		return nil
-	})
-	return out, err
-}
-
-// SaveSettings changes the shop's defaults.
-func (s *Store) SaveSettings(ctx context.Context, v store.Settings) error {
-	if err := v.Check(); err != nil {
+// Whole reads every page.
+func (e engine) Whole(ctx context.Context, tx *sql.Tx) error {
+	var says string
+	if err := tx.QueryRowContext(ctx, "PRAGMA integrity_check(1)").Scan(&says); err != nil {
 		return err
 	}
-	drills, err := json.Marshal(append([]string{}, v.Drills...))
-	if err != nil {
-		return err
+	if says != "ok" {
+		return damaged(errors.New(says), e.path)
 	}
-	prices, err := json.Marshal(v.Prices)
-	if err != nil {
-		return err
-	}
-	if v.Prices == nil {
-		prices = []byte("{}")
-	}
-	return s.write(ctx, "saving the shop's settings", func(tx *sql.Tx) error {
-		_, err := tx.ExecContext(ctx, "UPDATE shop SET units = $1, shop_name = $2, drills_json = $3, prices_json = $4, currency = $5 WHERE id = 1", string(v.Units), v.ShopName, string(drills), string(prices), v.Currency)
-		return err
-	})
-}
-
-// Check reads every page and every record.
-func (s *Store) Check(ctx context.Context) error {
-	return s.read(ctx, "checking the file", func(tx *sql.Tx) error {
-		var says string
-		if err := tx.QueryRowContext(ctx, "PRAGMA integrity_check(1)").Scan(&says); err != nil {
-			return err
-		}
-		if says != "ok" {
-			return damaged(errors.New(says), s.path)
-		}
-		var loose int
-		if err := tx.QueryRowContext(ctx, "SELECT count(*) FROM entry WHERE guitar_id NOT IN (SELECT id FROM guitar)").Scan(&loose); err != nil {
-			return err
-		}
-		if loose > 0 {
-			return damaged(fmt.Errorf("%d entries of no guitar", loose), s.path)
-		}
-		rows, err := tx.QueryContext(ctx, "SELECT at, place, temperature_c, humidity_percent FROM climate")
-		if err != nil {
-			return err
-		}
-		defer rows.Close()
-		for rows.Next() {
-			var r climate.Reading
-			var at int64
-			if err := rows.Scan(&at, &r.Place, &r.Temperature, &r.Humidity); err != nil {
-				return err
-			}
-			r.At = time.Unix(at, 0)
-			if _, err := r.Normal(); err != nil {
-				return damaged(fmt.Errorf("reading of the air: %w", err), s.path)
-			}
-		}
-		if err := rows.Err(); err != nil {
-			return err
-		}
-		ids, err := ids(ctx, tx, "SELECT id FROM guitar ORDER BY id")
-		if err != nil {
-			return err
-		}
-		for _, id := range ids {
-			r, err := s.load(ctx, tx, id)
-			if err != nil {
-				return err
-			}
-			if _, err := store.NormalGuitar(r.Guitar); err != nil {
-				return s.unreadable(id, err)
-			}
-		}
-		return nil
-	})
+	return nil
 }

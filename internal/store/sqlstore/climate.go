@@ -1,4 +1,4 @@
-package sqlite
+package sqlstore
 
 import (
 	"context"
@@ -17,7 +17,7 @@ func (s *Store) AddClimate(ctx context.Context, rs []climate.Reading) (store.Cli
 		return store.ClimateAdded{}, err
 	}
 	var out store.ClimateAdded
-	err = s.write(ctx, "saving the air", func(tx *sql.Tx) error {
+	err = s.write(ctx, "saving the air", func(tx *Tx) error {
 		out = store.ClimateAdded{}
 		insert, err := tx.PrepareContext(ctx, "INSERT INTO climate (at, place, temperature_c, humidity_percent) VALUES ($1, $2, $3, $4) ON CONFLICT (at, place) DO NOTHING")
 		if err != nil {
@@ -85,7 +85,7 @@ func (s *Store) Climate(ctx context.Context, from, before time.Time) ([]climate.
 
 // RemoveClimate takes a reading away, as one that was typed wrong.
 func (s *Store) RemoveClimate(ctx context.Context, at time.Time, place string) error {
-	return s.write(ctx, "removing the reading", func(tx *sql.Tx) error {
+	return s.write(ctx, "removing the reading", func(tx *Tx) error {
 		res, err := tx.ExecContext(ctx, "DELETE FROM climate WHERE at = $1 AND place = $2", at.Unix(), place)
 		if err != nil {
 			return err

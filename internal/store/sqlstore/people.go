@@ -1,9 +1,10 @@
-package sqlite
+package sqlstore
 
 import (
 	"context"
 	"database/sql"
 	"errors"
+	"math"
 	"strings"
 	"time"
 
@@ -18,11 +19,10 @@ const accountColumns = "id, name, role, secret, wrong, locked, made"
 func scanAccount(row interface{ Scan(...any) error }) (store.Account, error) {
 	var a store.Account
 	var role, made string
-	var locked int
-	if err := row.Scan(&a.ID, &a.Name, &role, &a.Secret, &a.Wrong, &locked, &made); err != nil {
+	if err := row.Scan(&a.ID, &a.Name, &role, &a.Secret, &a.Wrong, &a.Locked, &made); err != nil {
 		return a, err
 	}
-	a.Role, a.Locked = store.Role(role), locked != 0
+	a.Role = store.Role(role)
 	var err error
 	a.Made, err = readTime(made)
 	return a, err
@@ -73,7 +73,7 @@ func (s *Store) AddAccount(ctx context.Context, a store.Account) (store.Account,
 	if err != nil {
 		return a, err
 	}
-	err = s.write(ctx, "making the account", func(tx *sql.Tx) error {
+	err = s.write(ctx, "making the account", func(tx *Tx) error {
 		folded := strings.ToLower(a.Name)
 		var n int
 		if err := tx.QueryRowContext(ctx, "SELECT count(*) FROM account WHERE folded = $1", folded).Scan(&n); err != nil {
@@ -92,7 +92,7 @@ func (s *Store) AddAccount(ctx context.Context, a store.Account) (store.Account,
 			}
 		}
 		a.Made = store.Moment(s.now())
-		_, err := tx.ExecContext(ctx, "INSERT INTO account (id, name, folded, role, secret, wrong, locked, made) VALUES ($1, $2, $3, $4, $5, 0, 0, $6)",
+		_, err := tx.ExecContext(ctx, "INSERT INTO account (id, name, folded, role, secret, wrong, locked, made) VALUES ($1, $2, $3, $4, $5, 0, FALSE, $6)",
 			a.ID, a.Name, folded, string(a.Role), a.Secret, writeTime(a.Made))
 		return err
 	})
@@ -100,8 +100,8 @@ func (s *Store) AddAccount(ctx context.Context, a store.Account) (store.Account,
 }
 
 // onAccount runs a statement that must meet one account.
-func (s *Store) onAccount(ctx context.Context, doing, id string, do func(tx *sql.Tx) error) error {
-	return s.write(ctx, doing, func(tx *sql.Tx) error {
+func (s *Store) onAccount(ctx context.Context, doing, id string, do func(tx *Tx) error) error {
+	return s.write(ctx, doing, func(tx *Tx) error {
 		if _, err := s.account(ctx, tx, id); err != nil {
 			return err
 		}
@@ -111,8 +111,8 @@ func (s *Store) onAccount(ctx context.Context, doing, id string, do func(tx *sql
 
 // SetSecret gives an account another secret and ends its sessions.
 func (s *Store) SetSecret(ctx context.Context, id, secret string) error {
-	return s.onAccount(ctx, "changing the passphrase", id, func(tx *sql.Tx) error {
-		if _, err := tx.ExecContext(ctx, "UPDATE account SET secret = $1, wrong = 0, locked = 0 WHERE id = $2", secret, id); err != nil {
+	return s.onAccount(ctx, "changing the passphrase", id, func(tx *Tx) error {
+		if _, err := tx.ExecContext(ctx, "UPDATE account SET secret = $1, wrong = 0, locked = FALSE WHERE id = $2", secret, id); err != nil {
 			return err
 		}
 		_, err := tx.ExecContext(ctx, "DELETE FROM session WHERE account = $1", id)
@@ -123,7 +123,7 @@ func (s *Store) SetSecret(ctx context.Context, id, secret string) error {
 // Tried counts a try to sign in.
 func (s *Store) Tried(ctx context.Context, id string, right bool, lockAt int) (store.Account, error) {
 	var a store.Account
-	err := s.onAccount(ctx, "counting the try", id, func(tx *sql.Tx) (err error) {
+	err := s.onAccount(ctx, "counting the try", id, func(tx *Tx) (err error) {
 		if a, err = s.account(ctx, tx, id); err != nil {
 			return err
 		}
@@ -133,7 +133,7 @@ func (s *Store) Tried(ctx context.Context, id string, right bool, lockAt int) (s
 			a.Wrong++
 			a.Locked = a.Locked || lockAt > 0 && a.Wrong >= lockAt
 		}
-		_, err = tx.ExecContext(ctx, "UPDATE account SET wrong = $1, locked = $2 WHERE id = $3", a.Wrong, bit(a.Locked), id)
+		_, err = tx.ExecContext(ctx, "UPDATE account SET wrong = $1, locked = $2 WHERE id = $3", a.Wrong, a.Locked, id)
 		return err
 	})
 	return a, err
@@ -141,8 +141,8 @@ func (s *Store) Tried(ctx context.Context, id string, right bool, lockAt int) (s
 
 // Unlock lifts a lock.
 func (s *Store) Unlock(ctx context.Context, id string) error {
-	return s.onAccount(ctx, "lifting the lock", id, func(tx *sql.Tx) error {
-		_, err := tx.ExecContext(ctx, "UPDATE account SET wrong = 0, locked = 0 WHERE id = $1", id)
+	return s.onAccount(ctx, "lifting the lock", id, func(tx *Tx) error {
+		_, err := tx.ExecContext(ctx, "UPDATE account SET wrong = 0, locked = FALSE WHERE id = $1", id)
 		return err
 	})
 }
@@ -150,7 +150,7 @@ func (s *Store) Unlock(ctx context.Context, id string) error {
 // Forget removes an account and its name from everything.
 func (s *Store) Forget(ctx context.Context, id, neutral string) (int, error) {
 	changed := 0
-	err := s.write(ctx, "removing the account", func(tx *sql.Tx) error {
+	err := s.write(ctx, "removing the account", func(tx *Tx) error {
 		a, err := s.account(ctx, tx, id)
 		if err != nil {
 			return err
@@ -172,7 +172,7 @@ func (s *Store) Forget(ctx context.Context, id, neutral string) (int, error) {
 		}{
 			{"UPDATE entry SET bench = $1 WHERE lower(bench) = lower($2)", []any{neutral, a.Name}, true},
 			{"UPDATE event SET who = $1 WHERE lower(who) = lower($2)", []any{neutral, a.Name}, true},
-			{"UPDATE event SET did = replace(did, $2, $1) WHERE instr(did, $2) > 0", []any{store.Quoted(neutral), store.Quoted(a.Name)}, true},
+			{"UPDATE event SET did = replace(did, $2, $1) WHERE replace(did, $2, $1) <> did", []any{store.Quoted(neutral), store.Quoted(a.Name)}, true},
 			{"UPDATE guitar SET owner = '' WHERE owner = $1", []any{id}, false},
 			{"DELETE FROM session WHERE account = $1", []any{id}, false},
 			{"DELETE FROM account WHERE id = $1", []any{id}, false},
@@ -214,7 +214,7 @@ func (s *Store) AddSession(ctx context.Context, v store.Session) error {
 	if !v.Ends.IsZero() {
 		ends = writeTime(v.Ends)
 	}
-	return s.onAccount(ctx, "signing in", v.Account, func(tx *sql.Tx) error {
+	return s.onAccount(ctx, "signing in", v.Account, func(tx *Tx) error {
 		// Those that ended by themselves are swept up here, where somebody waits anyway.
 		if _, err := tx.ExecContext(ctx, "DELETE FROM session WHERE ends <> '' AND ends < $1", writeTime(s.now())); err != nil {
 			return err
@@ -254,7 +254,7 @@ func (s *Store) EndSessions(ctx context.Context, account, except string) error {
 }
 
 func (s *Store) exec(ctx context.Context, doing, q string, args ...any) error {
-	return s.write(ctx, doing, func(tx *sql.Tx) error {
+	return s.write(ctx, doing, func(tx *Tx) error {
 		_, err := tx.ExecContext(ctx, q, args...)
 		return err
 	})
@@ -292,8 +292,11 @@ func (s *Store) Note(ctx context.Context, e store.Event) error {
 // Events returns the newest events.
 func (s *Store) Events(ctx context.Context, before int64, n int) ([]store.Event, error) {
 	out := []store.Event{}
+	if before == 0 {
+		before = math.MaxInt64
+	}
 	err := s.read(ctx, "reading the trail", func(tx *sql.Tx) error {
-		rows, err := tx.QueryContext(ctx, "SELECT seq, at, who, did, guitar FROM event WHERE $1 = 0 OR seq < $1 ORDER BY seq DESC LIMIT $2", before, n)
+		rows, err := tx.QueryContext(ctx, "SELECT seq, at, who, did, guitar FROM event WHERE seq < $1 ORDER BY seq DESC LIMIT $2", before, n)
 		if err != nil {
 			return err
 		}
@@ -322,7 +325,7 @@ func (s *Store) CreateFor(ctx context.Context, g guitar.Guitar, account string) 
 // Assign gives a guitar to an account.
 func (s *Store) Assign(ctx context.Context, guitarID, account string) (store.Record, error) {
 	var r store.Record
-	err := s.write(ctx, "giving the guitar to another bench", func(tx *sql.Tx) (err error) {
+	err := s.write(ctx, "giving the guitar to another bench", func(tx *Tx) (err error) {
 		if r, err = s.get(ctx, tx, guitarID); err != nil {
 			return err
 		}
