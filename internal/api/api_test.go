@@ -147,7 +147,7 @@ func TestEveryRoute(t *testing.T) {
 	at := "/guitars/" + g.ID
 	ask("GET", "/guitars?units=inch", "/guitars", nil, 200)
 	ask("GET", at+"?units=mm", "/guitars/{id}", nil, 200)
-	for _, part := range []string{"strings", "intonation", "strungup", "board"} {
+	for _, part := range []string{"strings", "intonation", "strungup", "board", "bill"} {
 		ask("GET", at+"/"+part+"?units=mm", "/guitars/{id}/"+part, nil, 200)
 	}
 	ask("GET", at+"/air", "/guitars/{id}/air", nil, 422)
