@@ -204,7 +204,7 @@ func (m *making) write(w io.Writer, name string, p drawing.Page) error {
 	case PNG:
 		return png.Write(w, p, png.Options{DPI: m.DPI})
 	}
-	return svg.Write(w, p.Sheet, svg.Options{Mode: svg.Paper, ID: name, File: true})
+	return svg.WritePage(w, p, svg.Options{Mode: svg.Paper, ID: name, File: true})
 }
 
 // FileName makes of a title a name that every system can keep a file under: lower case letters, digits and single

@@ -165,13 +165,70 @@ func TestFileNames(t *testing.T) {
 }
 
 func TestParseSetup(t *testing.T) {
-	_, o, err := printing.ParseSetup(map[string][]string{"jig_length": {"12"}}, unit.InchDecimal)
-	if err != nil || (o.JigLength-12*unit.Inch).Abs() > unit.MM/1e6 {
-		t.Errorf("jig of 12 in: %v, %v", o.JigLength, err)
+	parse := func(style unit.Style, pairs ...string) (printing.Setup, printing.Options, error) {
+		texts := map[string][]string{}
+		for i := 0; i < len(pairs); i += 2 {
+			texts[pairs[i]] = []string{pairs[i+1]}
+		}
+		return printing.ParseSetup(texts, style)
 	}
-	var ps guitar.Problems
-	if _, _, err := printing.ParseSetup(map[string][]string{"jig_length": {"5 km"}}, unit.Millimetre); !errors.As(err, &ps) || ps[0].Field != "jig_length" {
-		t.Errorf("a jig of 5 km: %v", err)
+	near := func(what string, got, want unit.Length) {
+		t.Helper()
+		if (got - want).Abs() > unit.MM/1e6 {
+			t.Errorf("%s: %v, want %v", what, got, want)
+		}
+	}
+	_, o, err := parse(unit.InchDecimal, "jig_length", "12")
+	near("jig of 12 in", o.JigLength, 12*unit.Inch)
+	// derived: a 4 in bar that measures 4.04 in is 1 % long, as is a 100 mm bar of 101 mm.
+	s, _, err2 := parse(unit.InchDecimal, "check_x", "4.04", "check_y", "3.96 in")
+	near("4 in bar across", s.Tile.MeasuredX, 101*unit.MM)
+	near("4 in bar up", s.Tile.MeasuredY, 99*unit.MM)
+	s, _, err3 := parse(unit.InchDecimal, "check_bar", "100mm", "check_x", "100.5 mm")
+	near("100 mm bar, named", s.Tile.MeasuredX, 100.5*unit.MM)
+	s, _, err4 := parse(unit.Millimetre, "check_x", "99.5", "paper", "a4", "orientation", "landscape")
+	near("100 mm bar", s.Tile.MeasuredX, 99.5*unit.MM)
+	for _, err := range []error{err, err2, err3, err4} {
+		if err != nil {
+			t.Error(err)
+		}
+	}
+	if s.Say() != "A4, on its side, printer corrected" {
+		t.Errorf("the setup says %q", s.Say())
+	}
+	for _, c := range [][2]string{{"jig_length", "5 km"}, {"paper", "a5"}, {"orientation", "askew"}, {"margin", "-1 mm"}, {"overlap", "2 m"}, {"check_x", "104 mm"}, {"check_y", "96 mm"}, {"dpi", "5000"}, {"dpi", "NaN"}} {
+		var ps guitar.Problems
+		if _, _, err := parse(unit.Millimetre, c[0], c[1]); !errors.As(err, &ps) || ps[0].Field != c[0] {
+			t.Errorf("%s of %s: %v, want a refusal that names the field", c[0], c[1], err)
+		}
+	}
+}
+
+// A square of 380 mm on sheets of 400 mm: A4 upright is 210 mm by 297 mm (ISO 216).
+func TestPagesAreCutToThePaper(t *testing.T) {
+	for _, c := range []struct {
+		turn string
+		w, h float64
+	}{{"portrait", 210, 297}, {"landscape", 297, 210}} {
+		setup, _, err := printing.ParseSetup(map[string][]string{"paper": {"a4"}, "orientation": {c.turn}}, unit.Millimetre)
+		if err != nil {
+			t.Fatal(err)
+		}
+		plan, err := setup.Plan(squares("one", 380), source(t, guitar.Bases()[0].Key, unit.Millimetre), printing.PDF)
+		if err != nil || len(plan.Pages) < 5 || len(plan.Pictures) != 1 {
+			t.Fatalf("%s: %d pages, %v", c.turn, len(plan.Pages), err)
+		}
+		for _, p := range plan.Pages {
+			if (p.Width-unit.Length(c.w)*unit.MM).Abs() > unit.MM/1e6 || (p.Height-unit.Length(c.h)*unit.MM).Abs() > unit.MM/1e6 {
+				t.Errorf("%s: a page of %v by %v", c.turn, p.Width, p.Height)
+			}
+		}
+		if _, ok := plan.Pictures[0].Find("page-edge"); !ok {
+			t.Errorf("%s: the picture does not show the pages", c.turn)
+		}
+		if plan, err := setup.Plan(squares("one", 380), source(t, guitar.Bases()[0].Key, unit.Millimetre), printing.DXF); err != nil || len(plan.Pages) != 1 {
+			t.Errorf("DXF in %d pages, %v; want it whole", len(plan.Pages), err)
+		}
 	}
 }
 

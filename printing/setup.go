@@ -2,27 +2,56 @@ package printing
 
 import (
 	"fmt"
+	"slices"
+	"strings"
 
 	"fairset/craft/guitar"
 	"fairset/drawing"
+	"fairset/drawing/tile"
 	"fairset/unit"
 )
+
+// checkBars are the bars a maker may measure, by the key of the choice. Every full-size sheet carries both.
+var checkBars = map[string]unit.Length{"100mm": 100 * unit.MM, "4in": 4 * unit.Inch}
+
+// checkLimit holds what either bar may measure; ParseSetup is stricter, since it knows which.
+var checkLimit = unit.Limit{Min: float64(97 * unit.MM), Max: 1.03 * float64(4*unit.Inch)}
 
 // Fields are what a maker can say of how sheets are drawn and put on paper, in the order of a form. None is required.
 func Fields() []guitar.Field {
 	return []guitar.Field{
-		lengthField("jig_length", "length of the jig", 50, 1000, "For the neck angle jig; the design's own when left empty."),
+		{Limit: unit.Limit{Field: "paper", Label: "paper", Kind: unit.KindChoice}, Choices: papers(),
+			Help: "A drawing larger than the paper is cut into pages, to be joined by their marks."},
+		{Limit: unit.Limit{Field: "orientation", Label: "paper lies", Kind: unit.KindChoice},
+			Choices: []guitar.Choice{{Key: string(tile.Upright), Name: "upright"}, {Key: string(tile.OnItsSide), Name: "on its side"}}, Help: "When not given, whichever way takes fewer pages."},
+		lengthField("margin", "edge the printer leaves blank", tile.MarginLimit, "6 mm when left empty."),
+		lengthField("overlap", "pages overlap by", tile.OverlapLimit, "The strip that neighbouring pages share, to join them on. 15 mm when left empty."),
+		{Limit: unit.Limit{Field: "check_bar", Label: "check bar you measured", Kind: unit.KindChoice},
+			Choices: []guitar.Choice{{Key: "100mm", Name: "100 mm"}, {Key: "4in", Name: "4 in"}}, Help: "For a printer that draws too long or too short. When not given, the one in your units."},
+		lengthField("check_x", "that bar across the page measures", checkLimit, "On a page printed at 100 % without correction. Empty when it is right."),
+		lengthField("check_y", "that bar up the page measures", checkLimit, "The bar that stands upright, on the same page."),
+		lengthField("jig_length", "length of the jig", unit.Limit{Min: float64(50 * unit.MM), Max: float64(1000 * unit.MM)}, "For the jig of the neck's angle; the design's own when left empty."),
 		{Limit: unit.Limit{Field: "dpi", Label: "dots to the inch", Kind: unit.KindCount, Min: 50, Max: 600}, Help: "Of a picture (PNG). 150 when left empty."},
 	}
 }
 
-func lengthField(key, label string, lo, hi float64, help string) guitar.Field {
-	return guitar.Field{Limit: unit.Limit{Field: key, Label: label, Kind: unit.KindLength, Min: float64(unit.Length(lo) * unit.MM), Max: float64(unit.Length(hi) * unit.MM)}, Help: help}
+func lengthField(key, label string, l unit.Limit, help string) guitar.Field {
+	return guitar.Field{Limit: unit.Limit{Field: key, Label: label, Kind: unit.KindLength, Min: l.Min, Max: l.Max}, Help: help}
 }
 
-// Setup is how sheets are put on paper. The zero value is each sheet whole, on paper of its own size.
+func papers() []guitar.Choice {
+	names := map[tile.Paper]string{tile.Full: "as large as the drawing", tile.Letter: "Letter", tile.A4: "A4", tile.A3: "A3", tile.Tabloid: "Tabloid"}
+	var out []guitar.Choice
+	for _, p := range tile.Papers() {
+		out = append(out, guitar.Choice{Key: string(p), Name: names[p]})
+	}
+	return out
+}
+
+// Setup is how sheets are put on paper. The zero value is each drawing whole, on paper of its own size.
 type Setup struct {
-	DPI float64 // of a picture; 0 for 150
+	Tile tile.Options
+	DPI  float64 // of a picture; 0 for 150
 }
 
 // ParseSetup reads the answers of Fields, a bare length in a maker's units. Errors are guitar.Problems.
@@ -31,7 +60,39 @@ func ParseSetup(texts map[string][]string, style unit.Style) (Setup, Options, er
 	if err != nil {
 		return Setup{}, Options{}, err
 	}
-	return Setup{DPI: float64(v.Count("dpi"))}, Options{JigLength: v.Length("jig_length")}, nil
+	s := Setup{DPI: float64(v.Count("dpi")), Tile: tile.Options{Paper: tile.Paper(v.Choice("paper")), Turn: tile.Turn(v.Choice("orientation")), Margin: v.Length("margin"), Overlap: v.Length("overlap")}}
+	name := v.Choice("check_bar")
+	if name == "" {
+		name = "4in"
+		if style == unit.Millimetre {
+			name = "100mm"
+		}
+	}
+	bar := checkBars[name]
+	share := float64(bar / tile.CheckBar)
+	var problems guitar.Problems
+	for _, c := range []struct {
+		key   string
+		limit unit.Limit
+		to    *unit.Length
+	}{{"check_x", tile.MeasuredXLimit, &s.Tile.MeasuredX}, {"check_y", tile.MeasuredYLimit, &s.Tile.MeasuredY}} {
+		if !v.Has(c.key) {
+			continue
+		}
+		fields := Fields()
+		l := fields[slices.IndexFunc(fields, func(f guitar.Field) bool { return f.Field == c.key })].Limit
+		l.Min, l.Max = c.limit.Min*share, c.limit.Max*share
+		if l.Check(float64(v.Length(c.key))) != nil {
+			problems = append(problems, &unit.RangeError{Limit: l, Got: v[c.key][0].Text, Value: float64(v.Length(c.key)),
+				Why: fmt.Sprintf("a bar of %s that is so far off was fitted to the paper: print at 100 %% and measure again", bar.Edit(style))})
+			continue
+		}
+		*c.to = v.Length(c.key) / unit.Length(share)
+	}
+	if len(problems) > 0 {
+		return Setup{}, Options{}, problems
+	}
+	return s, Options{JigLength: v.Length("jig_length")}, nil
 }
 
 // Plan is one entry as it will be printed.
@@ -49,22 +110,66 @@ func (s Setup) Plan(e Entry, from Source, f Format) (Plan, error) {
 	}
 	var p Plan
 	for _, d := range sheets {
-		pages, picture, err := s.layOut(d, f)
+		if f == DXF {
+			p.Pages, p.Pictures = append(p.Pages, d.Page()), append(p.Pictures, d)
+			continue
+		}
+		t, err := tile.New(d, s.Tile)
 		if err != nil {
 			return Plan{}, fmt.Errorf("%s: %w", e.Title, err)
 		}
-		p.Pages, p.Pictures = append(p.Pages, pages...), append(p.Pictures, picture)
+		p.Pages, p.Pictures = append(p.Pages, t.Pages()...), append(p.Pictures, picture(t))
 	}
 	return p, nil
 }
 
-// layOut are the pages of one drawing, and its picture.
-func (s Setup) layOut(d *drawing.Sheet, f Format) ([]drawing.Page, *drawing.Sheet, error) {
-	return []drawing.Page{d.Page()}, d, nil
+// picture is a drawing with the edges of its pages over it.
+func picture(t tile.Plan) *drawing.Sheet {
+	if !t.Mapped() {
+		return t.Sheet
+	}
+	p := *t.Sheet
+	p.Items = slices.Clip(p.Items)
+	size := max(p.Width, p.Height) // weights and letters as large as the drawing, to be seen on a screen
+	for _, x := range t.Tiles {
+		w := x.Window
+		if x.Col < t.Cols-1 {
+			w.Right -= t.Overlap
+		}
+		if x.Row < t.Rows-1 {
+			w.Bottom += t.Overlap
+		}
+		words := x.Name
+		if x.Blank {
+			words = "no page"
+		}
+		p.Add(drawing.Item{Layer: drawing.LayerDatum, Name: "page-edge", Pen: drawing.Pen{Tone: drawing.Goal, Weight: size / 500, Dash: []unit.Length{}},
+			Shape: drawing.Polyline{Closed: true, Points: []drawing.Point{{X: w.Left, Y: w.Bottom}, {X: w.Right, Y: w.Bottom}, {X: w.Right, Y: w.Top}, {X: w.Left, Y: w.Top}}}},
+			drawing.Item{Layer: drawing.LayerNote, Name: "page-name", Fill: drawing.Goal,
+				Shape: drawing.Text{At: drawing.Point{X: w.Left + size/150, Y: w.Top - size/40}, Size: size / 50, Bold: true, Halo: drawing.Paper, String: words}})
+	}
+	return &p
 }
 
-// Say says the setup in a few words: "whole, on paper of its own size".
-func (s Setup) Say(unit.Style) string { return "whole, on paper of its own size" }
+// Say says the setup in a few words: "A4, on its side, printer corrected".
+func (s Setup) Say() string {
+	out := []string{"each drawing whole, on paper of its own size"}
+	for _, c := range papers() {
+		if c.Key == string(s.Tile.Paper) && s.Tile.Paper != tile.Full {
+			out = []string{c.Name}
+			switch s.Tile.Turn {
+			case tile.Upright:
+				out = append(out, "upright")
+			case tile.OnItsSide:
+				out = append(out, "on its side")
+			}
+		}
+	}
+	if s.Tile.MeasuredX != 0 || s.Tile.MeasuredY != 0 {
+		out = append(out, "printer corrected")
+	}
+	return strings.Join(out, ", ")
+}
 
 func choice[T ~string](field, got, why string, of []T) error {
 	e := &unit.RangeError{Limit: unit.Limit{Field: field, Label: field, Kind: unit.KindChoice}, Got: fmt.Sprintf("%q", got), Why: why}

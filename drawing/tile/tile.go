@@ -66,9 +66,19 @@ func (p Paper) Size() (short, long unit.Length) {
 	return 0, 0
 }
 
+// Turn is which way the paper lies; empty for whichever way takes fewer pages.
+type Turn string
+
+// The turns.
+const (
+	Upright   Turn = "portrait"
+	OnItsSide Turn = "landscape"
+)
+
 // Options of one tiling. A field left zero has its usual value.
 type Options struct {
 	Paper   Paper       // usually Full
+	Turn    Turn        // of any paper but Full
 	Overlap unit.Length // what neighbouring pages share; usually 15 mm
 	Margin  unit.Length // what a printer leaves blank at each edge; usually 6 mm
 	// MeasuredX and MeasuredY are what the check bars of 100 mm measure on a page this printer printed without
@@ -172,7 +182,17 @@ func New(s *drawing.Sheet, o Options) (Plan, error) {
 	base.ink = inkOf(s)
 	short, long := o.Paper.Size()
 	var best Plan
-	for _, size := range [2][2]unit.Length{{short, long}, {long, short}} {
+	sizes := [][2]unit.Length{{short, long}, {long, short}}
+	switch o.Turn {
+	case Upright:
+		sizes = sizes[:1]
+	case OnItsSide:
+		sizes = sizes[1:]
+	case "":
+	default:
+		return Plan{}, &unit.RangeError{Limit: unit.Limit{Field: "orientation", Label: "paper lies", Kind: unit.KindChoice}, Got: fmt.Sprintf("%q", o.Turn), Choices: []string{string(Upright), string(OnItsSide)}}
+	}
+	for _, size := range sizes {
 		p := base
 		p.PageWidth, p.PageHeight = size[0], size[1]
 		if p.fits(p.ink.reach) {

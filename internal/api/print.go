@@ -21,13 +21,21 @@ import (
 // OnPaper is how a sheet is drawn and put on paper. Lengths are strings with a unit; a bare one is in the units of the
 // sentences.
 type OnPaper struct {
-	JigLength string `query:"jig_length" doc:"length the jig of the neck's angle is drawn for; the design's own when left out"`
-	DPI       string `query:"dpi" doc:"dots to the inch of a PNG, 50 to 600; 150 when left out"`
+	Paper       string `query:"paper" doc:"full, letter, a4, a3 or tabloid; full, each drawing whole, when left out. DXF is always whole"`
+	Orientation string `query:"orientation" doc:"portrait or landscape; whichever takes fewer pages when left out"`
+	Margin      string `query:"margin" doc:"edge the printer leaves blank; 6 mm when left out"`
+	Overlap     string `query:"overlap" doc:"what neighbouring pages share; 15 mm when left out"`
+	CheckBar    string `query:"check_bar" doc:"bar that was measured: 100mm or 4in; the one in the units asked for when left out"`
+	CheckX      string `query:"check_x" doc:"what that bar measures across a page printed without correction"`
+	CheckY      string `query:"check_y" doc:"what that bar measures up the page"`
+	JigLength   string `query:"jig_length" doc:"length the jig of the neck's angle is drawn for; the design's own when left out"`
+	DPI         string `query:"dpi" doc:"dots to the inch of a PNG, 50 to 600; 150 when left out"`
 }
 
 func (o OnPaper) texts() map[string][]string {
 	out := map[string][]string{}
-	for key, text := range map[string]string{"jig_length": o.JigLength, "dpi": o.DPI} {
+	for key, text := range map[string]string{"paper": o.Paper, "orientation": o.Orientation, "margin": o.Margin, "overlap": o.Overlap,
+		"check_bar": o.CheckBar, "check_x": o.CheckX, "check_y": o.CheckY, "jig_length": o.JigLength, "dpi": o.DPI} {
 		if text != "" {
 			out[key] = []string{text}
 		}
