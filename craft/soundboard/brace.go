@@ -62,6 +62,8 @@ type station struct {
 	stretch  row    // strain at the glue line
 	slope    row    // ∂s w
 	twist    row    // ∂s of the tip
+	side     row    // strain across, at the middle surface
+	sideTurn row    // curvature across
 	move     [3]row // along, across at the glue line; w
 	tip      row    // ∂t w
 	psi, dps [3]float64
@@ -70,12 +72,21 @@ type station struct {
 }
 
 // stations goes along the brace; do gets each point's cell.
-func (g *grid) stations(m *beam, gauss int, do func(c int, st *station)) {
-	gx, gw := legendreNodes(gauss)
+func (g *grid) stations(m *beam, gauss, across int, do func(c int, st *station)) {
 	dir := m.to.sub(m.from).scale(1 / m.length)
+	x, w := legendreNodes(across)
+	for i := range x {
+		off := vec{-dir.y, dir.x}.scale(float64(m.b.Width) * (x[i] - 0.5))
+		g.stationsAlong(m, dir, m.from.add(off), m.to.add(off), gauss, w[i], do)
+	}
+}
+
+// stationsAlong goes along one line of the glued face, which stands for a share of its width.
+func (g *grid) stationsAlong(m *beam, dir, from, to vec, gauss int, share float64, do func(c int, st *station)) {
+	gx, gw := legendreNodes(gauss)
 	half := float64(g.m.Thickness) / 2
 	var st station
-	g.walk(m.from, m.to, func(c int, t0, t1 float64) {
+	g.walk(from, to, func(c int, t0, t1 float64) {
 		cuts := []float64{t0}
 		for k := 1; k < m.intervals; k++ {
 			if t := float64(k) / float64(m.intervals); t > t0 && t < t1 {
@@ -91,7 +102,7 @@ func (g *grid) stations(m *beam, gauss int, do func(c int, st *station)) {
 		cuts = append(cuts, t1)
 		if g.cells[c].share == 0 {
 			// The brace's end stands on a sliver that does not count: its neighbour carries on to there.
-			c2 := g.nearestWood(m.from.lerp(m.to, (t0+t1)/2))
+			c2 := g.nearestWood(from.lerp(to, (t0+t1)/2))
 			if c2 < 0 {
 				return
 			}
@@ -106,10 +117,10 @@ func (g *grid) stations(m *beam, gauss int, do func(c int, st *station)) {
 			k := min(int((a+z)/2*float64(m.intervals)), m.intervals-1)
 			for j, x := range gx {
 				t := a + x*(z-a)
-				p := m.from.lerp(m.to, t)
+				p := from.lerp(to, t)
 				var lo local
 				lo.at((p.x-cx)/g.hx, (p.y-cy)/g.hy, g.hx, g.hy)
-				st = station{s: t, height: m.b.height(t), wt: gw[j] * (z - a) * m.length, k: k}
+				st = station{s: t, height: m.b.height(t), wt: share * gw[j] * (z - a) * m.length, k: k}
 				step := m.length / float64(m.intervals)
 				f, d, _ := quadratic(t*float64(m.intervals) - float64(k))
 				for q := range 3 {
@@ -120,6 +131,9 @@ func (g *grid) stations(m *beam, gauss int, do func(c int, st *station)) {
 					ds := cs*lo.qx[q] + sn*lo.qy[q]
 					st.stretch[offU+q], st.stretch[offV+q] = cs*ds, sn*ds
 					st.stretch[offGX+q], st.stretch[offGY+q] = -half*cs*ds, -half*sn*ds
+					dt := -sn*lo.qx[q] + cs*lo.qy[q]
+					st.side[offU+q], st.side[offV+q] = -sn*dt, cs*dt
+					st.sideTurn[offGX+q], st.sideTurn[offGY+q] = -sn*dt, cs*dt
 					v := lo.q[q]
 					st.move[0][offU+q], st.move[0][offV+q] = cs*v, sn*v
 					st.move[0][offGX+q], st.move[0][offGY+q] = -half*cs*v, -half*sn*v
@@ -135,6 +149,8 @@ func (g *grid) stations(m *beam, gauss int, do func(c int, st *station)) {
 					st.move[0][offW+q] = half * along
 					st.move[1][offW+q] = half * across
 					st.move[2][offW+q] = lo.w[q]
+					st.side[offW+q] = g.curve * lo.w[q]
+					st.sideTurn[offW+q] = -(sn*sn*lo.xx[q] - 2*sn*cs*lo.xy[q] + cs*cs*lo.yy[q])
 					st.tip[offW+q] = across
 				}
 				do(c, &st)
@@ -142,6 +158,9 @@ func (g *grid) stations(m *beam, gauss int, do func(c int, st *station)) {
 		}
 	})
 }
+
+// acrossPoints lines stand for the glued width.
+const acrossPoints = 3
 
 func (g *grid) nearestWood(p vec) int {
 	best, at := math.Inf(1), -1
@@ -169,10 +188,9 @@ func (g *grid) beamElements(m *beam) []element {
 	b := m.b
 	e1, g12, g13 := float64(b.Material.E1), float64(b.Material.G12), float64(b.Material.G13)
 	w, rho := float64(b.Width), float64(b.Material.Density)
-	const most = nCell + 8
 	lowest := map[int]int{}
 	highest := map[int]int{}
-	g.stations(m, 2, func(c int, st *station) {
+	g.stations(m, 2, acrossPoints, func(c int, st *station) {
 		if _, ok := lowest[c]; !ok {
 			lowest[c], highest[c] = st.k, st.k
 			order = append(order, c)
@@ -188,8 +206,7 @@ func (g *grid) beamElements(m *beam) []element {
 		e.k, e.m = make([]float64, n*n), make([]float64, n*n)
 		byCell[c] = e
 	}
-	_ = most
-	g.stations(m, 4, func(c int, st *station) {
+	g.stations(m, 4, acrossPoints, func(c int, st *station) {
 		e := byCell[c]
 		n := len(e.dofs)
 		h := st.height
@@ -225,7 +242,17 @@ func (g *grid) beamElements(m *beam) []element {
 		shear := widen(&st.slope, &st.psi)
 		pair(e.k, shear, shear, 5.0/6*g13*w*h)
 		twist := widen(&st.twist, nil)
-		pair(e.k, twist, twist, twistStiffness(w, h, g12, g13))
+		// What the slope's change over the width already stores as shear is not counted twice.
+		pair(e.k, twist, twist, math.Max(0, twistStiffness(w, h, g12, g13)-5.0/6*g13*h*w*w*w/12))
+		// The glue holds the top's underside to a section that hardly bends across: its upper part, half its width deep.
+		deep := math.Min(h, w/2)
+		z0, z1 := -float64(g.m.Thickness)/2-deep, -float64(g.m.Thickness)/2
+		e2 := float64(b.Material.E2) * w
+		side, turn2 := widen(&st.side, nil), widen(&st.sideTurn, nil)
+		pair(e.k, side, side, e2*(z1-z0))
+		pair(e.k, side, turn2, e2*(z1*z1-z0*z0)/2)
+		pair(e.k, turn2, side, e2*(z1*z1-z0*z0)/2)
+		pair(e.k, turn2, turn2, e2*(z1*z1*z1-z0*z0*z0)/3)
 
 		along, turn := widen(&st.move[0], nil), widen(nil, &st.psi)
 		pair(e.m, along, along, rho*w*h)
@@ -236,7 +263,7 @@ func (g *grid) beamElements(m *beam) []element {
 		pair(e.m, across, across, rho*w*h)
 		pair(e.m, across, tip, -rho*w*s)
 		pair(e.m, tip, across, -rho*w*s)
-		pair(e.m, tip, tip, rho*w*(i+h*w*w/12))
+		pair(e.m, tip, tip, rho*w*i)
 		up := widen(&st.move[2], nil)
 		pair(e.m, up, up, rho*w*h)
 	})

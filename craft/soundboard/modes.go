@@ -65,7 +65,7 @@ func newSparse(n int, elems []element) sparse {
 }
 
 // massTimes gives M x for width columns.
-func (p *Plate) massTimes(x []float64, width int) []float64 {
+func (p *level) massTimes(x []float64, width int) []float64 {
 	y := make([]float64, len(x))
 	s := &p.mass
 	const strip = 512
@@ -114,7 +114,7 @@ const blockWidth = 4
 
 // modes finds the lowest natural vibrations by block Lanczos steps on K⁻¹M, with every vector kept orthogonal to all before it.
 // Source: Grimes, Lewis & Simon, SIAM J. Matrix Anal. Appl. 15, 1994 (from memory).
-func (p *Plate) modes(ctx context.Context, want int) ([]Mode, error) {
+func (p *level) modes(ctx context.Context, want int) ([]Mode, error) {
 	n, w := p.n, blockWidth
 	v := p.start(w)
 	var vs, ws [][]float64 // blocks M-orthonormal; their M images
@@ -198,22 +198,25 @@ func (p *Plate) modes(ctx context.Context, want int) ([]Mode, error) {
 			p.basis[r*w+k%w] += x[r]
 		}
 		f := Field{p.g, x, 1}
-		top, at := f.extreme(1, func(vec) bool { return true })
-		low, _ := f.extreme(-1, func(vec) bool { return true })
-		_ = at
+		top, _ := f.extreme(1, 1, func(vec) bool { return true })
+		low, _ := f.extreme(-1, 1, func(vec) bool { return true })
 		peak := top
 		if -low > top*(1+1e-9) {
 			peak = low
 		}
 		f.scale = 1 / peak
-		out = append(out, Mode{Frequency: unit.Frequency(1 / math.Sqrt(values[k]) / (2 * math.Pi)), Shape: f, Mass: unit.Mass(1 / (peak * peak))})
+		swept := 0.0
+		for i, v := range p.sweep {
+			swept += v * x[i]
+		}
+		out = append(out, Mode{Frequency: unit.Frequency(1 / math.Sqrt(values[k]) / (2 * math.Pi)), Shape: f, Mass: unit.Mass(1 / (peak * peak)), Swept: swept / peak})
 	}
 	p.width = w
 	return out, nil
 }
 
 // start gives the first block: last time's modes mixed, or smooth and rough shapes that no mode is blind to.
-func (p *Plate) start(w int) []float64 {
+func (p *level) start(w int) []float64 {
 	v := make([]float64, p.n*w)
 	if p.width == w && len(p.basis) >= p.g.dofs*w {
 		copy(v, p.basis[:min(len(p.basis), len(v))])

@@ -13,6 +13,8 @@ import (
 type Options struct {
 	// Cells along the longer side of the outline; 0: 64. More is finer and slower.
 	Cells int
+	// Single leaves out the second, coarser grid, and with it the step to a vanishing cell: quicker and rougher.
+	Single bool
 	// Progress is told how far a factorisation has come, from 0 to 1; may be nil.
 	Progress func(share float64)
 }
@@ -21,6 +23,7 @@ const (
 	usualCells = 64
 	fewCells   = 8
 	mostCells  = 160
+	coarser    = 0.625 // cells of the second grid, to those of the first
 )
 
 // Plate is a prepared top. Solve puts braces under it and loads on it; a second Solve renews only the parts of the factorisation
@@ -28,24 +31,32 @@ const (
 type Plate struct {
 	mu     sync.Mutex
 	m      Model
-	opt    Options
-	g      *grid
-	fa     factor
-	mass   sparse
-	foot   *foot
-	last   []Brace
-	beams  []beam
-	beamEl [][]element
-	elems  []element
-	n      int
-	basis  []float64 // lowest modes of last time, to start from
-	width  int
+	fine   *level
+	coarse *level // nil: none
+}
+
+// level is a plate on one grid.
+type level struct {
+	m        *Model
+	progress func(float64)
+	g        *grid
+	fa       factor
+	mass     sparse
+	foot     *foot
+	sweep    []float64 // the volume under the deflection
+	last     []Brace
+	beams    []beam
+	beamEl   [][]element
+	elems    []element
+	n        int
+	basis    []float64 // lowest modes of last time, to start from
+	width    int
 }
 
 // foot holds the bridge's sums over its footprint.
 type foot struct{ mean, turn, shift []float64 }
 
-// Prepare checks the model and cuts it into a grid. Errors are *unit.RangeError, or ctx's.
+// Prepare checks the model and cuts it into grids. Errors are *unit.RangeError, or ctx's.
 func Prepare(ctx context.Context, m Model, opt Options) (*Plate, error) {
 	if err := m.Check(); err != nil {
 		return nil, err
@@ -59,20 +70,31 @@ func Prepare(ctx context.Context, m Model, opt Options) (*Plate, error) {
 	if err := ctx.Err(); err != nil {
 		return nil, err
 	}
-	p := &Plate{m: m, opt: opt}
-	p.g = newGrid(&p.m, opt.Cells)
-	if p.g.dofs == 0 {
-		return nil, refuse("outline", "outline", "", "nothing of it is left on this grid")
+	p := &Plate{m: m}
+	p.fine = newLevel(&p.m, opt.Cells, opt.Progress)
+	if !opt.Single {
+		p.coarse = newLevel(&p.m, int(math.Round(coarser*float64(opt.Cells))), nil)
 	}
+	return p, nil
+}
+
+func newLevel(m *Model, cells int, progress func(float64)) *level {
+	p := &level{m: m, progress: progress, g: newGrid(m, cells)}
 	if m.Bridge != nil {
 		p.foot = p.g.footprint(m.Bridge)
 	}
 	p.mass = newSparse(p.g.dofs, p.g.elems)
-	return p, nil
+	p.sweep = make([]float64, p.g.dofs)
+	p.g.overWood(func(dofs []int32, lo *local, wt float64) {
+		for k, v := range lo.w {
+			p.sweep[dofs[offW+k]] += v * wt
+		}
+	})
+	return p
 }
 
-// Size is the number of unknowns, with those of the braces of the last Solve.
-func (p *Plate) Size() int {
+// size is the number of unknowns, with those of the braces.
+func (p *level) size() int {
 	n := p.g.dofs
 	for i := range p.beams {
 		n += p.beams[i].intervals + 2
@@ -93,7 +115,7 @@ func sameBrace(a, b *Brace) bool {
 }
 
 // brace puts the braces under the plate and factorises.
-func (p *Plate) brace(ctx context.Context, braces []Brace) error {
+func (p *level) brace(ctx context.Context, braces []Brace) error {
 	g := p.g
 	room := g.mostTurns()
 	beams, els := make([]beam, len(braces)), make([][]element, len(braces))
@@ -114,7 +136,7 @@ func (p *Plate) brace(ctx context.Context, braces []Brace) error {
 		elems = append(elems, e...)
 	}
 	n := g.dofs + len(own)*room
-	if err := p.fa.update(ctx, g.nx, g.ny, n, elems, p.opt.Progress); err != nil {
+	if err := p.fa.update(ctx, g.nx, g.ny, n, elems, p.progress); err != nil {
 		return err
 	}
 	p.last, p.beams, p.beamEl, p.elems, p.n = own, beams, els, elems, n
@@ -186,7 +208,7 @@ func (g *grid) overWood(do func(dofs []int32, lo *local, wt float64)) {
 	}
 }
 
-func (p *Plate) loadVector(l *Load) []float64 {
+func (p *level) loadVector(l *Load) []float64 {
 	g := p.g
 	f := make([]float64, p.n)
 	if p.foot != nil {
@@ -195,11 +217,9 @@ func (p *Plate) loadVector(l *Load) []float64 {
 		}
 	}
 	if l.Pressure != 0 {
-		g.overWood(func(dofs []int32, lo *local, wt float64) {
-			for k, v := range lo.w {
-				f[dofs[offW+k]] += float64(l.Pressure) * v * wt
-			}
-		})
+		for i, v := range p.sweep {
+			f[i] += float64(l.Pressure) * v
+		}
 	}
 	if l.Swell != 0 {
 		n := math.Hypot(p.m.Grain[0], p.m.Grain[1])
@@ -287,8 +307,8 @@ func (f *Field) w(v vec) float64 {
 	return sum
 }
 
-// extreme finds the largest of sign·w where keep holds.
-func (f *Field) extreme(sign float64, keep func(vec) bool) (float64, vec) {
+// extreme finds the largest of sign·w where keep holds, from sub² places in each cell and then by steps ever smaller.
+func (f *Field) extreme(sign float64, sub int, keep func(vec) bool) (float64, vec) {
 	g := f.g
 	best, at := math.Inf(-1), vec{}
 	try := func(v vec) bool {
@@ -298,7 +318,7 @@ func (f *Field) extreme(sign float64, keep func(vec) bool) (float64, vec) {
 		}
 		return false
 	}
-	const sub = 4
+	part := 1 / float64(sub)
 	for c := range g.cells {
 		if g.cells[c].share == 0 {
 			continue
@@ -306,7 +326,7 @@ func (f *Field) extreme(sign float64, keep func(vec) bool) (float64, vec) {
 		x, y := g.at(c)
 		for i := range sub {
 			for j := range sub {
-				v := vec{x + float64(i)/sub*g.hx, y + float64(j)/sub*g.hy}
+				v := vec{x + (float64(i)+0.5)*part*g.hx, y + (float64(j)+0.5)*part*g.hy}
 				if keep(v) && (g.cells[c].full || within(g.outline, v) && g.inside(v)) {
 					try(v)
 				}
@@ -316,7 +336,7 @@ func (f *Field) extreme(sign float64, keep func(vec) bool) (float64, vec) {
 	if math.IsInf(best, -1) {
 		return 0, at
 	}
-	for step := math.Max(g.hx, g.hy) / sub; step > 1e-8; {
+	for step := math.Max(g.hx, g.hy) * part; step > 1e-8; {
 		moved := false
 		for _, d := range []vec{{1, 0}, {-1, 0}, {0, 1}, {0, -1}} {
 			if v := at.add(d.scale(step)); keep(v) && g.inside(v) && try(v) {
@@ -342,7 +362,8 @@ type BraceState struct {
 type Mode struct {
 	Frequency unit.Frequency
 	Shape     Field     // scaled so that its largest deflection is 1 m
-	Mass      unit.Mass // that mass which moving with the largest deflection has the mode's energy
+	Mass      unit.Mass // which, moving with the largest deflection, has the mode's energy
+	Swept     float64   // m² of piston, moving with the largest deflection, that sweeps the mode's volume
 }
 
 // Result is what a load does.
@@ -369,13 +390,53 @@ type Request struct {
 }
 
 // Solve puts the braces under the plate and works out what the load does, and the lowest modes.
-// Errors are *unit.RangeError, or ctx's when it is cancelled.
+//
+// With two grids (see Options.Single) the bridge's rotation and mean, rise, dip and frequencies are carried on to a vanishing
+// cell (Richardson): their error falls with the cell's first power where braces bend the plate sharply, else with its second.
+// Fields, strains, reaction and energy are the finer grid's. Errors are *unit.RangeError, or ctx's when it is cancelled.
 func (p *Plate) Solve(ctx context.Context, braces []Brace, req Request) (*Result, error) {
 	if err := unit.Checks(p.m.CheckBraces(braces), req.Load.Check(&p.m), LimitModes.Check(float64(req.Modes))); err != nil {
 		return nil, err
 	}
 	p.mu.Lock()
 	defer p.mu.Unlock()
+	if p.coarse == nil {
+		return p.fine.solve(ctx, braces, req)
+	}
+	var rough *Result
+	var roughErr error
+	var wg sync.WaitGroup
+	wg.Add(1)
+	go func() { defer wg.Done(); rough, roughErr = p.coarse.solve(ctx, braces, req) }()
+	r, err := p.fine.solve(ctx, braces, req)
+	wg.Wait()
+	if err != nil {
+		return nil, err
+	}
+	if roughErr != nil {
+		return nil, roughErr
+	}
+	order := 2.0
+	if len(braces) > 0 || len(p.m.Patches) > 0 {
+		order = 1
+	}
+	part := 1 / (math.Pow(p.coarse.g.hx/p.fine.g.hx, order) - 1)
+	onward := func(fine, coarse float64) float64 { return fine + part*(fine-coarse) }
+	r.Rise = unit.Length(onward(float64(r.Rise), float64(rough.Rise)))
+	r.Dip = unit.Length(onward(float64(r.Dip), float64(rough.Dip)))
+	r.Mean = unit.Length(onward(float64(r.Mean), float64(rough.Mean)))
+	r.Rotation = unit.Angle(onward(float64(r.Rotation), float64(rough.Rotation)))
+	for i := range min(len(r.Modes), len(rough.Modes)) {
+		f := onward(float64(r.Modes[i].Frequency), float64(rough.Modes[i].Frequency))
+		if i > 0 {
+			f = math.Max(f, float64(r.Modes[i-1].Frequency))
+		}
+		r.Modes[i].Frequency = unit.Frequency(f)
+	}
+	return r, nil
+}
+
+func (p *level) solve(ctx context.Context, braces []Brace, req Request) (*Result, error) {
 	if err := p.brace(ctx, braces); err != nil {
 		return nil, err
 	}
@@ -390,7 +451,7 @@ func (p *Plate) Solve(ctx context.Context, braces []Brace, req Request) (*Result
 	for i := range x {
 		x[i] += r[i]
 	}
-	res := &Result{W: Field{g, x, 1}, Unknowns: p.Size(), HasBridge: p.foot != nil}
+	res := &Result{W: Field{g, x, 1}, Unknowns: p.size(), HasBridge: p.foot != nil}
 	for i := range x {
 		res.Work += f[i] * x[i] / 2
 	}
@@ -419,9 +480,9 @@ func (p *Plate) Solve(ctx context.Context, braces []Brace, req Request) (*Result
 			before, after = func(v vec) bool { return v.x < xc }, func(v vec) bool { return v.x >= xc }
 		}
 	}
-	up, at := res.W.extreme(1, before)
+	up, at := res.W.extreme(1, 2, before)
 	res.Rise, res.RiseAt = unit.Length(up), Point{unit.Length(at.x), unit.Length(at.y)}
-	down, at := res.W.extreme(-1, after)
+	down, at := res.W.extreme(-1, 2, after)
 	res.Dip, res.DipAt = unit.Length(down), Point{unit.Length(at.x), unit.Length(at.y)}
 	for i := range p.beams {
 		res.Braces = append(res.Braces, g.strainOf(&p.beams[i], x))
@@ -437,7 +498,7 @@ func (p *Plate) Solve(ctx context.Context, braces []Brace, req Request) (*Result
 }
 
 // stiffTimes adds sign·K x to y.
-func (p *Plate) stiffTimes(x, y []float64, sign float64) {
+func (p *level) stiffTimes(x, y []float64, sign float64) {
 	var loc [2 * nCell]float64
 	for i := range p.elems {
 		e := &p.elems[i]
@@ -458,7 +519,7 @@ func (p *Plate) stiffTimes(x, y []float64, sign float64) {
 // strainOf finds the largest strain along a brace's free edge.
 func (g *grid) strainOf(m *beam, x []float64) BraceState {
 	out := BraceState{Name: m.b.Name}
-	g.stations(m, 2, func(c int, st *station) {
+	g.stations(m, 2, 1, func(c int, st *station) {
 		e := 0.0
 		for i, d := range g.unknowns(c) {
 			e += st.stretch[i] * x[d]

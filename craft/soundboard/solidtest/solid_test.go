@@ -101,7 +101,11 @@ func TestAgainstSolids(t *testing.T) {
 	for _, braced := range []bool{false, true} {
 		t.Run(fmt.Sprintf("braced %v", braced), func(t *testing.T) {
 			m, braces := guitar(t, braced)
-			a, mesh, b := solid(t, m, braces, 48, 14)
+			around, radial := 48, 14
+			if braced {
+				around, radial = 72, 22 // what lies near a brace needs finer bricks
+			}
+			a, mesh, b := solid(t, m, braces, around, radial)
 			p, err := soundboard.Prepare(context.Background(), m, soundboard.Options{})
 			if err != nil {
 				t.Fatal(err)
