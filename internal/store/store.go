@@ -134,6 +134,10 @@ type Store interface {
 
 	// Check reads everything and reports the first thing that is not as it was written.
 	Check(ctx context.Context) error
+	// Watch tells of changes from now on, until ctx ends or the store is closed; then the channel is closed. A
+	// watcher that is slow misses changes in between, never the last one of a guitar. After a break in which
+	// changes may have been missed it tells that anything may have changed.
+	Watch(ctx context.Context) (<-chan Change, error)
 	Close() error
 }
 

@@ -25,7 +25,10 @@ import (
 
 // Store is one guitar file. The revision of its guitar is made from the file's bytes, so a change by hand or
 // by another program counts as a change too.
-type Store struct{ path string }
+type Store struct {
+	path string
+	hub  store.Hub
+}
 
 var _ store.Store = (*Store)(nil)
 
@@ -45,7 +48,7 @@ func Open(path string) (*Store, error) {
 	if real, err := filepath.EvalSymlinks(abs); err == nil {
 		abs = real // a change replaces the file, not the link to it
 	}
-	s := &Store{abs}
+	s := &Store{path: abs}
 	if _, _, err := s.load(abs); err != nil && store.KindOf(err) != store.NotFound {
 		return nil, err
 	}
@@ -55,8 +58,22 @@ func Open(path string) (*Store, error) {
 // Path returns the file.
 func (s *Store) Path() string { return s.path }
 
-// Close does nothing: the file is open only while it is read or changed.
-func (s *Store) Close() error { return nil }
+// Close ends every watch. The file is open only while it is read or changed.
+func (s *Store) Close() error {
+	s.hub.Close()
+	return nil
+}
+
+// Watch tells of changes made through this store.
+func (s *Store) Watch(ctx context.Context) (<-chan store.Change, error) { return s.hub.Watch(ctx), nil }
+
+// told passes a record on, and tells watchers of it.
+func (s *Store) told(r store.Record, err error) (store.Record, error) {
+	if err == nil {
+		s.hub.Tell(store.Change{ID: r.Guitar.ID, Revision: r.Revision})
+	}
+	return r, err
+}
 
 // load reads the guitar file at path, and its bytes.
 func (s *Store) load(path string) (store.Record, []byte, error) {
@@ -231,7 +248,7 @@ func (s *Store) Create(_ context.Context, g guitar.Guitar) (store.Record, error)
 		return store.Record{}, s.trouble(err, "writing")
 	}
 	r, _, err := s.load(s.path)
-	return r, err
+	return s.told(r, err)
 }
 
 // Get returns the guitar if it has this id.
@@ -305,7 +322,7 @@ func (s *Store) change(ctx context.Context, id string, revision int64, do func(n
 		return store.Record{}, s.trouble(err, "writing")
 	}
 	r, _, err := s.load(s.path)
-	return r, err
+	return s.told(r, err)
 }
 
 // Append adds an entry.
@@ -367,7 +384,7 @@ func (s *Store) Remove(ctx context.Context, id string, revision int64) (store.Re
 		return store.Record{}, s.trouble(err, "removing")
 	}
 	now.Removed = true
-	return now, nil
+	return s.told(now, nil)
 }
 
 // Restore gives the file its name back.
@@ -380,7 +397,7 @@ func (s *Store) Restore(ctx context.Context, id string) (store.Record, error) {
 		return store.Record{}, s.trouble(err, "restoring")
 	}
 	r.Removed = false
-	return r, nil
+	return s.told(r, nil)
 }
 
 func move(from, to string) error {

@@ -398,6 +398,30 @@ func TestTwoPrograms(t *testing.T) {
 	}
 }
 
+// What another program writes into the file is heard of, and what this one writes is not taken for it.
+func TestWatchSeesTheOtherProgram(t *testing.T) {
+	path := filepath.Join(t.TempDir(), "shop.db")
+	a, b := openAt(t, path), openAt(t, path)
+	changes, err := a.Watch(t.Context())
+	if err != nil {
+		t.Fatal(err)
+	}
+	r, err := a.Create(t.Context(), storetest.New(t, "Larch"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	storetest.Told(t, changes, r)
+	select {
+	case c := <-changes:
+		t.Errorf("told of %+v, which nobody made", c)
+	case <-time.After(lookEvery + lookEvery/2):
+	}
+	if _, err := b.Append(t.Context(), r.Guitar.ID, r.Revision, storetest.Lean(t, r.Guitar, 1)); err != nil {
+		t.Fatal(err)
+	}
+	storetest.Told(t, changes, store.Record{})
+}
+
 // Programs that find no file and make it at the same moment all end up with the same one.
 func TestOpenedByManyAtOnce(t *testing.T) {
 	for range 5 {

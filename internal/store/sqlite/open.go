@@ -52,7 +52,7 @@ func openWith(ctx context.Context, path string, o Options, migrations fs.FS) (*S
 	if err != nil {
 		return nil, store.Errorf(store.Invalid, err, "%q is not a file name that can be used.", path)
 	}
-	s := &Store{path: abs, now: o.Now}
+	s := &Store{path: abs, now: o.Now, closed: make(chan struct{})}
 	if s.now == nil {
 		s.now = time.Now
 	}

@@ -6,6 +6,7 @@ import (
 	"context"
 	"database/sql"
 	"errors"
+	"sync"
 	"time"
 
 	"fairset/internal/store"
@@ -19,6 +20,11 @@ type Store struct {
 	path           string
 	now            func() time.Time
 	writer, reader *sql.DB
+
+	watched sync.Once
+	closed  chan struct{}
+	closing sync.Once
+	looking sync.WaitGroup
 }
 
 var (
@@ -28,6 +34,54 @@ var (
 
 // Path returns the file the shop is kept in.
 func (s *Store) Path() string { return s.path }
+
+// Close closes the file.
+func (s *Store) Close() error {
+	s.closing.Do(func() { close(s.closed) })
+	s.looking.Wait()
+	return s.Store.Close()
+}
+
+// lookEvery is how often the file is looked at for what another program wrote, while somebody watches.
+const lookEvery = time.Second
+
+// Watch tells of changes: those made through this store at once, those another program made to the file within
+// a second or so, as that anything may have changed.
+func (s *Store) Watch(ctx context.Context) (<-chan store.Change, error) {
+	s.watched.Do(func() {
+		was := s.version()
+		s.looking.Go(func() { s.look(was) })
+	})
+	return s.Store.Watch(ctx)
+}
+
+// version is a number that differs once somebody else wrote; -1 when it cannot be had now. Only the writer's
+// connection can say so: to it nobody of this program is somebody else.
+// source: SQLite pragma documentation: data_version changes when another connection commits
+func (s *Store) version() int64 {
+	v := int64(-1)
+	if err := s.writer.QueryRow("PRAGMA data_version").Scan(&v); err != nil {
+		return -1
+	}
+	return v
+}
+
+// look tells watchers when somebody else wrote.
+func (s *Store) look(was int64) {
+	tick := time.NewTicker(lookEvery)
+	defer tick.Stop()
+	for {
+		select {
+		case <-s.closed:
+			return
+		case <-tick.C:
+		}
+		if now := s.version(); now >= 0 && now != was {
+			s.Heard(store.Change{})
+			was = now
+		}
+	}
+}
 
 // close closes what is open of a store that did not get ready.
 func (s *Store) close() {
@@ -50,6 +104,9 @@ func (e engine) Damaged(cause error) error { return damaged(cause, e.path) }
 
 // Again is never so: the one writing connection waits for the file instead.
 func (engine) Again(error) bool { return false }
+
+// Announce has nobody to tell: other programs look at the file.
+func (engine) Announce(context.Context, *sql.Tx, []store.Change) error { return nil }
 
 // Whole reads every page.
 func (e engine) Whole(ctx context.Context, tx *sql.Tx) error {

@@ -155,6 +155,7 @@ func (s *Store) Forget(ctx context.Context, id, neutral string) (int, error) {
 		if err != nil {
 			return err
 		}
+		tx.changed(store.Change{})
 		// The guitars' revisions rise, so that no page goes on showing the name.
 		touched, err := ids(ctx, tx, "SELECT DISTINCT guitar_id FROM entry WHERE lower(bench) = lower($1)", a.Name)
 		if err != nil {
@@ -335,6 +336,7 @@ func (s *Store) Assign(ctx context.Context, guitarID, account string) (store.Rec
 			}
 		}
 		r.Owner = account
+		tx.changed(store.Change{ID: guitarID, Revision: r.Revision})
 		_, err = tx.ExecContext(ctx, "UPDATE guitar SET owner = $1 WHERE id = $2", account, guitarID)
 		return err
 	})

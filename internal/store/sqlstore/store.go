@@ -30,6 +30,8 @@ type Engine interface {
 	Damaged(cause error) error
 	// Again reports whether a transaction that failed so did nothing and will do when it is run once more.
 	Again(err error) bool
+	// Announce tells other programs on the same database of changes, in the transaction that makes them.
+	Announce(ctx context.Context, tx *sql.Tx, changes []store.Change) error
 	// Whole looks below the records: whether the database itself is in order.
 	Whole(ctx context.Context, tx *sql.Tx) error
 }
@@ -41,6 +43,7 @@ type Store struct {
 	now            func() time.Time
 	writer, reader *sql.DB
 	writes, reads  sql.TxOptions
+	hub            store.Hub
 
 	mu    sync.Mutex
 	cache map[string]store.Record // by id; of use only while its revision is the one in the database
@@ -65,8 +68,15 @@ func New(e Engine, p Pools, now func() time.Time) *Store {
 // cacheMost bounds how many guitars are kept decoded.
 const cacheMost = 2000
 
+// Watch tells of changes made through this store, and of those Heard.
+func (s *Store) Watch(ctx context.Context) (<-chan store.Change, error) { return s.hub.Watch(ctx), nil }
+
+// Heard passes on changes that another program made.
+func (s *Store) Heard(changes ...store.Change) { s.hub.Tell(changes...) }
+
 // Close closes the connections.
 func (s *Store) Close() error {
+	s.hub.Close()
 	err := s.reader.Close()
 	if s.writer != s.reader {
 		err = errors.Join(err, s.writer.Close()) // last: a file's writer folds its log into it
@@ -84,7 +94,11 @@ type querier interface {
 // Tx is a transaction that writes.
 type Tx struct {
 	*sql.Tx
+	changes []store.Change
 }
+
+// changed notes a change that watchers are told of once it is on the disk.
+func (tx *Tx) changed(c store.Change) { tx.changes = append(tx.changes, c) }
 
 // timeForm has a fixed number of decimals, so that text sorts as time does.
 const timeForm = "2006-01-02T15:04:05.000000Z"
@@ -122,10 +136,20 @@ func (s *Store) try(ctx context.Context, do func(tx *Tx) error) error {
 		return err
 	}
 	defer tx.Rollback()
-	if err := do(&Tx{tx}); err != nil {
+	w := &Tx{Tx: tx}
+	if err := do(w); err != nil {
 		return err
 	}
-	return tx.Commit()
+	if len(w.changes) > 0 {
+		if err := s.engine.Announce(ctx, tx, w.changes); err != nil {
+			return err
+		}
+	}
+	if err := tx.Commit(); err != nil {
+		return err
+	}
+	s.hub.Tell(w.changes...)
+	return nil
 }
 
 // read runs do on one state of the database.
@@ -238,6 +262,7 @@ func (s *Store) insert(ctx context.Context, tx *Tx, g guitar.Guitar, owner strin
 			return r, err
 		}
 	}
+	tx.changed(store.Change{ID: g.ID, Revision: r.Revision})
 	return r, nil
 }
 
@@ -407,6 +432,7 @@ func (s *Store) change(ctx context.Context, id string, revision int64, doing str
 // touch writes what a change altered on the guitar itself, and its next revision.
 func (s *Store) touch(ctx context.Context, tx *Tx, r *store.Record) error {
 	*r = r.Revised(r.Guitar, s.now())
+	tx.changed(store.Change{ID: r.Guitar.ID, Revision: r.Revision})
 	_, err := tx.ExecContext(ctx, "UPDATE guitar SET name = $1, removed = $2, revision = $3, changed = $4 WHERE id = $5",
 		r.Guitar.Name, r.Removed, r.Revision, writeTime(r.Changed), r.Guitar.ID)
 	return err
@@ -591,6 +617,7 @@ func (s *Store) SaveSettings(ctx context.Context, v store.Settings) error {
 		prices = []byte("{}")
 	}
 	return s.write(ctx, "saving the shop's settings", func(tx *Tx) error {
+		tx.changed(store.Change{})
 		_, err := tx.ExecContext(ctx, "UPDATE shop SET units = $1, shop_name = $2, drills_json = $3, prices_json = $4, currency = $5 WHERE id = 1", string(v.Units), v.ShopName, string(drills), string(prices), v.Currency)
 		return err
 	})

@@ -387,6 +387,48 @@ func Run(t *testing.T, o Options, open func(t *testing.T) (s store.Store, reopen
 		same(t, "imported", r.Guitar, g)
 	})
 
+	t.Run("whoever watches is told", func(t *testing.T) {
+		s, _ := open(t)
+		watching, stop := context.WithCancel(ctx)
+		defer stop()
+		changes, err := s.Watch(watching)
+		must(t, err)
+		told := func(r store.Record, err error) store.Record {
+			t.Helper()
+			must(t, err)
+			Told(t, changes, r)
+			return r
+		}
+		r := told(s.Create(ctx, New(t, "Larch")))
+		id := r.Guitar.ID
+		r = told(s.Append(ctx, id, r.Revision, Lean(t, r.Guitar, 1)))
+		undone, _, err := s.Undo(ctx, id, r.Revision)
+		r = told(undone, err)
+		r = told(s.Rename(ctx, id, r.Revision, "Elm"))
+		told(s.Remove(ctx, id, r.Revision))
+		r = told(s.Restore(ctx, id))
+		// What was refused is no change.
+		_, err = s.Append(ctx, id, r.Revision+2, Lean(t, r.Guitar, 2))
+		is(t, err, store.ErrConflict)
+		if !o.One {
+			must(t, s.SaveSettings(ctx, store.DefaultSettings()))
+			if c := next(t, changes); !c.Everything() {
+				t.Errorf("settings were saved: told %+v", c)
+			}
+		}
+		select {
+		case c := <-changes:
+			t.Errorf("told of %+v, which nobody made", c)
+		case <-time.After(50 * time.Millisecond):
+		}
+		other, err := s.Watch(ctx)
+		must(t, err)
+		stop()
+		ends(t, changes)
+		must(t, s.Close())
+		ends(t, other)
+	})
+
 	if o.One {
 		t.Run("one guitar and no more", func(t *testing.T) {
 			s, _ := open(t)
@@ -583,6 +625,45 @@ func KindlySaid(err error) string {
 		return e.Say
 	}
 	return ""
+}
+
+// Told waits until a watcher is told of a record.
+func Told(t *testing.T, changes <-chan store.Change, r store.Record) {
+	t.Helper()
+	if c := next(t, changes); c.ID != r.Guitar.ID || c.Revision != r.Revision {
+		t.Errorf("told %+v, want %v", c, r)
+	}
+}
+
+// patience is how long a change may be on its way.
+const patience = 10 * time.Second
+
+func next(t *testing.T, changes <-chan store.Change) store.Change {
+	t.Helper()
+	select {
+	case c, ok := <-changes:
+		if !ok {
+			t.Fatal("the watch ended")
+		}
+		return c
+	case <-time.After(patience):
+		t.Fatal("nobody told")
+	}
+	return store.Change{}
+}
+
+func ends(t *testing.T, changes <-chan store.Change) {
+	t.Helper()
+	for late := time.After(patience); ; {
+		select {
+		case _, ok := <-changes:
+			if !ok {
+				return
+			}
+		case <-late:
+			t.Fatal("the watch goes on")
+		}
+	}
 }
 
 func same(t *testing.T, what string, got, want guitar.Guitar) {
