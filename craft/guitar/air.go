@@ -14,7 +14,7 @@ const groupAir = "Air and wood"
 func airFields() []Field {
 	return []Field{
 		scalar(unit.KindPercent, "shop_humidity", "relative humidity in the shop", groupAir, 0.01, 0.99, 0, "Of the air the guitar is glued up in. 45 to 50 % is common practice."),
-		scalar(unit.KindTemperature, "shop_temperature", "temperature in the shop", groupAir, -20, 60, 0, "In °C, or with its unit: 70 °F. Leave empty for 21 °C."),
+		scalar(unit.KindTemperature, "shop_temperature", "temperature in the shop", groupAir, -20, 60, 0, "Or with its unit: 21 °C, 70 °F. Leave empty for 21 °C."),
 		scalar(unit.KindPercent, "player_humidity", "relative humidity where it will live", groupAir, 0.01, 0.99, 0, "The driest or dampest the guitar will settle in. A heated room in a cold winter is often 25 to 30 %."),
 		scalar(unit.KindTemperature, "player_temperature", "temperature where it will live", groupAir, -20, 60, 0, "Leave empty for 21 °C."),
 		length("brace_spacing", "braces apart", groupAir, 20, 300, 0, "How far apart the braces that cross the grain near the bridge stand, middle to middle. Leave empty for 100 mm."),

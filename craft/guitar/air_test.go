@@ -40,7 +40,7 @@ func TestTemperatureIsReadInBothScales(t *testing.T) {
 	for _, c := range []struct {
 		text string
 		want float64 // source: °C = (°F - 32) × 5/9
-	}{{"21", 21}, {"21.5 °C", 21.5}, {"70 F", 21.0 + 1.0/9}, {"32°F", 0}, {"−4 f", -20}, {"20,5 c", 20.5}} {
+	}{{"21 C", 21}, {"21.5 °C", 21.5}, {"70 F", 21.0 + 1.0/9}, {"32°F", 0}, {"−4 f", -20}, {"20,5 c", 20.5}} {
 		v, bad := f.Parse(c.text, unit.Inch64)
 		if bad != nil {
 			t.Errorf("%s: %v", c.text, bad)
@@ -50,6 +50,9 @@ func TestTemperatureIsReadInBothScales(t *testing.T) {
 	}
 	if _, bad := f.Parse("70", unit.Millimetre); bad == nil {
 		t.Error("70 °C is a shop")
+	}
+	if v, bad := f.Parse("68", unit.InchDecimal); bad != nil || math.Abs(v.SI-20) > 1e-12 || f.Edit(Value{SI: 20}, unit.Inch64) != "68" {
+		t.Errorf("bare for readers of inches: %v %v, written %s", v, bad, f.Edit(Value{SI: 20}, unit.Inch64))
 	}
 	if got := f.Write(Value{SI: 21.111}, unit.Inch64); got != "70 °F" {
 		t.Errorf("written %s", got)

@@ -215,8 +215,8 @@ func (f Field) Parse(text string, style unit.Style) (Value, *unit.RangeError) {
 		return Value{}, bad("it must be a whole number")
 	}
 	v := n * scale
-	if f.Kind == unit.KindTemperature && scale != 1 {
-		v = (n - 32) * scale
+	if f.Kind == unit.KindTemperature && (scale != 1 || number == text && style != unit.Millimetre) {
+		v = (n - 32) * 5 / 9 // Fahrenheit has its zero elsewhere; bare, it is what readers of inches mean
 	}
 	if err := f.Check(v); err != nil {
 		e := err.(*unit.RangeError)
@@ -235,7 +235,7 @@ var scalarUnits = map[unit.Kind][]struct {
 	unit.KindForce:   {{"n", 1}, {"lbf", float64(unit.PoundForce)}, {"lb", float64(unit.PoundForce)}},
 	unit.KindPercent: {{"%", 0.01}, {"percent", 0.01}},
 	unit.KindCents:   {{"cents", 1}, {"cent", 1}, {"c", 1}},
-	// Fahrenheit has its zero elsewhere besides: see Parse.
+	// See Parse for what else there is to Fahrenheit.
 	unit.KindTemperature: {{"°c", 1}, {"c", 1}, {"°f", 5.0 / 9}, {"f", 5.0 / 9}},
 }
 
@@ -268,6 +268,9 @@ func (f Field) Edit(v Value, style unit.Style) string {
 	case unit.KindAngle:
 		return strconv.FormatFloat(math.Round(unit.Angle(v.SI).Degrees()*1e6)/1e6, 'f', -1, 64)
 	case unit.KindTemperature:
+		if style != unit.Millimetre {
+			return strconv.FormatFloat(math.Round((v.SI*9/5+32)*1e6)/1e6, 'f', -1, 64)
+		}
 		return strconv.FormatFloat(math.Round(v.SI*1e6)/1e6, 'f', -1, 64)
 	case unit.KindPercent:
 		return strconv.FormatFloat(math.Round(v.SI*1e8)/1e6, 'f', -1, 64)

@@ -112,7 +112,10 @@ func (a Answers) Texts(fields []guitar.Field) (map[string][]string, error) {
 			t := x.Text
 			if x.Number {
 				t = plain(t)
-				if k, ok := kind[key]; ok && k == unit.KindLength {
+				switch k, ok := kind[key]; {
+				case ok && k == unit.KindTemperature:
+					t += " °C"
+				case ok && k == unit.KindLength:
 					t += " mm"
 				}
 			}

@@ -5,6 +5,7 @@ import (
 	"errors"
 	"net/http"
 
+	"fairset/craft/climate"
 	"fairset/craft/guitar"
 	"fairset/internal/store"
 	"fairset/printing"
@@ -34,7 +35,11 @@ func KindOf(err error) store.Kind {
 	var re *unit.RangeError
 	var fe *guitar.FileError
 	var need *printing.NeedError
+	var log *climate.FileError
+	var asks *climate.Question
 	switch {
+	case errors.As(err, &log), errors.As(err, &asks):
+		return store.Invalid
 	case errors.As(err, &fe) && fe.Newer:
 		return store.Newer
 	case errors.As(err, &problems), errors.As(err, &re), errors.As(err, &fe), errors.As(err, &need), errors.Is(err, guitar.ErrNothingToUndo):
@@ -69,7 +74,13 @@ func SentenceIn(err error, style unit.Style) string {
 	var fe *guitar.FileError
 	var se *store.Error
 	var need *printing.NeedError
+	var log *climate.FileError
+	var asks *climate.Question
 	switch {
+	case errors.As(err, &log):
+		return "Nothing was taken in: " + log.Error() + "."
+	case errors.As(err, &asks):
+		return asks.Say
 	case err == nil:
 		return ""
 	case errors.As(err, &problems):

@@ -55,6 +55,9 @@ func (s *Shop) now() time.Time {
 	return time.Now().UTC().Truncate(time.Millisecond)
 }
 
+// Time is the shop's clock.
+func (s *Shop) Time() time.Time { return s.now() }
+
 // Guitars returns every guitar that is not removed, the newest change first.
 func (s *Shop) Guitars(ctx context.Context) ([]View, error) {
 	all, err := s.Store.List(ctx)

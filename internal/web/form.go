@@ -167,6 +167,9 @@ func unitOf(f guitar.Field, style unit.Style) string {
 	case unit.KindForce:
 		return "N"
 	case unit.KindTemperature:
+		if style != unit.Millimetre {
+			return "°F"
+		}
 		return "°C"
 	case unit.KindPercent:
 		return "%"

@@ -21,6 +21,11 @@ func (s *server) routes() []route {
 		{pattern: "GET /print/{job}", who: access.Teacher, serve: jobPage},
 		{pattern: "POST /print/{job}/stop", who: access.Teacher, serve: jobStop},
 		{pattern: "GET /print/{job}/file", who: access.Teacher, serve: jobFile},
+		{pattern: "GET /climate", who: access.Member, serve: climatePage},
+		{pattern: "POST /climate", who: access.Member, serve: climateSave},
+		{pattern: "POST /climate/import", who: access.Teacher, serve: climateImport, body: maxImport},
+		{pattern: "POST /climate/remove", who: access.Teacher, serve: climateRemove},
+		{pattern: "GET /climate/export", who: access.Member, serve: climateExport},
 		{pattern: "GET /help", who: access.Anyone, serve: helpPage},
 
 		{pattern: "GET /guitar/{id}", who: access.Member, serve: guitarPage},
