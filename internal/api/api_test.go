@@ -5,6 +5,7 @@ import (
 	"encoding/json"
 	"fmt"
 	"io"
+	"math"
 	"net/http"
 	"net/http/httptest"
 	"path/filepath"
@@ -170,6 +171,20 @@ func TestEveryRoute(t *testing.T) {
 			}
 		}
 	}
+	air := m{"at": "2026-03-02T09:00:00Z", "place": "bench", "temperature_c": 21.0, "relative_humidity_percent": 45.0}
+	if got := into[AirAdded](b, ask("POST", "/climate", "/climate", m{"readings": []any{air}}, 201)); got.Added != 1 {
+		t.Errorf("air %+v", got)
+	}
+	taken := into[AirTaken](b, ask("POST", "/climate/import", "/climate/import", m{"csv": "time;temp °C;rh\n02.03.2026 09:00;21,0;45,0\n02.03.2026 10:00;20,0;44,0\nx;y;z\n", "place": "bench"}, 200))
+	if taken.Added != 1 || taken.Same != 1 || len(taken.Bad) != 1 || taken.Bad[0].Line != 4 {
+		t.Errorf("a logger's file %+v", taken)
+	}
+	ask("POST", "/climate/import", "/climate/import", m{"csv": "time;temp °C;rh\n02/03/2026 09:00;21,0;45,0\n"}, 422)
+	// source: Wood Handbook table 4-2: 8.5 % at 70 °F and 45 %, to its printed tenth
+	if log := into[AirLog](b, ask("GET", "/climate?thickness_mm=20", "/climate", nil, 200)); len(log.Readings) != 2 || log.Place != "bench" || math.Abs(log.Readings[0].EMC-8.5) > 0.05 || log.Readings[1].Behind <= log.Readings[1].EMC {
+		t.Errorf("log %+v", log)
+	}
+	ask("DELETE", "/climate?at=2026-03-02T09:00:00Z&place=bench", "/climate", nil, 200)
 	ask("GET", "/schema", "/schema", nil, 200)
 	ask("GET", "/steps", "/steps", nil, 200)
 	ask("GET", "/designs", "/designs", nil, 200)

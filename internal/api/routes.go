@@ -262,6 +262,7 @@ func (s *server) routes() {
 	add(s, access.Member, "GET", "/guitars/{id}/cut", "The next cut, with the tool meant to be used", s.cut)
 	s.strungRoutes()
 	s.printRoutes()
+	s.climateRoutes()
 	add(s, access.Member, "POST", "/guitars/{id}/undo", "Undo the last entry", s.undo)
 	addFile(s, access.Member, "GET", "/guitars/{id}/export", "One guitar as a guitar file", fileSchema(), s.export)
 	addFile(s, access.Member, "GET", "/export", "The whole shop as one file", fileSchema(), s.exportAll)

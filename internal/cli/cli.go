@@ -131,7 +131,7 @@ from reading to next cut with its risk, from hole to drill.
 	})
 	root.AddCommand(a.serveCmd(), a.newCmd(), a.listCmd(), a.showCmd(), a.readCmd(), a.cutCmd(), a.undoCmd(), a.historyCmd(),
 		a.changeCmd(), a.renameCmd(), a.removeCmd(), a.restoreCmd(), a.exportCmd(), a.importCmd(), a.checkCmd(), a.schemaCmd(),
-		a.drawCmd(), a.printCmd(), a.billCmd(), a.accountCmd(), a.figureCmd(), a.versionCmd())
+		a.drawCmd(), a.printCmd(), a.billCmd(), a.accountCmd(), a.figureCmd(), a.climateCmd(), a.versionCmd())
 	return root
 }
 

@@ -317,6 +317,17 @@ func TestAGuitarFromDesignToStrings(t *testing.T) {
 			q.open("/help")
 			q.accessible()
 			q.shot("help")
+			q.open("/climate")
+			log := filepath.Join(t.TempDir(), "logger.csv")
+			if err := os.WriteFile(log, []byte("time;temp °C;rh\n2026-03-02 09:00;21,0;45,0\n2026-03-02 21:00;20,5;38,0\n2026-03-03 09:00;oops;38,0\n"), 0o600); err != nil {
+				t.Fatal(err)
+			}
+			q.do("choose the log", chromedp.SetUploadFiles(chromedp.CSS("input[type=file]"), []string{log}))
+			q.press("Take it in")
+			q.sees("2 readings taken in")
+			q.sees("drier than the band")
+			q.accessible()
+			q.shot("air")
 		})
 	}
 }
