@@ -185,3 +185,14 @@ func TestAnyList(t *testing.T) {
 		}
 	})
 }
+
+// The page of a fixed list, as it was when somebody looked at it: a change shows here, and is no check of a figure.
+func TestListGolden(t *testing.T) {
+	pages := Pages(head, "Cut list", "3 May 2026", Block{Caution: true, Before: []string{"Sanding: wear a dust mask and eye protection."}},
+		Block{Heading: "Parts", Head: []string{"Part", "How many", "Rough in mm: long × wide × thick"}, Rows: [][]string{{"neck shaft and head, mahogany", "1", "531 × 67 × 21"}, {"half of the top, a spruce with a very long name that wraps onto another line", "2", "502 × 189 × 4"}}, Right: []int{1}, Tick: true, After: []string{"Rough sizes are finished sizes and 12 mm in length."}},
+		Block{Heading: "Wood", First: 60, Head: []string{"Part", "Litres"}, Rows: [][]string{{"neck", "0.75"}, {"Together", "0.75"}}, Strong: true})
+	if len(pages) != 1 {
+		t.Fatalf("%d pages", len(pages))
+	}
+	golden(t, "list-page", pages[0])
+}
