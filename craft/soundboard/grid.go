@@ -39,7 +39,6 @@ type grid struct {
 
 // fields' functions a side beyond the cells.
 var more = [5]int{2, 2, 3, 2, 2}
-var offset = [6]int{offU, offV, offW, offGX, offGY, nCell}
 
 // newGrid lays n cells along the longer side of the outline. The outline stands a little inside the grid, so that a straight
 // edge does not fall on a line of the grid, and the grid is symmetric when the outline is.

@@ -574,3 +574,42 @@ func TestAirInTheBody(t *testing.T) {
 		reftest.RangeError(t, err, field)
 	}
 }
+
+// The fast product of two blocks is the plain one.
+func TestFastProductIsThePlainOne(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		rows, cols, n := rapid.IntRange(0, 23).Draw(t, "rows"), rapid.IntRange(0, 19).Draw(t, "cols"), rapid.IntRange(0, 70).Draw(t, "n")
+		ld := n + rapid.IntRange(0, 5).Draw(t, "room")
+		seed := rapid.Uint64().Draw(t, "seed") | 1
+		next := func() float64 {
+			seed ^= seed << 13
+			seed ^= seed >> 7
+			seed ^= seed << 17
+			return float64(seed>>11)/(1<<53) - 0.5
+		}
+		fill := func(k int) []float64 {
+			x := make([]float64, k)
+			for i := range x {
+				x[i] = next()
+			}
+			return x
+		}
+		a, b, c := fill(rows*ld), fill(cols*ld), fill(rows*cols)
+		want := make([]float64, len(c))
+		for i := range rows {
+			for j := range cols {
+				s := c[i*cols+j]
+				for k := range n {
+					s -= a[i*ld+k] * b[j*ld+k]
+				}
+				want[i*cols+j] = s
+			}
+		}
+		gemmNT(c, cols, a, ld, b, ld, rows, cols, n)
+		for i := range c {
+			if math.Abs(c[i]-want[i]) > 1e-12 {
+				t.Fatalf("%d×%d×%d: entry %d is %g, want %g", rows, cols, n, i, c[i], want[i])
+			}
+		}
+	})
+}
