@@ -10,9 +10,9 @@ import (
 
 // Options is what the bench knows besides the guitar's own record.
 type Options struct {
-	Shop []neckset.Removal // passes of the shop's other guitars
-	Tool string            // tool the maker means to cut with; "" for the last one used
-	By   string            // how the depth will be judged: "marks" or "strokes"; "" for as last time
+	Shop *neckset.Learned // from the shop's own history; nil for the stated guesses
+	Tool string           // tool the maker means to cut with; "" for the last one used
+	By   string           // how the depth will be judged: "marks" or "strokes"; "" for as last time
 	// Drills are those the shop owns, as fastening.Owned reads them; none for the design's own series.
 	Drills []string
 }
@@ -139,8 +139,6 @@ func (b Bench) Step(s Step) StepState {
 }
 
 const (
-	// cutScatter is the spread of a cut made to marks, as a fraction of the cut. A stated guess, no source.
-	cutScatter = 0.15
 	// shimScatter is the same for a shim, whose thickness is measured before it is glued.
 	shimScatter = 0.05
 	// surprising is how many standard deviations off a reading must be before it is asked for again.
@@ -150,6 +148,7 @@ const (
 
 // track is the running state while the log is read.
 type track struct {
+	reading               float64 // spread of one reading, in graduations
 	lean, point           neckset.Belief
 	leanDoubt, pointDoubt bool
 	leanSeq, pointSeq     int // entry of the last reading
@@ -165,7 +164,7 @@ type track struct {
 // steps say what is missing.
 func (g Guitar) Bench(o Options) Bench {
 	b := Bench{Design: g.Design(), Drills: o.Drills}
-	t := g.replay(b.Design)
+	t := g.replay(b.Design, o.Shop.ReadingSD())
 	b.Lean, b.Point, b.Readings, b.Passes, b.Shift = t.lean, t.point, t.readings, t.passes, t.shift
 	b.Aim = g.aim(b.Design, t)
 	b.Cut = g.nextCut(b, t, o)
@@ -180,9 +179,52 @@ func (g Guitar) Bench(o Options) Bench {
 	return b
 }
 
-// Removals returns what each pass on this guitar took, as far as readings before and after show it.
-func (g Guitar) Removals() []neckset.Removal {
-	return removals(g.ID, g.replay(g.Design()).passes)
+// untaught has learned nothing: its figures are the stated guesses.
+var untaught *neckset.Learned
+
+// Teaches returns what this guitar teaches the others of its shop. It does not depend on them.
+func (g Guitar) Teaches() neckset.History {
+	d := g.Design()
+	t := g.replay(d, untaught.ReadingSD())
+	h := neckset.NoHistory(g.ID)
+	h.Removals, h.Marks = removals(g.ID, t.passes), markShares(t.passes)
+	aim := g.aim(d, t)
+	for _, r := range t.readings {
+		if r.Passes > 0 {
+			break
+		}
+		switch {
+		case r.Step == StepLean && !h.FirstGap.Finite() && aim.Known && g.Start == FromDesign:
+			h.FirstGap = r.Value - aim.GapOnFrets
+		case r.Step == StepPoint && !h.FirstOffset.Finite():
+			h.FirstOffset = r.Value
+		}
+	}
+	for _, e := range g.Live() {
+		grad := e.Values.Length("graduation")
+		for _, key := range []string{"gap", "offset"} {
+			if e.Step == StepLean || e.Step == StepPoint || e.Step == StepTighten {
+				if s, ok := neckset.ScatterOf(e.Values.Lengths(key), grad); ok {
+					h.Readings = append(h.Readings, s)
+				}
+			}
+		}
+		if e.Step == StepDrill {
+			h.Holes = append(h.Holes, e.Values.Lengths("miss")...)
+		}
+	}
+	return h
+}
+
+// markShares returns how much of their plans the passes to marks did, as far as readings show it.
+func markShares(passes []Pass) []neckset.Done {
+	var out []neckset.Done
+	for _, p := range passes {
+		if p.Known && p.Values.Choice("judged") == "marks" {
+			out = append(out, neckset.Done{Share: p.Ratio, SD: p.RatioSD})
+		}
+	}
+	return out
 }
 
 func removals(id string, passes []Pass) []neckset.Removal {
@@ -211,9 +253,10 @@ func (g Guitar) saddleDistance() unit.Length {
 	return t.SaddleDistance
 }
 
-// replay reads the log in order, carrying the beliefs over readings and cuts.
-func (g Guitar) replay(d Values) *track {
-	t := &track{lean: neckset.Unknown(), point: neckset.Unknown()}
+// replay reads the log in order, carrying the beliefs over readings and cuts. One reading is taken to spread by so
+// many graduations of its rule.
+func (g Guitar) replay(d Values, reading float64) *track {
+	t := &track{reading: reading, lean: neckset.Unknown(), point: neckset.Unknown()}
 	var open *openPass
 	for _, e := range g.Live() {
 		switch e.Step {
@@ -259,7 +302,7 @@ func (t *track) readLean(g Guitar, d Values, e Entry, fresh bool) neckset.Sample
 		}
 		on = append(on, g.atSaddle(d, x, e.Values.Length("read_at")))
 	}
-	s := neckset.Combine(on, e.Values.Length("graduation"))
+	s := neckset.CombineAs(on, e.Values.Length("graduation"), t.reading)
 	t.lean, t.leanDoubt = read(t.lean, t.leanDoubt, s, fresh)
 	t.leanSeq = e.Seq
 	if t.baseline == nil && len(t.passes) == 0 {
@@ -279,7 +322,7 @@ func (t *track) readPoint(e Entry, fresh bool) neckset.Sample {
 	for _, x := range e.Values.Lengths("offset") {
 		off = append(off, sign*x)
 	}
-	s := neckset.Combine(off, e.Values.Length("graduation"))
+	s := neckset.CombineAs(off, e.Values.Length("graduation"), t.reading)
 	t.point, t.pointDoubt = read(t.point, t.pointDoubt, s, fresh)
 	t.pointSeq = e.Seq
 	t.readings = append(t.readings, Reading{e.Seq, e.At, StepPoint, s.Mean, s.SD, t.pointDoubt, len(t.passes)})
@@ -425,8 +468,8 @@ func (g Guitar) nextCut(b Bench, t *track, o Options) *NextCut {
 	}
 	n := &NextCut{Spare: b.Design.Length("shoulder_spare")}
 	n.Tool, n.By = g.way(o)
-	n.Rate = neckset.LearnRate(n.Tool, g.ID, append(o.Shop[:len(o.Shop):len(o.Shop)], removals(g.ID, t.passes)...))
-	cutSD := cutScatter
+	n.Rate = o.Shop.Rate(n.Tool, g.ID, removals(g.ID, t.passes))
+	cutSD := o.Shop.MarkSD(g.ID, markShares(t.passes))
 	if n.By == "strokes" {
 		cutSD = n.Rate.CutSD()
 	}

@@ -352,7 +352,7 @@ func TestStrokesAreLearned(t *testing.T) {
 	h.ID = "robin"
 	h = enter(t, h, StepLean, "gap", "5.0", "surface", "frets", "graduation", "0.1")
 	h = enter(t, h, StepPoint, "offset", "0", "toward", "centre", "graduation", "0.5")
-	next := h.Bench(Options{Tool: "board-120", By: "strokes", Shop: g.Removals()}).Cut
+	next := h.Bench(Options{Tool: "board-120", By: "strokes", Shop: neckset.LearnShop([]neckset.History{g.Teaches()})}).Cut
 	if next.Rate.Shop != 1 || next.Rate.Own != 0 || !(next.Rate.PerStroke > first.Rate.PerStroke) {
 		t.Errorf("the shop's rate did not carry over: %+v", next.Rate)
 	}

@@ -71,6 +71,13 @@ type Sample struct {
 // freedom. The mean is never called surer than graduation/√12, the deviation of a true value spread evenly
 // over one graduation: repeated reading does not make a rule finer. Values that are not finite are left out.
 func Combine(values []unit.Length, graduation unit.Length) Sample {
+	return CombineAs(values, graduation, readingGuess)
+}
+
+// CombineAs is Combine where one reading is taken to have a standard deviation of so many graduations, as learned
+// from a shop's own readings. Whether readings agree is still judged by half a graduation, so that a shop that
+// reads carelessly is told so.
+func CombineAs(values []unit.Length, graduation unit.Length, one float64) Sample {
 	var n, sum float64
 	lo, hi := math.Inf(1), math.Inf(-1)
 	for _, v := range values {
@@ -101,10 +108,10 @@ func Combine(values []unit.Length, graduation unit.Length) Sample {
 		return s
 	}
 	const guessWeight = 3
-	s0 := g / 2
-	one := (guessWeight*s0*s0 + ss) / (guessWeight + n - 1)
-	s.SD = unit.Length(math.Max(math.Sqrt(one/n), g/math.Sqrt(12)))
-	s.Agree = hi-lo <= range95(int(n))*s0
+	s0 := g * one
+	v := (guessWeight*s0*s0 + ss) / (guessWeight + n - 1)
+	s.SD = unit.Length(math.Max(math.Sqrt(v/n), g/math.Sqrt(12)))
+	s.Agree = hi-lo <= range95(int(n))*g*readingGuess
 	return s
 }
 

@@ -60,6 +60,7 @@ type Removal struct {
 type Rate struct {
 	PerStroke unit.Length // median
 	SpreadLn  float64     // standard deviation of its logarithm, for this guitar
+	PassLn    float64     // what differs from pass to pass, likewise; 0 for the stated guess
 	Own, Shop int         // passes on this guitar and on others that it is learned from
 }
 
@@ -71,8 +72,8 @@ const (
 	passSpread     = 0.15
 )
 
-// LearnRate returns the rate of a tool on a guitar from the passes seen: the stated guess first, drawn
-// toward what other guitars of the shop showed, and that toward what this guitar showed. Removals with
+// LearnRate returns the rate of a tool on a guitar from the passes seen, when the spreads are taken as the stated
+// guesses; Learned.Rate learns them too. The stated guess of the rate comes first, drawn toward what other guitars of the shop showed, and that toward what this guitar showed. Removals with
 // other tools, without strokes or without a finite depth and a spread above zero teach nothing.
 //
 // The logarithm of each guitar's rate is taken to scatter about the shop's by betweenGuitars, and a pass
@@ -103,7 +104,7 @@ func LearnRate(tool Tool, guitar string, seen []Removal) Rate {
 	sum := mu / v
 	for _, name := range names {
 		// What this guitar alone says of its rate, and through it, less surely, of the shop's.
-		m, pm := fitRate(prior, v+between, others[name])
+		m, pm := fitRate(prior, v+between, others[name], passSpread)
 		said := 1/pm - 1/(v+between)
 		if said <= 0 {
 			continue
@@ -113,14 +114,14 @@ func LearnRate(tool Tool, guitar string, seen []Removal) Rate {
 		sum += at * w
 		precision += w
 	}
-	m, s2 := fitRate(sum/precision, 1/precision+between, own)
+	m, s2 := fitRate(sum/precision, 1/precision+between, own, passSpread)
 	out.PerStroke, out.SpreadLn = unit.Length(math.Exp(m)), math.Sqrt(s2)
 	return out
 }
 
-// fitRate returns the mean and variance of the log rate x after the removals, from a normal prior: the
-// likeliest x by Gauss and Newton with depth = strokes e^x, and the curvature there.
-func fitRate(prior, variance float64, seen []Removal) (x, v float64) {
+// fitRate returns the mean and variance of the log rate x after the removals, from a normal prior, passes
+// differing by pass: the likeliest x by Gauss and Newton with depth = strokes e^x, and the curvature there.
+func fitRate(prior, variance float64, seen []Removal, pass float64) (x, v float64) {
 	x = prior
 	var info float64
 	for range 12 {
@@ -128,7 +129,7 @@ func fitRate(prior, variance float64, seen []Removal) (x, v float64) {
 		score := (prior - x) / variance
 		for _, r := range seen {
 			d := float64(r.Strokes) * math.Exp(x)
-			sd2 := float64(r.DepthSD)*float64(r.DepthSD) + passSpread*passSpread*d*d
+			sd2 := float64(r.DepthSD)*float64(r.DepthSD) + pass*pass*d*d
 			score += d * (float64(r.Depth) - d) / sd2
 			info += d * d / sd2
 		}
@@ -153,7 +154,11 @@ func (r Rate) Strokes(depth unit.Length) int {
 // with what differs from pass to pass, as the coefficient of variation sqrt(exp(s²) - 1) of a log-normal.
 // At most 1.
 func (r Rate) CutSD() float64 {
-	return math.Min(1, math.Sqrt(math.Expm1(r.SpreadLn*r.SpreadLn+passSpread*passSpread)))
+	pass := r.PassLn
+	if pass == 0 {
+		pass = passSpread
+	}
+	return math.Min(1, math.Sqrt(math.Expm1(r.SpreadLn*r.SpreadLn+pass*pass)))
 }
 
 // InferRemoval returns how deep a pass really went at its deepest corner, and the spread of that, from the

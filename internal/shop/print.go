@@ -76,7 +76,7 @@ func (s *Shop) Each(ctx context.Context, ids []string, do func(View) error) erro
 		if err != nil {
 			return err
 		}
-		if err := do(View{r, r.Guitar.Bench(guitar.Options{Shop: others(taught, id), Drills: set.Drills}), set}); err != nil {
+		if err := do(View{r, r.Guitar.Bench(guitar.Options{Shop: taught, Drills: set.Drills}), set}); err != nil {
 			return err
 		}
 	}

@@ -6,7 +6,6 @@ import (
 	"cmp"
 	"context"
 	"fmt"
-	"maps"
 	"slices"
 	"strings"
 	"sync"
@@ -27,14 +26,15 @@ type Shop struct {
 	Now    func() time.Time
 	Shared bool
 
-	mu       sync.Mutex
-	removals map[string]learned // by guitar id
+	mu        sync.Mutex
+	histories map[string]history // by guitar id
+	learned   *neckset.Learned   // from those histories
 }
 
-// learned is what one guitar teaches about rates of removal, at one revision of it.
-type learned struct {
+// history is what one guitar teaches, at one revision of it.
+type history struct {
 	revision int64
-	removals []neckset.Removal
+	neckset.History
 }
 
 // New returns a shop that keeps its guitars in s.
@@ -71,43 +71,37 @@ func (s *Shop) Guitars(ctx context.Context) ([]View, error) {
 	taught := s.learn(all)
 	out := []View{}
 	for _, r := range s.own(ctx, all) {
-		out = append(out, View{r, r.Guitar.Bench(guitar.Options{Shop: others(taught, r.Guitar.ID), Drills: set.Drills}), set})
+		out = append(out, View{r, r.Guitar.Bench(guitar.Options{Shop: taught, Drills: set.Drills}), set})
 	}
 	return out, nil
 }
 
-// learn returns what each guitar teaches, working it out only for those that changed since it last did.
-func (s *Shop) learn(all []store.Record) map[string][]neckset.Removal {
+// learn returns what the shop's guitars teach, working out anew only what changed since it last did.
+func (s *Shop) learn(all []store.Record) *neckset.Learned {
 	s.mu.Lock()
 	defer s.mu.Unlock()
-	fresh := make(map[string]learned, len(all))
-	out := make(map[string][]neckset.Removal, len(all))
+	fresh := make(map[string]history, len(all))
+	same := s.learned != nil && len(all) == len(s.histories)
 	for _, r := range all {
-		l, ok := s.removals[r.Guitar.ID]
-		if !ok || l.revision != r.Revision {
-			l = learned{r.Revision, r.Guitar.Removals()}
+		h, ok := s.histories[r.Guitar.ID]
+		if !ok || h.revision != r.Revision {
+			h = history{r.Revision, r.Guitar.Teaches()}
+			same = false
 		}
-		fresh[r.Guitar.ID] = l
-		out[r.Guitar.ID] = l.removals
+		fresh[r.Guitar.ID] = h
 	}
-	s.removals = fresh
-	return out
+	if !same {
+		hs := make([]neckset.History, 0, len(fresh))
+		for _, h := range fresh {
+			hs = append(hs, h.History)
+		}
+		s.histories, s.learned = fresh, neckset.LearnShop(hs)
+	}
+	return s.learned
 }
 
-// others gathers the removals of every guitar but one, in the order of ids, so that the same shop always
-// gives the same sums whatever was changed last.
-func others(taught map[string][]neckset.Removal, but string) []neckset.Removal {
-	var out []neckset.Removal
-	for _, id := range slices.Sorted(maps.Keys(taught)) {
-		if id != but {
-			out = append(out, taught[id]...)
-		}
-	}
-	return out
-}
-
-// taught is what every guitar teaches.
-func (s *Shop) taught(ctx context.Context) (map[string][]neckset.Removal, error) {
+// taught is what the shop's guitars teach.
+func (s *Shop) taught(ctx context.Context) (*neckset.Learned, error) {
 	all, err := s.Store.List(ctx)
 	if err != nil {
 		return nil, err
@@ -122,7 +116,7 @@ func (s *Shop) options(ctx context.Context, id string) (guitar.Options, store.Se
 		return guitar.Options{}, store.Settings{}, err
 	}
 	set, err := s.Settings(ctx)
-	return guitar.Options{Shop: others(taught, id), Drills: set.Drills}, set, err
+	return guitar.Options{Shop: taught, Drills: set.Drills}, set, err
 }
 
 func (s *Shop) view(ctx context.Context, r store.Record, err error) (View, error) {

@@ -277,8 +277,8 @@ func TestTheShopTeaches(t *testing.T) {
 	tool := a.Bench.Cut.Tool.Key
 	a = enter(t, s, a, guitar.StepCut, map[string][]string{"tool": {tool}, "judged": {"strokes"}, "strokes": {fmt.Sprint(max(1, a.Bench.Cut.Strokes))}})
 	a = enter(t, s, a, guitar.StepLean, lean("6.0"))
-	if len(a.Guitar.Removals()) != 1 {
-		t.Fatalf("the pass teaches nothing: %v", a.Guitar.Removals())
+	if len(a.Guitar.Teaches().Removals) != 1 {
+		t.Fatalf("the pass teaches nothing: %v", a.Guitar.Teaches().Removals)
 	}
 	b, err := s.NewFromDesign(t.Context(), "Elm", "steel-14", nil, unit.Millimetre)
 	if err != nil {
