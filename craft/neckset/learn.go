@@ -96,6 +96,7 @@ type Learned struct {
 	FirstGap      Typical // + when the straight edge lies high at first
 	FirstOffset   Typical // + when the line passes on the treble side at first
 	Guitars       int     // that taught anything
+	HoleGuitars   int     // whose holes were read
 	shareBetween  float64
 	tools         map[string]tally
 	shares        tally
@@ -286,7 +287,7 @@ func LearnShop(hs []History) *Learned {
 	l := &Learned{tools: map[string]tally{}}
 	l.rates(hs)
 	l.marks(hs)
-	var holes, gaps, offsets []float64
+	var holes, gaps, offsets []unit.Length
 	squares, df := 0.0, 0
 	l.Reading.Guess = readingGuess
 	for _, h := range hs {
@@ -302,26 +303,28 @@ func LearnShop(hs []History) *Learned {
 		if len(h.Readings) > 0 {
 			l.Reading.Guitars++
 		}
-		for _, x := range h.Holes {
-			holes = append(holes, float64(x))
+		holes = append(holes, h.Holes...)
+		if len(h.Holes) > 0 {
+			l.HoleGuitars++
 		}
-		gaps, offsets = append(gaps, float64(h.FirstGap)), append(offsets, float64(h.FirstOffset))
+		gaps, offsets = append(gaps, h.FirstGap), append(offsets, h.FirstOffset)
 	}
 	l.Reading.Value = math.Sqrt((readingWeight*readingGuess*readingGuess + squares) / float64(readingWeight+df))
-	l.Holes, l.FirstGap, l.FirstOffset = typical(holes), typical(gaps), typical(offsets)
+	l.Holes, l.FirstGap, l.FirstOffset = TypicalOf(holes), TypicalOf(gaps), TypicalOf(offsets)
 	return l
 }
 
-func typical(values []float64) Typical {
+// TypicalOf returns the mean and the standard deviation of those lengths that are finite.
+func TypicalOf(values []unit.Length) Typical {
 	n, mean, ss := 0, 0.0, 0.0
 	for _, v := range values {
-		if !unit.Finite(v) {
+		if !v.Finite() {
 			continue
 		}
 		n++
-		d := v - mean
+		d := float64(v) - mean
 		mean += d / float64(n)
-		ss += d * (v - mean)
+		ss += d * (float64(v) - mean)
 	}
 	t := Typical{Mean: unit.Length(mean), SD: unit.Length(math.Inf(1)), N: n}
 	if n > 1 {
