@@ -164,7 +164,7 @@ type track struct {
 // steps say what is missing.
 func (g Guitar) Bench(o Options) Bench {
 	b := Bench{Design: g.Design(), Drills: o.Drills}
-	t := g.replay(b.Design, o.Shop.ReadingSD())
+	t := g.replay(b.Design, o.Shop.ReadingSD(g.ID))
 	b.Lean, b.Point, b.Readings, b.Passes, b.Shift = t.lean, t.point, t.readings, t.passes, t.shift
 	b.Aim = g.aim(b.Design, t)
 	b.Cut = g.nextCut(b, t, o)
@@ -185,7 +185,7 @@ var untaught *neckset.Learned
 // Teaches returns what this guitar teaches the others of its shop. It does not depend on them.
 func (g Guitar) Teaches() neckset.History {
 	d := g.Design()
-	t := g.replay(d, untaught.ReadingSD())
+	t := g.replay(d, untaught.ReadingSD(g.ID))
 	h := neckset.NoHistory(g.ID)
 	h.Removals, h.Marks = removals(g.ID, t.passes), markShares(t.passes)
 	aim := g.aim(d, t)

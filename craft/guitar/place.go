@@ -98,7 +98,7 @@ func (g Guitar) SaddlePlace() (SaddlePlace, error) {
 		return SaddlePlace{}, &NotYet{unit.Say("Bolt the neck up and measure from the nut to the body's edge first: the saddle is never placed from the plan.")}
 	}
 	d := g.Design()
-	if a, stale := g.replay(d, untaught.ReadingSD()).staleJoint(e.Seq); stale {
+	if a, stale := g.replay(d, untaught.ReadingSD(g.ID)).staleJoint(e.Seq); stale {
 		return SaddlePlace{}, &NotYet{unit.Join(a.Do, a.Why)}
 	}
 	out := SaddlePlace{NutToJoint: e.Values.Length("nut_to_joint")}

@@ -100,6 +100,8 @@ type Learned struct {
 	shareBetween  float64
 	tools         map[string]tally
 	shares        tally
+	reading       pooled
+	readings      map[string]pooled // by guitar
 }
 
 const (
@@ -288,20 +290,24 @@ func LearnShop(hs []History) *Learned {
 	l.rates(hs)
 	l.marks(hs)
 	var holes, gaps, offsets []unit.Length
-	squares, df := 0.0, 0
+	l.readings = map[string]pooled{}
 	l.Reading.Guess = readingGuess
 	for _, h := range hs {
 		taught := len(h.Removals)+len(h.Marks)+len(h.Readings)+len(h.Holes) > 0 || h.FirstGap.Finite() || h.FirstOffset.Finite()
 		if taught {
 			l.Guitars++
 		}
+		var own pooled
 		for _, s := range h.Readings {
-			squares += s.Squares
-			df += s.N - 1
+			own.squares += s.Squares
+			own.free += s.N - 1
 			l.Reading.N += s.N
 		}
-		if len(h.Readings) > 0 {
+		if own.free > 0 {
 			l.Reading.Guitars++
+			l.readings[h.Guitar] = own
+			l.reading.squares += own.squares
+			l.reading.free += own.free
 		}
 		holes = append(holes, h.Holes...)
 		if len(h.Holes) > 0 {
@@ -309,7 +315,7 @@ func LearnShop(hs []History) *Learned {
 		}
 		gaps, offsets = append(gaps, h.FirstGap), append(offsets, h.FirstOffset)
 	}
-	l.Reading.Value = math.Sqrt((readingWeight*readingGuess*readingGuess + squares) / float64(readingWeight+df))
+	l.Reading.Value = readingOf(l.reading.squares, l.reading.free)
 	l.Holes, l.FirstGap, l.FirstOffset = TypicalOf(holes), TypicalOf(gaps), TypicalOf(offsets)
 	return l
 }
@@ -459,10 +465,25 @@ func (l *Learned) MarkSD(guitar string, own []Done) float64 {
 	return math.Min(1, math.Sqrt((mean-1)*(mean-1)+1/p+l.ShareSD.Value*l.ShareSD.Value))
 }
 
-// ReadingSD returns the standard deviation of one reading, in graduations of its rule.
-func (l *Learned) ReadingSD() float64 {
+// ReadingSD returns the standard deviation of one reading on a guitar, in graduations of its rule, as the shop's other
+// guitars show it.
+func (l *Learned) ReadingSD(guitar string) float64 {
 	if l == nil {
 		return readingGuess
 	}
-	return l.Reading.Value
+	own := l.readings[guitar]
+	return readingOf(l.reading.squares-own.squares, l.reading.free-own.free)
+}
+
+// pooled is the scatter of several sets of readings: squares about their own means, and degrees of freedom.
+type pooled struct {
+	squares float64
+	free    int
+}
+
+func readingOf(squares float64, free int) float64 {
+	if free <= 0 {
+		return readingGuess
+	}
+	return math.Sqrt((readingWeight*readingGuess*readingGuess + max(squares, 0)) / float64(readingWeight+free))
 }

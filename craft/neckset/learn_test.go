@@ -119,7 +119,7 @@ func TestNothingLearned(t *testing.T) {
 		if sd := l.MarkSD("wren", nil); math.Abs(sd-MarkScatter) > 1e-12 {
 			t.Errorf("marks %v", sd)
 		}
-		if sd := l.ReadingSD(); sd != readingGuess {
+		if sd := l.ReadingSD("wren"); sd != readingGuess {
 			t.Errorf("readings %v", sd)
 		}
 		if len(l.Rates()) != 0 {
@@ -292,8 +292,11 @@ func TestReadingsLearned(t *testing.T) {
 	}
 	l := LearnShop([]History{h})
 	// source: derived by hand: (10 of 0.5² and 400 of 0.8²) over 410.
-	if want := math.Sqrt((10*0.25 + 400*0.64) / 410); math.Abs(l.ReadingSD()-want) > 1e-12 || l.Reading.N != 600 || l.Reading.Guitars != 1 {
+	if want := math.Sqrt((10*0.25 + 400*0.64) / 410); math.Abs(l.ReadingSD("new")-want) > 1e-12 || l.Reading.N != 600 || l.Reading.Guitars != 1 {
 		t.Errorf("%+v, want %v", l.Reading, want)
+	}
+	if l.ReadingSD("wren") != readingGuess {
+		t.Error("a guitar's own readings are counted among the others")
 	}
 	// One reading with the learned spread; never surer than the rule.
 	if s := CombineAs([]unit.Length{7 * mm}, 0.5*mm, 0.8); math.Abs(s.SD.MM()-0.4) > 1e-9 {
