@@ -66,6 +66,9 @@ func bodyFields() []Field {
 		scalar(unit.KindCount, "brace_bars", "bars", groupTop, 0, 9, 0, "Tone bars of an X-brace, braces of a fan, bars of a ladder. Leave empty for 2, 5 and 5."),
 		length("plate_thickness", "bridge plate thickness", groupTop, 0, 30, 0, "0 for none. Leave empty for 2.5 mm."),
 		choice("plate_wood", "bridge plate wood", groupTop, "", woods(wood.PlateWood)...),
+		scalar(unit.KindPercent, "top_along", "top's own stiffness along the grain", groupTop, 0.4, 2.5, 0, "In percent of the mean of its kind, from a test of this board or tap tones of the glued top. Leave empty for 100 %."),
+		scalar(unit.KindPercent, "top_across", "top's own stiffness across the grain and in shear", groupTop, 0.4, 2.5, 0, "In percent of the mean of its kind. Leave empty for 100 %."),
+		scalar(unit.KindPercent, "brace_stiffness", "braces' own stiffness", groupTop, 0.4, 2.5, 0, "In percent of the mean of its kind. Leave empty for 100 %."),
 		scalar(unit.KindText, "brace_list", "braces moved, added or left out", groupTop, 0, 0, 0, "One a line, by its name, as in: tone bar 1: from 128; -50 to 62; 98 wide 6 high 1.5; 11 at 0.2; 11 at 0.8; 1.5. Ends are along from the tail; across from the centreline, + to the bass side. Heights run from one end to the other, at shares of the length. Write tone bar 2: none to leave one out. Millimetres, or write the unit."),
 	}
 }
@@ -154,7 +157,11 @@ func Outline(d Values) (body.Outline, []unit.Warning, error) {
 
 // bodySaddle is where the saddle line crosses the centreline, from the tail: as designed, with the joint's fret where the design has it.
 func bodySaddle(d Values, length unit.Length) unit.Length {
-	b := Build(d)
+	// What the top does moves no saddle: it is left out, for it is worked out from the bridge's place.
+	b := typedBuild(d)
+	if s, err := solveOn(d, nil); err == nil {
+		b = s.Build
+	}
 	return length - (b.ScaleLength + b.SaddleSetback - fretting.Distance(b.ScaleLength, b.JointFret) - b.JointOffset)
 }
 

@@ -64,7 +64,8 @@ func fromFields() []Field {
 	return []Field{
 		choice("setback_from", "saddle setback is", groupFrom, "Worked out from the strings, it is where the saddle as chosen passes the centreline. The typed figure is kept.", Choice{FromTyped, "as typed"}, Choice{FromStrings, "worked out from the strings"}),
 		choice("tension_from", "pull of all strings is", groupFrom, "The typed figure is kept.", Choice{FromTyped, "as typed"}, Choice{FromStrings, "worked out from the strings"}),
-		choice("pull_from", "what the strings do to the neck is", groupFrom, "Worked out from the neck's shape and woods: relief with and without strings and how far the neck turns. Fold and rise stay typed unless the joint's stiffness is given. The typed figures are kept.", Choice{FromTyped, "as typed"}, Choice{FromNeck, "worked out from the neck"}),
+		choice("pull_from", "what the strings do to the neck is", groupFrom, "Worked out from the neck's shape and woods: relief with and without strings and how far the neck turns. The fold stays typed unless the joint's stiffness is given. The typed figures are kept.", Choice{FromTyped, "as typed"}, Choice{FromNeck, "worked out from the neck"}),
+		choice("top_rise_from", "rise of the top under pull is", groupFrom, "Worked out from the body's outline, woods and braces, under the strings' own pull and height over the bridge. The typed figure is kept.", Choice{FromTyped, "as typed"}, Choice{FromTop, "worked out from the top and its braces"}),
 	}
 }
 
@@ -115,26 +116,46 @@ func Tension(d Values) unit.Force {
 // solved is a design with what its switches ask for worked out.
 type solved struct {
 	Build      neckset.Build // what the neck set goes by
-	Base       neckset.Build // the same before the neck was worked out: reliefs, fold and rise as typed
+	Base       neckset.Build // the same before the neck was worked out: reliefs and fold as typed
 	Tension    unit.Force
 	Intonation *Intonation      // when the setback comes from the strings
 	Chain      *strungup.Result // when the pull comes from the neck; without spreads
+	Top        *TopGive         // when the rise comes from the top
 	Warnings   []unit.Warning
 }
 
 // reliefRests is where going round between saddle and neck stops: a tenth of a micrometre.
 const reliefRests = 1e-4 * unit.MM
 
-// solve works out what the switches ask for. The setback depends a little on the relief, and the neck's
-// bend a little on the setback, so it goes round until the relief rests: two or three times.
+// solve works out what the switches ask for.
 func solve(d Values) (solved, error) {
-	s := solved{Base: typedBuild(d), Tension: d.Force("string_tension")}
+	var top *TopGive
+	if d.Choice("top_rise_from") == FromTop {
+		var err error
+		if top, err = TopGiveOf(d); err != nil {
+			return solved{Base: typedBuild(d)}, err
+		}
+	}
+	return solveOn(d, top)
+}
+
+// solveOn is solve on a top that gives way so; nil keeps the typed rise. The setback depends a little on the relief, and the neck's
+// bend a little on the setback, so it goes round until the relief rests: two or three times.
+func solveOn(d Values, top *TopGive) (solved, error) {
+	s := solved{Base: typedBuild(d), Tension: d.Force("string_tension"), Top: top}
 	if d.Choice("tension_from") == FromStrings {
 		set, err := StringSetUp(d)
 		if err != nil {
 			return s, err
 		}
 		s.Tension = set.Balance.Total
+	}
+	if top != nil {
+		rise, err := top.Rise(s.Tension, s.Base.BridgeThickness+s.Base.SaddleProjection)
+		if err != nil {
+			return s, err
+		}
+		s.Base.TopRise = rise
 	}
 	s.Build = s.Base
 	fromStrings, fromNeck := d.Choice("setback_from") == FromStrings, d.Choice("pull_from") == FromNeck
@@ -150,7 +171,7 @@ func solve(d Values) (solved, error) {
 		if !fromNeck {
 			break
 		}
-		in, err := chainInput(d, s.Base, s.Tension)
+		in, err := chainInput(d, s)
 		if err != nil {
 			return s, err
 		}
@@ -210,13 +231,16 @@ func neckOf(d Values) (strungup.Neck, error) {
 	return n, nil
 }
 
-// chainInput is a whole guitar to be strung; base has reliefs, fold and rise as typed.
-func chainInput(d Values, base neckset.Build, tension unit.Force) (strungup.Input, error) {
+// chainInput is a whole guitar to be strung; the chain works out a rise that comes from the top by itself.
+func chainInput(d Values, s solved) (strungup.Input, error) {
 	neck, err := neckOf(d)
 	if err != nil {
 		return strungup.Input{}, err
 	}
-	in := strungup.Input{Build: base, Tension: tension, Neck: neck, Action12: actionWanted(d), HoldRelief: d.Choice("rod") == rodAdjustable}
+	in := strungup.Input{Build: s.Base, Tension: s.Tension, Neck: neck, Action12: actionWanted(d), HoldRelief: d.Choice("rod") == rodAdjustable}
+	if s.Top != nil {
+		in.Top, in.Build.TopRise = s.Top, 0
+	}
 	if d.Has("joint_stiffness") {
 		in.FoldStiffness, in.Build.JointFold = d.Ratio("joint_stiffness"), 0
 	}
@@ -248,14 +272,14 @@ func chainAt(d Values, gap *unit.Length) (strungup.Result, []unit.Warning, error
 	if err != nil {
 		return strungup.Result{}, nil, err
 	}
-	in, err := chainInput(d, s.Base, s.Tension)
+	in, err := chainInput(d, s)
 	if err != nil {
 		return strungup.Result{}, nil, err
 	}
 	if gap != nil {
 		in.Gap, in.GapRead = *gap, true
 	}
-	in.Spreads = chainSpreads(d, in)
+	in.Spreads = chainSpreads(d, in, s.Top)
 	r, warns, err := strungup.Chain(in)
 	if err != nil {
 		return strungup.Result{}, nil, chainError(d, err)
@@ -263,10 +287,13 @@ func chainAt(d Values, gap *unit.Length) (strungup.Result, []unit.Warning, error
 	return r, designWarnings(warns), nil
 }
 
-// chainSpreads are the chain's own guesses, but for what the maker said of a figure.
-func chainSpreads(d Values, in strungup.Input) []neckset.Spread {
+// chainSpreads are the chain's own guesses, but for a rise that is worked out and what the maker said of a figure.
+func chainSpreads(d Values, in strungup.Input, top *TopGive) []neckset.Spread {
 	out := strungup.Guess(in)
 	for i, s := range out {
+		if top != nil && s.Field == "top_rise" {
+			out[i].SD = float64(top.Spread(in.Tension, in.Build.BridgeThickness+in.Build.SaddleProjection))
+		}
 		if key := s.Field + spreadSuffix; d.Has(key) {
 			out[i].SD = d.Ratio(key)
 		}
@@ -274,22 +301,29 @@ func chainSpreads(d Values, in strungup.Input) []neckset.Spread {
 	return out
 }
 
-// pullSpreads are the spreads of reliefs and fold that are worked out, by key: what the strings add to the
+// pullSpreads are the spreads of reliefs, fold and rise that are worked out, by key: what the strings add to the
 // relief is as sure as wood and pull are. A relief that only follows another one is as sure as that one and adds
 // nothing to the bend.
 func pullSpreads(d Values) map[string]float64 {
+	out := map[string]float64{}
+	if d.Choice("top_rise_from") == FromTop {
+		if g, err := TopGiveOf(d); err == nil {
+			p := PullOnTop(d)
+			out["top_rise"] = float64(g.Spread(p.Tension, p.Over))
+		}
+	}
 	if d.Choice("pull_from") != FromNeck {
-		return nil
+		return out
 	}
 	r, _, err := Chain(d)
 	if err != nil {
-		return nil
+		return out
 	}
 	added, follows := "relief", "relief_unstrung"
 	if d.Choice("rod") == rodAdjustable {
 		added, follows = follows, added
 	}
-	out := map[string]float64{added: float64(r.Spread.AddedRelief), follows: 0}
+	out[added], out[follows] = float64(r.Spread.AddedRelief), 0
 	if d.Has("joint_stiffness") {
 		out["joint_fold"] = float64(r.Spread.Fold)
 	}

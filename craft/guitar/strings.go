@@ -400,7 +400,7 @@ type Intonation struct {
 // IntonationOf works out the saddle and nut of a design. Relief is the strung one, as typed or as the neck
 // comes to. Errors are Problems naming the fields to fill or to mend.
 func IntonationOf(d Values) (Intonation, error) {
-	r, err := solve(d)
+	r, err := solveOn(d, nil)
 	if err != nil {
 		return Intonation{}, err
 	}

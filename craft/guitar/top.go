@@ -14,7 +14,7 @@ import (
 const edgeVertices = 240
 
 // Top is a design's top as the sums of a plate take it: model and braces, in the frame of package body, edge clamped. The top and the plates are taken
-// as quartersawn, braces with their rings lying across their width, so that they are radial in height. Constants are the means of each kind of wood; those that
+// as quartersawn, braces with their rings lying across their width, so that they are radial in height. Constants are the means of each kind of wood, times the shares the design gives for this one; those that
 // another wood stood in for are told as warnings.
 //
 // Errors are Problems naming the fields to fill or to mend.
@@ -23,6 +23,13 @@ func Top(d Values) (soundboard.Model, []soundboard.Brace, []unit.Warning, error)
 	if err != nil {
 		return soundboard.Model{}, nil, nil, err
 	}
+	m, braces, more, err := topOf(d, s)
+	return m, braces, append(warns, more...), err
+}
+
+// topOf is Top of a body worked out already.
+func topOf(d Values, s body.Soundboard) (soundboard.Model, []soundboard.Brace, []unit.Warning, error) {
+	var warns []unit.Warning
 	var problems Problems
 	told := map[string]bool{}
 	material := func(key, field string, cut wood.Cut) soundboard.Material {
@@ -56,11 +63,18 @@ func Top(d Values) (soundboard.Model, []soundboard.Brace, []unit.Warning, error)
 		}
 		return out
 	}
+	share := func(key string) float64 {
+		if d.Has(key) {
+			return d.Ratio(key)
+		}
+		return 1
+	}
+	along, across, ofBraces := share("top_along"), share("top_across"), share("brace_stiffness")
 	edge, err := s.Outline.Polygon(edgeVertices)
 	if err != nil {
 		return soundboard.Model{}, nil, nil, err
 	}
-	m := soundboard.Model{Outline: points(edge), Thickness: s.Thickness, Grain: s.Grain, Edge: soundboard.Clamped, DomeRadius: s.Dome, Material: material(s.Wood, "top_wood", wood.Quartersawn)}
+	m := soundboard.Model{Outline: points(edge), Thickness: s.Thickness, Grain: s.Grain, Edge: soundboard.Clamped, DomeRadius: s.Dome, Material: stiffer(material(s.Wood, "top_wood", wood.Quartersawn), along, across)}
 	for _, h := range s.Holes {
 		m.Holes = append(m.Holes, soundboard.Hole{Centre: soundboard.Point(h.Centre), Radius: h.Radius})
 	}
@@ -76,7 +90,7 @@ func Top(d Values) (soundboard.Model, []soundboard.Brace, []unit.Warning, error)
 	}
 	var braces []soundboard.Brace
 	for _, b := range s.Braces {
-		q := soundboard.Brace{Name: b.Name, From: soundboard.Point(b.From), To: soundboard.Point(b.To), Width: b.Width, Material: material(b.Wood, braceWoodField(d, b.Wood), wood.Flatsawn)}
+		q := soundboard.Brace{Name: b.Name, From: soundboard.Point(b.From), To: soundboard.Point(b.To), Width: b.Width, Material: stiffer(material(b.Wood, braceWoodField(d, b.Wood), wood.Flatsawn), ofBraces, ofBraces)}
 		for _, h := range b.Heights {
 			q.Heights = append(q.Heights, soundboard.Station(h))
 		}

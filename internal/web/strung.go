@@ -49,7 +49,8 @@ func (in *request) strungFigures(id string, d guitar.Values) *strungView {
 	turn := func(a unit.Angle) string { return fmt.Sprintf("%.3f°", a.Degrees()) }
 	gap := "–"
 	asTyped := d.Clone()
-	asTyped["pull_from"] = []guitar.Value{{Text: "typed"}}
+	asTyped["pull_from"] = []guitar.Value{{Text: guitar.FromTyped}}
+	asTyped["top_rise_from"] = []guitar.Value{{Text: guitar.FromTyped}}
 	if tt, _, err := guitar.Build(asTyped).Target(); err == nil {
 		gap = tt.GapOnFrets.Fine(style)
 	}
