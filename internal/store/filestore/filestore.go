@@ -100,23 +100,29 @@ func (s *Store) read(f *os.File) (store.Record, []byte, error) {
 	if err != nil {
 		return store.Record{}, nil, s.trouble(err, "reading")
 	}
+	r, err := record(f.Name(), data, st.ModTime())
+	return r, data, err
+}
+
+// record is the guitar that the bytes of a file hold.
+func record(name string, data []byte, changed time.Time) (store.Record, error) {
 	gs, err := guitar.Decode(data)
 	var fe *guitar.FileError
 	switch {
 	case errors.As(err, &fe) && fe.Newer:
-		return store.Record{}, nil, store.Errorf(store.Newer, err, "%s: %s.", f.Name(), fe.Why)
+		return store.Record{}, store.Errorf(store.Newer, err, "%s: %s.", name, fe.Why)
 	case errors.As(err, &fe) && fe.Where == "format":
-		return store.Record{}, nil, store.Errorf(store.Foreign, err, "%s is not a guitar file of this program (%s). It was left as it is.", f.Name(), fe)
+		return store.Record{}, store.Errorf(store.Foreign, err, "%s is not a guitar file of this program (%s). It was left as it is.", name, fe)
 	case err != nil:
-		return store.Record{}, nil, store.Errorf(store.Damaged, err, "%s cannot be used: %s. It was left as it is.", f.Name(), err)
+		return store.Record{}, store.Errorf(store.Damaged, err, "%s cannot be used: %s. It was left as it is.", name, err)
 	case len(gs) != 1 || !bytes.Contains(data[:min(len(data), 200)], []byte(guitar.FileFormat)):
-		return store.Record{}, nil, store.Errorf(store.Invalid, nil, "%s holds a whole shop; import it into a shop, or export one guitar from there.", f.Name())
+		return store.Record{}, store.Errorf(store.Invalid, nil, "%s holds a whole shop; import it into a shop, or export one guitar from there.", name)
 	}
 	g := gs[0]
 	if g.ID == "" {
 		g.ID = unnamed
 	}
-	return store.Record{Guitar: g, Revision: revision(data), Changed: store.Moment(st.ModTime())}, data, nil
+	return store.Record{Guitar: g, Revision: revision(data), Changed: store.Moment(changed)}, nil
 }
 
 // revision makes a number from the file's bytes; 53 bits, so that any JSON reader holds it exactly.
@@ -168,9 +174,20 @@ func (s *Store) lock() (*lockedfile.File, error) {
 	}
 }
 
-// replace writes data where the guitar file is. Until the last step succeeds the old file stands, and after
-// it the new one is on the disk.
-func (s *Store) replace(data []byte, create bool) (err error) {
+// write writes a guitar where its file is and returns what was written. It does not read the file again: once
+// it stands there, the lock on the one before holds nobody back, and another may have changed it already.
+func (s *Store) write(g guitar.Guitar, create bool) (store.Record, error) {
+	data := guitar.Encode(g)
+	at, err := s.replace(data, create)
+	if err != nil {
+		return store.Record{}, err
+	}
+	return record(s.path, data, at)
+}
+
+// replace writes data where the guitar file is, and returns the time the new file carries. Until the last step
+// succeeds the old file stands, and after it the new one is on the disk.
+func (s *Store) replace(data []byte, create bool) (at time.Time, err error) {
 	dir := filepath.Dir(s.path)
 	mode := fs.FileMode(0o644)
 	if st, err := os.Stat(s.path); err == nil {
@@ -178,7 +195,7 @@ func (s *Store) replace(data []byte, create bool) (err error) {
 	}
 	tmp, err := os.CreateTemp(dir, "."+filepath.Base(s.path)+".*.tmp")
 	if err != nil {
-		return err
+		return at, err
 	}
 	defer func() {
 		if err != nil {
@@ -187,35 +204,40 @@ func (s *Store) replace(data []byte, create bool) (err error) {
 		}
 	}()
 	if err := tmp.Chmod(mode); err != nil && runtime.GOOS != "windows" {
-		return err
+		return at, err
 	}
 	if _, err := tmp.Write(data); err != nil {
-		return err
+		return at, err
 	}
 	if err := tmp.Sync(); err != nil {
-		return err
+		return at, err
 	}
+	st, err := tmp.Stat()
+	if err != nil {
+		return at, err
+	}
+	at = st.ModTime()
 	if err := tmp.Close(); err != nil {
-		return err
+		return at, err
 	}
 	if create {
 		// A link, unlike a rename, fails when someone else made the file meanwhile.
 		switch err := os.Link(tmp.Name(), s.path); {
 		case err == nil:
 			os.Remove(tmp.Name())
-			return syncDir(dir)
+			return at, syncDir(dir)
 		case errors.Is(err, fs.ErrExist):
-			return err
+			return at, err
 		}
 		// This disk knows no links: look, then rename.
 		if _, err := os.Lstat(s.path); err == nil {
-			return fs.ErrExist
+			return at, fs.ErrExist
 		}
 	}
 	if err := os.Rename(tmp.Name(), s.path); err != nil {
-		return err
+		return at, err
 	}
-	return syncDir(dir)
+	return at, syncDir(dir)
 }
 
 // syncDir makes a rename in dir last through a power cut.
@@ -240,15 +262,14 @@ func (s *Store) Create(_ context.Context, g guitar.Guitar) (store.Record, error)
 	if err != nil {
 		return store.Record{}, err
 	}
-	err = s.replace(guitar.Encode(g), true)
+	r, err := s.write(g, true)
 	if errors.Is(err, fs.ErrExist) {
 		return store.Record{}, store.Errorf(store.Invalid, err, "There is already a file %s, and it was left as it is: choose another name.", s.path)
 	}
 	if err != nil {
 		return store.Record{}, s.trouble(err, "writing")
 	}
-	r, _, err := s.load(s.path)
-	return s.told(r, err)
+	return s.told(r, nil)
 }
 
 // Get returns the guitar if it has this id.
@@ -318,11 +339,11 @@ func (s *Store) change(ctx context.Context, id string, revision int64, do func(n
 	if err != nil {
 		return store.Record{}, err
 	}
-	if err := s.replace(guitar.Encode(g), false); err != nil {
+	r, err := s.write(g, false)
+	if err != nil {
 		return store.Record{}, s.trouble(err, "writing")
 	}
-	r, _, err := s.load(s.path)
-	return s.told(r, err)
+	return s.told(r, nil)
 }
 
 // Append adds an entry.
