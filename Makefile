@@ -1,5 +1,5 @@
 # Shortcuts; check.sh is the one test command.
-.PHONY: demo check build test bench lint golden
+.PHONY: release demo check build test bench lint golden
 demo:
 	go run ./cmd/fairset serve --demo
 check:
@@ -14,3 +14,5 @@ lint:
 	go vet ./... && go tool staticcheck ./... && golangci-lint run
 golden:
 	go test ./drawing/... ./sheet/... -update
+release:
+	bash release.sh

@@ -71,4 +71,13 @@ for where in linux/arm64 darwin/arm64 windows/amd64; do
   echo "$where builds"
 done
 
+say "A release, built twice from two folders, is the same byte for byte"
+again=$(mktemp -d)
+trap 'rm -rf "$again"' EXIT
+git clone -q . "$again/fairset"
+(cd "$again/fairset" && MACHINES=linux/arm64 bash release.sh v0.0.0-check >/dev/null && cp -r dist "$again/first")
+mv "$again/fairset" "$again/elsewhere"
+(cd "$again/elsewhere" && MACHINES=linux/arm64 bash release.sh v0.0.0-check >/dev/null && diff -r dist "$again/first")
+echo "the same"
+
 say "All checks passed"

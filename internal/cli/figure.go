@@ -92,11 +92,17 @@ func (a *app) versionCmd() *cobra.Command {
 	}
 }
 
+// What release.sh writes into a program that is handed out; empty in one built from the source.
+var released, releasedCommit, releasedDay string
+
 // version is what the build knows of itself.
 func version() string {
 	info, ok := debug.ReadBuildInfo()
 	if !ok {
 		return "unknown"
+	}
+	if released != "" {
+		return fmt.Sprintf("%s of %s, commit %.12s, %s", released, releasedDay, releasedCommit, info.GoVersion)
 	}
 	v := info.Main.Version
 	if v == "" || v == "(devel)" {
