@@ -263,7 +263,7 @@ func soundboardUnder(in soundboardIn) (soundboardOut, []unit.Warning, []string, 
 		return none, nil, nil, boardFault(err, "")
 	}
 	ctx := context.Background()
-	plate, err := soundboard.Prepare(ctx, m, soundboard.Options{})
+	plate, err := soundboard.Prepare(ctx, m, soundboard.Options{Once: true})
 	if err != nil {
 		return none, nil, nil, boardFault(err, "")
 	}

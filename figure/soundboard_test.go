@@ -102,6 +102,7 @@ func boardWith(t testing.TB, change map[string]any) string {
 }
 
 func TestSoundboardErrorsNameTheField(t *testing.T) {
+	apart := map[string]any{"e1_mpa": 1e6, "e2_mpa": 0.1, "e3_mpa": 0.1, "nu12": 0.3, "nu13": 0.3, "nu23": 0.3, "g12_mpa": 0.1, "g13_mpa": 0.1, "g23_mpa": 0.1, "density_kg_m3": 400}
 	for _, c := range []struct {
 		name   string
 		change map[string]any
@@ -121,6 +122,7 @@ func TestSoundboardErrorsNameTheField(t *testing.T) {
 		{"no such wood in a brace", map[string]any{"braces.1.material": "elf"}, "braces[1].material"},
 		{"impossible wood", map[string]any{"materials.top.nu12": 3.9}, "materials.top.nu12"},
 		{"unused and impossible", map[string]any{"materials.spare": map[string]any{"e1_mpa": 1000, "e2_mpa": 1000, "e3_mpa": 1000, "nu12": 0.8, "nu13": 0.8, "nu23": 0.8, "g12_mpa": 400, "g13_mpa": 400, "g23_mpa": 400, "density_kg_m3": 400}}, "materials.spare.nu23"},
+		{"woods too far apart", map[string]any{"materials.top": apart, "materials.brace": apart, "materials.hardwood": apart}, "materials"},
 		{"no modulus", map[string]any{"materials.top.e2_mpa": 0}, "materials.top.e2_mpa"},
 		{"no woods", map[string]any{"materials": map[string]any{}}, "materials"},
 		{"grain nowhere", map[string]any{"grain": []any{0, 0}}, "grain"},

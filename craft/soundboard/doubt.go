@@ -31,6 +31,9 @@ func (m *Model) Doubts(braces []Brace, r *Result) []unit.Warning {
 	if w := math.Max(math.Abs(float64(r.Rise)), math.Abs(float64(r.Dip))); w > float64(m.Thickness)/2 {
 		say("large_deflection", "load", unit.Say("The top moves by %v, more than half its thickness: it will stiffen as it stretches, and move less than this.", unit.Length(w)))
 	}
+	if r.Apart > 0.15 {
+		say("coarse_grid", "", unit.Say("Two grids differ by %.0f %%: something here is too small, too thin or too sharp for them, and the figures are rough.", 100*r.Apart))
+	}
 	for i := range m.Patches {
 		for j := range i {
 			if p, q := m.Patches[i], m.Patches[j]; p.Side == q.Side && overlap(p.Corners, q.Corners) {

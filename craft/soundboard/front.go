@@ -42,6 +42,7 @@ type front struct {
 // factor is a Cholesky factor and what is needed to renew it.
 type factor struct {
 	n     int
+	once  bool // nothing is kept for a renewal
 	root  *front
 	old   map[box]*front
 	fresh int // fronts renewed by the last call
@@ -49,7 +50,7 @@ type factor struct {
 	flops float64
 }
 
-var errNotPositive = errors.New("the stiffness is not positive definite: the top is not held, or a material is impossible")
+var errNotPositive = errors.New("the stiffness is not positive definite")
 
 const leafCells = 20
 
@@ -296,6 +297,9 @@ func (fa *factor) update(ctx context.Context, nx, ny, n int, elems []element, st
 		if err := f.eliminate(elems, place[worker], workers); err != nil {
 			return err
 		}
+		if fa.once && f.left != nil {
+			f.left.up, f.right.up = nil, nil
+		}
 		if step != nil && total > 0 {
 			mu.Lock()
 			done += float64(len(f.own)) * float64(len(f.rows)) * float64(len(f.rows))
@@ -308,6 +312,9 @@ func (fa *factor) update(ctx context.Context, nx, ny, n int, elems []element, st
 		return err
 	}
 	fa.root, fa.old = root, now
+	if fa.once {
+		fa.old = nil
+	}
 	return nil
 }
 

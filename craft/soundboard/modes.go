@@ -121,7 +121,7 @@ func (p *level) modes(ctx context.Context, want int) ([]Mode, error) {
 	var h [][]float64      // Rayleigh quotient of K⁻¹M
 	mv := p.massTimes(v, w)
 	if !orthonormal(v, mv, w, nil) {
-		return nil, errNotPositive
+		return nil, tooFarApart()
 	}
 	var values, old []float64
 	var vectors [][]float64

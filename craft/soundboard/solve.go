@@ -1,9 +1,12 @@
 package soundboard
 
 import (
+	"cmp"
 	"context"
+	"errors"
 	"fmt"
 	"math"
+	"slices"
 	"sync"
 
 	"fairset/unit"
@@ -15,6 +18,8 @@ type Options struct {
 	Cells int
 	// Single leaves out the second, coarser grid, and with it the step to a vanishing cell: quicker and rougher.
 	Single bool
+	// Once keeps nothing for a second Solve, which saves memory; a second Solve then starts afresh.
+	Once bool
 	// Progress is told how far a factorisation has come, from 0 to 1; may be nil.
 	Progress func(share float64)
 }
@@ -71,15 +76,16 @@ func Prepare(ctx context.Context, m Model, opt Options) (*Plate, error) {
 		return nil, err
 	}
 	p := &Plate{m: m}
-	p.fine = newLevel(&p.m, opt.Cells, opt.Progress)
+	p.fine = newLevel(&p.m, opt.Cells, opt)
 	if !opt.Single {
-		p.coarse = newLevel(&p.m, int(math.Round(coarser*float64(opt.Cells))), nil)
+		p.coarse = newLevel(&p.m, int(math.Round(coarser*float64(opt.Cells))), Options{Once: opt.Once})
 	}
 	return p, nil
 }
 
-func newLevel(m *Model, cells int, progress func(float64)) *level {
-	p := &level{m: m, progress: progress, g: newGrid(m, cells)}
+func newLevel(m *Model, cells int, opt Options) *level {
+	p := &level{m: m, progress: opt.Progress, g: newGrid(m, cells)}
+	p.fa.once = opt.Once
 	if m.Bridge != nil {
 		p.foot = p.g.footprint(m.Bridge)
 	}
@@ -136,11 +142,19 @@ func (p *level) brace(ctx context.Context, braces []Brace) error {
 		elems = append(elems, e...)
 	}
 	n := g.dofs + len(own)*room
-	if err := p.fa.update(ctx, g.nx, g.ny, n, elems, p.progress); err != nil {
+	err := p.fa.update(ctx, g.nx, g.ny, n, elems, p.progress)
+	if errors.Is(err, errNotPositive) {
+		return tooFarApart()
+	}
+	if err != nil {
 		return err
 	}
 	p.last, p.beams, p.beamEl, p.elems, p.n = own, beams, els, elems, n
 	return nil
+}
+
+func tooFarApart() error {
+	return refuse("materials", "materials", "too far apart", "their moduli differ by more than this calculation can hold in its figures; bring the largest and the smallest nearer to each other")
 }
 
 // footprint makes the bridge's sums: mean deflection, rotation, and mean shift along x.
@@ -381,6 +395,7 @@ type Result struct {
 	Braces    []BraceState
 	Modes     []Mode
 	Unknowns  int
+	Apart     float64 // how far the two grids lie apart, as a share: of the work or of a frequency, whichever is worse
 }
 
 // Request is what to work out.
@@ -427,11 +442,14 @@ func (p *Plate) Solve(ctx context.Context, braces []Brace, req Request) (*Result
 	r.Mean = unit.Length(onward(float64(r.Mean), float64(rough.Mean)))
 	r.Rotation = unit.Angle(onward(float64(r.Rotation), float64(rough.Rotation)))
 	for i := range min(len(r.Modes), len(rough.Modes)) {
-		f := onward(float64(r.Modes[i].Frequency), float64(rough.Modes[i].Frequency))
-		if i > 0 {
-			f = math.Max(f, float64(r.Modes[i-1].Frequency))
-		}
-		r.Modes[i].Frequency = unit.Frequency(f)
+		// In logarithms, so that a frequency stays positive however rough the grid.
+		f, c := float64(r.Modes[i].Frequency), float64(rough.Modes[i].Frequency)
+		r.Modes[i].Frequency = unit.Frequency(f * math.Pow(f/c, part))
+		r.Apart = math.Max(r.Apart, math.Abs(f/c-1))
+	}
+	slices.SortStableFunc(r.Modes, func(a, b Mode) int { return cmp.Compare(a.Frequency, b.Frequency) })
+	if r.Work > 0 {
+		r.Apart = math.Max(r.Apart, math.Abs(rough.Work/r.Work-1))
 	}
 	return r, nil
 }

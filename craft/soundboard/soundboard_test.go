@@ -613,3 +613,52 @@ func TestFastProductIsThePlainOne(t *testing.T) {
 		}
 	})
 }
+
+// A rim's spring lies between free to turn and not turning at all.
+func TestElasticRimLiesBetween(t *testing.T) {
+	m := Model{Outline: rectangle(0.4, 0.3), Thickness: 2.8e-3, Material: topSpruce, Grain: [2]float64{1, 0}}
+	w := func(e Edge, k float64) float64 {
+		m.Edge, m.RimStiffness = e, k
+		_, r := solve(t, m, 24, nil, Request{Load: Load{Pressure: 100}})
+		return at(t, r, 0.2, 0.15)
+	}
+	simple, clamped := w(Simple, 0), w(Clamped, 0)
+	reftest.Near(t, "no spring", w(Elastic, 0)/simple, 1, 1e-9)
+	reftest.Near(t, "a stiff spring", w(Elastic, 1e7)/clamped, 1, 2e-3)
+	last := simple
+	for _, k := range []float64{5, 50, 500, 5000} {
+		v := w(Elastic, k)
+		if v >= last || v <= clamped*0.999 {
+			t.Errorf("stiffness %g: %g, softer rim %g, clamped %g", k, v, last, clamped)
+		}
+		last = v
+	}
+}
+
+// A top too thin for the grid says so, and still gives frequencies above 0, lowest first.
+func TestRoughGridIsSaid(t *testing.T) {
+	m := guitarTop(t, true)
+	m.Thickness = 0.3e-3
+	p, err := Prepare(context.Background(), m, Options{Cells: 32})
+	if err != nil {
+		t.Fatal(err)
+	}
+	r, err := p.Solve(context.Background(), guitarBraces(), Request{Load: Load{Moment: 1}, Modes: 8})
+	if err != nil {
+		t.Fatal(err)
+	}
+	last := unit.Frequency(0)
+	for i, mode := range r.Modes {
+		if mode.Frequency < last || mode.Frequency <= 0 {
+			t.Errorf("mode %d: %v after %v", i+1, mode.Frequency, last)
+		}
+		last = mode.Frequency
+	}
+	said := false
+	for _, w := range m.Doubts(guitarBraces(), r) {
+		said = said || w.Code == "coarse_grid"
+	}
+	if !said {
+		t.Errorf("the grids differ by %g and nothing is said", r.Apart)
+	}
+}
