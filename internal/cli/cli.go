@@ -36,7 +36,8 @@ const exitTable = `Exit codes
   3  no such guitar or file
   4  someone else changed the guitar meanwhile; nothing was overwritten
   5  the storage is read-only     6  the disk is full       7  another program holds the file
-  8  a newer program wrote it     9  not a file of ours    10  the file is damaged`
+  8  a newer program wrote it     9  not a file of ours    10  the file is damaged
+ 11  the database cannot be reached`
 
 // Streams are where a command reads and writes.
 type Streams struct {

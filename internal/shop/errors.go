@@ -23,6 +23,7 @@ var answers = map[store.Kind]struct{ status, exit int }{
 	store.Newer:    {http.StatusUnprocessableEntity, 8},
 	store.Foreign:  {http.StatusUnprocessableEntity, 9},
 	store.Damaged:  {http.StatusInternalServerError, 10},
+	store.Away:     {http.StatusServiceUnavailable, 11},
 	store.SignIn:   {http.StatusUnauthorized, 2},
 	store.Refused:  {http.StatusForbidden, 2},
 	store.Wait:     {http.StatusTooManyRequests, 2},

@@ -318,7 +318,7 @@ func TestTheShopTeaches(t *testing.T) {
 
 func TestEveryKindHasItsAnswer(t *testing.T) {
 	exits := map[int]store.Kind{}
-	for _, k := range []store.Kind{store.Invalid, store.NotFound, store.Conflict, store.ReadOnly, store.Full, store.Busy, store.Newer, store.Foreign, store.Damaged, store.Internal} {
+	for _, k := range []store.Kind{store.Invalid, store.NotFound, store.Conflict, store.ReadOnly, store.Full, store.Busy, store.Away, store.Newer, store.Foreign, store.Damaged, store.Internal} {
 		err := store.Errorf(k, errors.New("secret cause"), "A sentence.")
 		if s := Status(err); s < 400 || s > 599 {
 			t.Errorf("%s: status %d", k, s)

@@ -18,6 +18,7 @@ const (
 	ReadOnly Kind = "read_only" // the file or its folder may not be written
 	Full     Kind = "full"      // no room on the disk
 	Busy     Kind = "busy"      // another program holds the file
+	Away     Kind = "away"      // the database's server cannot be reached, or does not let us in
 	Newer    Kind = "newer"     // written by a newer program
 	Foreign  Kind = "foreign"   // another program's file
 	Damaged  Kind = "damaged"   // ours, but not whole
@@ -44,6 +45,7 @@ var (
 	ErrReadOnly = &Error{Kind: ReadOnly}
 	ErrFull     = &Error{Kind: Full}
 	ErrBusy     = &Error{Kind: Busy}
+	ErrAway     = &Error{Kind: Away}
 	ErrNewer    = &Error{Kind: Newer}
 	ErrForeign  = &Error{Kind: Foreign}
 	ErrDamaged  = &Error{Kind: Damaged}

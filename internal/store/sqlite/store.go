@@ -105,8 +105,17 @@ func (e engine) Damaged(cause error) error { return damaged(cause, e.path) }
 // Again is never so: the one writing connection waits for the file instead.
 func (engine) Again(error) bool { return false }
 
+// Hold has nothing to do: every transaction that writes holds the whole file from its beginning.
+func (engine) Hold(context.Context, *sql.Tx, string) error { return nil }
+
 // Announce has nobody to tell: other programs look at the file.
-func (engine) Announce(context.Context, *sql.Tx, []store.Change) error { return nil }
+func (engine) Announce(context.Context, *sql.Tx, []store.Change) (string, error) { return "", nil }
+
+// Settle knows that a commit which fails leaves the file as it was.
+func (engine) Settle(context.Context, string, error) sqlstore.Outcome { return sqlstore.Failed }
+
+// Lost is never asked for.
+func (e engine) Lost(cause error) error { return e.Trouble(cause, "saving") }
 
 // Whole reads every page.
 func (e engine) Whole(ctx context.Context, tx *sql.Tx) error {

@@ -64,6 +64,7 @@ func (s *Store) Climate(ctx context.Context, from, before time.Time) ([]climate.
 	}
 	out := []climate.Reading{}
 	err := s.read(ctx, "reading the air", func(tx *sql.Tx) error {
+		out = out[:0]
 		rows, err := tx.QueryContext(ctx, "SELECT at, place, temperature_c, humidity_percent FROM climate WHERE at >= $1 AND at < $2 ORDER BY at, place", lo, hi)
 		if err != nil {
 			return err

@@ -32,6 +32,7 @@ func scanAccount(row interface{ Scan(...any) error }) (store.Account, error) {
 func (s *Store) Accounts(ctx context.Context) ([]store.Account, error) {
 	out := []store.Account{}
 	err := s.read(ctx, "reading the accounts", func(tx *sql.Tx) error {
+		out = out[:0]
 		rows, err := tx.QueryContext(ctx, "SELECT "+accountColumns+" FROM account ORDER BY role DESC, length(name), folded")
 		if err != nil {
 			return err
@@ -151,6 +152,7 @@ func (s *Store) Unlock(ctx context.Context, id string) error {
 func (s *Store) Forget(ctx context.Context, id, neutral string) (int, error) {
 	changed := 0
 	err := s.write(ctx, "removing the account", func(tx *Tx) error {
+		changed = 0
 		a, err := s.account(ctx, tx, id)
 		if err != nil {
 			return err
@@ -265,6 +267,7 @@ func (s *Store) exec(ctx context.Context, doing, q string, args ...any) error {
 func (s *Store) Sessions(ctx context.Context, account string) ([]store.Session, error) {
 	out := []store.Session{}
 	err := s.read(ctx, "reading the sessions", func(tx *sql.Tx) error {
+		out = out[:0]
 		rows, err := tx.QueryContext(ctx, "SELECT "+sessionColumns+" FROM session WHERE account = $1 ORDER BY made DESC, hash", account)
 		if err != nil {
 			return err
@@ -297,6 +300,7 @@ func (s *Store) Events(ctx context.Context, before int64, n int) ([]store.Event,
 		before = math.MaxInt64
 	}
 	err := s.read(ctx, "reading the trail", func(tx *sql.Tx) error {
+		out = out[:0]
 		rows, err := tx.QueryContext(ctx, "SELECT seq, at, who, did, guitar FROM event WHERE seq < $1 ORDER BY seq DESC LIMIT $2", before, n)
 		if err != nil {
 			return err
@@ -326,7 +330,7 @@ func (s *Store) CreateFor(ctx context.Context, g guitar.Guitar, account string) 
 // Assign gives a guitar to an account.
 func (s *Store) Assign(ctx context.Context, guitarID, account string) (store.Record, error) {
 	var r store.Record
-	err := s.write(ctx, "giving the guitar to another bench", func(tx *Tx) (err error) {
+	err := s.writeGuitar(ctx, "giving the guitar to another bench", guitarID, func(tx *Tx) (err error) {
 		if r, err = s.get(ctx, tx, guitarID); err != nil {
 			return err
 		}

@@ -23,30 +23,52 @@ import (
 
 // Engine is what differs between databases.
 type Engine interface {
+	// Hold makes a transaction that is about to change one guitar, or anything for "", as if it ran alone: it
+	// waits for others that would be in its way, and they for it.
+	Hold(ctx context.Context, tx *sql.Tx, guitar string) error
+	// Announce tells other programs on the same database of changes once the transaction that makes them is done,
+	// and returns a mark by which Settle knows it again.
+	Announce(ctx context.Context, tx *sql.Tx, changes []store.Change) (mark string, err error)
+	// Settle finds out what became of a transaction whose commit returned an error.
+	Settle(ctx context.Context, mark string, err error) Outcome
+	// Lost is the error for a transaction of which Settle cannot say.
+	Lost(cause error) error
+	// Again reports whether a transaction that failed so, without having been committed, may do when it is run
+	// once more.
+	Again(err error) bool
 	// Trouble turns a failure of the database into an error a person can act on. It is not asked about nil, a
 	// *store.Error or a request that was given up.
 	Trouble(err error, doing string) error
 	// Damaged is the error for a record that is here and cannot be used.
 	Damaged(cause error) error
-	// Again reports whether a transaction that failed so did nothing and will do when it is run once more.
-	Again(err error) bool
-	// Announce tells other programs on the same database of changes, in the transaction that makes them.
-	Announce(ctx context.Context, tx *sql.Tx, changes []store.Change) error
 	// Whole looks below the records: whether the database itself is in order.
 	Whole(ctx context.Context, tx *sql.Tx) error
 }
 
-// Store is a shop in a database. Its transactions must be serialisable: each as if it ran alone, or failing
-// with an error its engine's Again knows.
+// Outcome is what became of a transaction.
+type Outcome int
+
+// The outcomes of a transaction.
+const (
+	Failed Outcome = iota // nothing of it was kept
+	Committed
+	Unknown
+)
+
+// ErrLate is a transaction that took longer than the store's patience.
+var ErrLate = errors.New("the database did not answer in time")
+
+// Store is a shop in a database.
 type Store struct {
 	engine         Engine
 	now            func() time.Time
 	writer, reader *sql.DB
-	writes, reads  sql.TxOptions
+	reads          sql.TxOptions
+	patience       time.Duration
 	hub            store.Hub
 
 	mu    sync.Mutex
-	cache map[string]store.Record // by id; of use only while its revision is the one in the database
+	cache map[string]store.Record // by id; of use only while its revision and moment are those in the database
 }
 
 var _ store.Store = (*Store)(nil)
@@ -54,7 +76,10 @@ var _ store.Store = (*Store)(nil)
 // Pools are the connections of a store. They may be the same pool.
 type Pools struct {
 	Writer, Reader *sql.DB
-	Writes, Reads  sql.TxOptions // how their transactions begin
+	Reads          sql.TxOptions // how a transaction that reads one state of the database begins
+	// Patience bounds a transaction on a server; 0 for a file, which is always there. A save on a server goes on to
+	// its end though whoever asked for it went away, so that it is never half known what became of it.
+	Patience time.Duration
 }
 
 // New returns the store on a database whose schema is up to date. now is the clock; nil for the real one.
@@ -62,7 +87,7 @@ func New(e Engine, p Pools, now func() time.Time) *Store {
 	if now == nil {
 		now = time.Now
 	}
-	return &Store{engine: e, now: now, writer: p.Writer, reader: p.Reader, writes: p.Writes, reads: p.Reads, cache: map[string]store.Record{}}
+	return &Store{engine: e, now: now, writer: p.Writer, reader: p.Reader, reads: p.Reads, patience: p.Patience, cache: map[string]store.Record{}}
 }
 
 // cacheMost bounds how many guitars are kept decoded.
@@ -73,6 +98,14 @@ func (s *Store) Watch(ctx context.Context) (<-chan store.Change, error) { return
 
 // Heard passes on changes that another program made.
 func (s *Store) Heard(changes ...store.Change) { s.hub.Tell(changes...) }
+
+// Doubt tells watchers that anything may have changed, and reads every guitar afresh.
+func (s *Store) Doubt() {
+	s.mu.Lock()
+	clear(s.cache)
+	s.mu.Unlock()
+	s.hub.Tell(store.Change{})
+}
 
 // Close closes the connections.
 func (s *Store) Close() error {
@@ -111,55 +144,88 @@ func readTime(text string) (time.Time, error) {
 	return t.UTC(), err
 }
 
-// writeTries is how often a transaction is run that another one got in the way of.
-const writeTries = 30
+// How often, and how long, a transaction is tried again that another one or a lost connection got in the way of.
+const (
+	triesMost = 30
+	tryFor    = 3 * time.Second
+)
 
-// write runs do in one transaction; what it did is on the disk when write returns without an error. do may be
-// run more than once, so it must not count on what it did to variables of its caller before.
+// write runs do in one transaction, as if nobody else used the shop; what it did is on the disk when write
+// returns without an error. do may be run more than once, so it must not count on what it did to variables of
+// its caller before.
 func (s *Store) write(ctx context.Context, doing string, do func(tx *Tx) error) error {
-	for n := 1; ; n++ {
-		err := s.try(ctx, do)
-		if err == nil || n == writeTries || ctx.Err() != nil || !s.engine.Again(err) {
-			return s.trouble(err, doing)
-		}
-		select {
-		case <-ctx.Done():
-			return ctx.Err()
-		case <-time.After(time.Duration(1+rand.IntN(4*n)) * time.Millisecond):
-		}
-	}
+	return s.writeGuitar(ctx, doing, "", do)
 }
 
-func (s *Store) try(ctx context.Context, do func(tx *Tx) error) error {
-	tx, err := s.writer.BeginTx(ctx, &s.writes)
-	if err != nil {
-		return err
-	}
-	defer tx.Rollback()
-	w := &Tx{Tx: tx}
-	if err := do(w); err != nil {
-		return err
-	}
-	if len(w.changes) > 0 {
-		if err := s.engine.Announce(ctx, tx, w.changes); err != nil {
+// writeGuitar is write for a change of one guitar and nothing else; others may be changed at the same time.
+func (s *Store) writeGuitar(ctx context.Context, doing, id string, do func(tx *Tx) error) error {
+	return s.again(ctx, doing, func(ctx context.Context) error {
+		tx, err := s.writer.BeginTx(ctx, nil)
+		if err != nil {
 			return err
 		}
-	}
-	if err := tx.Commit(); err != nil {
-		return err
-	}
-	s.hub.Tell(w.changes...)
-	return nil
+		defer tx.Rollback()
+		if err := s.engine.Hold(ctx, tx, id); err != nil {
+			return err
+		}
+		w := &Tx{Tx: tx}
+		if err := do(w); err != nil {
+			return err
+		}
+		mark, err := s.engine.Announce(ctx, tx, w.changes)
+		if err != nil {
+			return err
+		}
+		if err := tx.Commit(); err != nil {
+			switch s.engine.Settle(ctx, mark, err) {
+			case Failed:
+				return err
+			case Unknown:
+				return s.engine.Lost(err)
+			}
+		}
+		s.hub.Tell(w.changes...)
+		return nil
+	})
 }
 
-// read runs do on one state of the database.
+// read runs do on one state of the database. do may be run more than once.
 func (s *Store) read(ctx context.Context, doing string, do func(tx *sql.Tx) error) error {
-	tx, err := s.reader.BeginTx(ctx, &s.reads)
-	if err != nil {
-		return s.trouble(err, doing)
+	return s.again(ctx, doing, func(ctx context.Context) error {
+		tx, err := s.reader.BeginTx(ctx, &s.reads)
+		if err != nil {
+			return err
+		}
+		defer tx.Rollback()
+		return do(tx)
+	})
+}
+
+// again tries until it is done, or failed in a way that will not pass.
+func (s *Store) again(ctx context.Context, doing string, try func(ctx context.Context) error) error {
+	for n, began := 1, time.Now(); ; n++ {
+		if err := ctx.Err(); err != nil {
+			return err
+		}
+		err := s.once(ctx, try)
+		if err == nil || n == triesMost || time.Since(began) > tryFor || !s.engine.Again(err) {
+			return s.trouble(err, doing)
+		}
+		time.Sleep(time.Duration(1+rand.IntN(min(10*n, 200))) * time.Millisecond)
 	}
-	defer tx.Rollback()
-	return s.trouble(do(tx), doing)
+}
+
+func (s *Store) once(ctx context.Context, try func(ctx context.Context) error) error {
+	if s.patience == 0 {
+		return try(ctx)
+	}
+	ctx, stop := context.WithTimeout(context.WithoutCancel(ctx), s.patience)
+	defer stop()
+	err := try(ctx)
+	if errors.Is(err, context.DeadlineExceeded) {
+		return fmt.Errorf("%w: %v", ErrLate, err)
+	}
+	return err
 }
 
 func (s *Store) trouble(err error, doing string) error { return Trouble(s.engine, err, doing) }
@@ -177,11 +243,12 @@ func Trouble(e Engine, err error, doing string) error {
 	return e.Trouble(err, doing)
 }
 
-func (s *Store) remembered(id string, revision int64) (store.Record, bool) {
+func (s *Store) remembered(id string, revision int64, changed string) (store.Record, bool) {
 	s.mu.Lock()
 	defer s.mu.Unlock()
 	r, ok := s.cache[id]
-	return r, ok && r.Revision == revision
+	at, err := readTime(changed)
+	return r, ok && err == nil && r.Revision == revision && r.Changed.Equal(at)
 }
 
 func (s *Store) remember(r store.Record) {
@@ -288,14 +355,14 @@ func (s *Store) Get(ctx context.Context, id string) (store.Record, error) {
 
 func (s *Store) get(ctx context.Context, q querier, id string) (store.Record, error) {
 	var revision int64
-	var owner string
-	switch err := q.QueryRowContext(ctx, "SELECT revision, owner FROM guitar WHERE id = $1", id).Scan(&revision, &owner); {
+	var changed, owner string
+	switch err := q.QueryRowContext(ctx, "SELECT revision, changed, owner FROM guitar WHERE id = $1", id).Scan(&revision, &changed, &owner); {
 	case errors.Is(err, sql.ErrNoRows):
 		return store.Record{}, store.Missing(id)
 	case err != nil:
 		return store.Record{}, err
 	}
-	if r, ok := s.remembered(id, revision); ok {
+	if r, ok := s.remembered(id, revision, changed); ok {
 		r.Owner = owner // it can change without a new revision
 		return r, nil
 	}
@@ -371,23 +438,26 @@ func (s *Store) Removed(ctx context.Context) ([]store.Record, error) { return s.
 func (s *Store) list(ctx context.Context, removed bool) ([]store.Record, error) {
 	out := []store.Record{}
 	err := s.read(ctx, "reading the guitars", func(tx *sql.Tx) error {
-		rows, err := tx.QueryContext(ctx, "SELECT id, revision, owner FROM guitar WHERE removed = $1 ORDER BY changed DESC, id", removed)
+		out = out[:0]
+		var changed []string
+		rows, err := tx.QueryContext(ctx, "SELECT id, revision, changed, owner FROM guitar WHERE removed = $1 ORDER BY changed DESC, id", removed)
 		if err != nil {
 			return err
 		}
 		defer rows.Close()
 		for rows.Next() {
 			var r store.Record
-			if err := rows.Scan(&r.Guitar.ID, &r.Revision, &r.Owner); err != nil {
+			var at string
+			if err := rows.Scan(&r.Guitar.ID, &r.Revision, &at, &r.Owner); err != nil {
 				return err
 			}
-			out = append(out, r)
+			out, changed = append(out, r), append(changed, at)
 		}
 		if err := rows.Err(); err != nil {
 			return err
 		}
 		for i, r := range out {
-			known, ok := s.remembered(r.Guitar.ID, r.Revision)
+			known, ok := s.remembered(r.Guitar.ID, r.Revision, changed[i])
 			if !ok {
 				if known, err = s.load(ctx, tx, r.Guitar.ID); err != nil {
 					return err
@@ -406,7 +476,7 @@ func (s *Store) list(ctx context.Context, removed bool) ([]store.Record, error) 
 // as it shall be; the revision rises by one.
 func (s *Store) change(ctx context.Context, id string, revision int64, doing string, do func(tx *Tx, now store.Record) (store.Record, error)) (store.Record, error) {
 	var r store.Record
-	err := s.write(ctx, doing, func(tx *Tx) error {
+	err := s.writeGuitar(ctx, doing, id, func(tx *Tx) error {
 		now, err := s.get(ctx, tx, id)
 		if err != nil {
 			return err
@@ -490,7 +560,7 @@ func (s *Store) Remove(ctx context.Context, id string, revision int64) (store.Re
 // Restore brings a removed guitar back; one that was not removed stays as it is.
 func (s *Store) Restore(ctx context.Context, id string) (store.Record, error) {
 	var r store.Record
-	err := s.write(ctx, "restoring the guitar", func(tx *Tx) (err error) {
+	err := s.writeGuitar(ctx, "restoring the guitar", id, func(tx *Tx) (err error) {
 		if r, err = s.get(ctx, tx, id); err != nil || !r.Removed {
 			return err
 		}

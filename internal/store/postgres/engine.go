@@ -1,0 +1,163 @@
+package postgres
+
+// What PostgreSQL does its own way: locks, notes to other servers, what its errors mean.
+
+import (
+	"context"
+	"database/sql"
+	"database/sql/driver"
+	"errors"
+	"fmt"
+	"io"
+	"net"
+	"strings"
+	"time"
+
+	"github.com/jackc/pgx/v5/pgconn"
+
+	"fairset/internal/store"
+	"fairset/internal/store/sqlstore"
+)
+
+// engine is PostgreSQL's part of the queries.
+type engine struct {
+	name    string
+	self    string // this program among the servers of one database
+	channel string
+	key     int64
+	db      *sql.DB
+}
+
+// Hold lets one program at a time change a guitar, and one that changes anything else be alone. The lock goes
+// with the transaction, also when its program dies.
+func (e *engine) Hold(ctx context.Context, tx *sql.Tx, guitar string) error {
+	if guitar == "" {
+		_, err := tx.ExecContext(ctx, "SELECT pg_advisory_xact_lock($1)", e.key)
+		return err
+	}
+	_, err := tx.ExecContext(ctx, "SELECT pg_advisory_xact_lock_shared($1), pg_advisory_xact_lock($2)", e.key, key(fmt.Sprint(e.key), guitar))
+	return err
+}
+
+// Announce tells the other servers once the transaction is done, and returns the transaction's number.
+func (e *engine) Announce(ctx context.Context, tx *sql.Tx, changes []store.Change) (string, error) {
+	if len(changes) > changesMost {
+		changes = []store.Change{{}}
+	}
+	var mark string
+	if len(changes) == 0 {
+		return mark, tx.QueryRowContext(ctx, "SELECT pg_current_xact_id()::text").Scan(&mark)
+	}
+	var note strings.Builder
+	note.WriteString(e.self)
+	for _, c := range changes {
+		fmt.Fprintf(&note, " %s %d", c.ID, c.Revision)
+	}
+	return mark, tx.QueryRowContext(ctx, "SELECT pg_current_xact_id()::text FROM pg_notify($1, $2)", e.channel, note.String()).Scan(&mark)
+}
+
+// changesMost bounds a note, which may have 8000 bytes at most.
+const changesMost = 100
+
+// settleFor is how long a server that was lost in the middle of a save is asked again what became of it.
+const settleFor = 6 * time.Second
+
+// Settle asks the server what became of a transaction whose answer was lost.
+func (e *engine) Settle(ctx context.Context, mark string, lost error) sqlstore.Outcome {
+	if !away(lost) && !errors.Is(lost, context.DeadlineExceeded) {
+		return sqlstore.Failed // the server itself said no
+	}
+	ctx, stop := context.WithTimeout(context.WithoutCancel(ctx), settleFor)
+	defer stop()
+	for {
+		var status sql.NullString
+		err := e.db.QueryRowContext(ctx, "SELECT pg_xact_status($1::text::xid8)", mark).Scan(&status)
+		switch {
+		case err == nil && status.String == "committed":
+			return sqlstore.Committed
+		case err == nil && status.String == "aborted":
+			return sqlstore.Failed
+		case err == nil && !status.Valid, err != nil && !away(err) && ctx.Err() == nil:
+			return sqlstore.Unknown // another database stands in its place
+		}
+		select {
+		case <-ctx.Done():
+			return sqlstore.Unknown
+		case <-time.After(100 * time.Millisecond):
+		}
+	}
+}
+
+// Again reports that another transaction got in the way, or that the connection broke.
+func (e *engine) Again(err error) bool {
+	// source: PostgreSQL documentation, appendix A: serialization_failure, deadlock_detected
+	c := state(err)
+	return c == "40001" || c == "40P01" || away(err) && !errors.Is(err, sqlstore.ErrLate)
+}
+
+// Whole has nothing to add: the server checks each page it reads, and Check reads every record.
+func (e *engine) Whole(context.Context, *sql.Tx) error { return nil }
+
+// Damaged is the error for a record that cannot be used.
+func (e *engine) Damaged(cause error) error {
+	return store.Errorf(store.Damaged, cause, "The shop in the database %s is damaged and was left as it is. Save a copy of it with pg_dump first, then restore a backup.", e.name)
+}
+
+// state returns the server's code for an error; "" for one that did not come from the server.
+func state(err error) string {
+	var pe *pgconn.PgError
+	if errors.As(err, &pe) {
+		return pe.Code
+	}
+	return ""
+}
+
+// away reports that the server could not be reached, or went away.
+// source of the codes: PostgreSQL documentation, appendix A
+func away(err error) bool {
+	switch c := state(err); {
+	case strings.HasPrefix(c, "08"), c == "57P01", c == "57P02", c == "57P03", c == "57P05", c == "25P03":
+		return true // connection exceptions; shutting down, crashed, starting; cut off for being idle
+	case c != "":
+		return false
+	}
+	if errors.Is(err, sqlstore.ErrLate) {
+		return true
+	}
+	var ce *pgconn.ConnectError
+	var ne net.Error
+	return errors.As(err, &ce) || errors.As(err, &ne) || errors.Is(err, driver.ErrBadConn) || errors.Is(err, net.ErrClosed) ||
+		errors.Is(err, io.EOF) || errors.Is(err, io.ErrUnexpectedEOF) || strings.Contains(err.Error(), "conn closed")
+}
+
+// Trouble turns a failure into an error a person can act on.
+func (e *engine) Trouble(err error, doing string) error {
+	say := func(k store.Kind, text string, args ...any) error { return store.Errorf(k, err, text, args...) }
+	// source of the codes: PostgreSQL documentation, appendix A
+	switch c := state(err); {
+	case c == "28P01" || c == "28000":
+		return say(store.Away, "The database %s did not let this program in: the user or the password is not right, or the server allows it from elsewhere only.", e.name)
+	case c == "3D000":
+		return say(store.Away, "The server has no database %s. Make it first, with createdb or CREATE DATABASE.", e.name)
+	case c == "53300":
+		return say(store.Busy, "The server of the database %s has no connection left. Nothing was saved: try again, and let the server allow more if it goes on.", e.name)
+	case c == "53100" || c == "53200" || c == "53400":
+		return say(store.Full, "The server of the database %s has no room left. Nothing of this was saved, and everything saved before is safe: make room there, then enter it again.", e.name)
+	case c == "25006" || c == "42501":
+		return say(store.ReadOnly, "The database %s cannot be written: this user may only read it, or the server is a read-only copy. Nothing was saved: let the user make and change tables, or name the server that may be written.", e.name)
+	case strings.HasPrefix(c, "XX") || c == "58030":
+		return e.Damaged(err)
+	case c == "22021" || c == "22P05":
+		return say(store.Invalid, "There is a character in this that the database %s cannot keep. Nothing was saved.", e.name)
+	case c == "55P03" || c == "57014" || c == "40001" || c == "40P01":
+		return say(store.Busy, "Another program is changing this in the database %s and did not finish in time. Nothing was saved: try again.", e.name)
+	case away(err):
+		return say(store.Away, "The database %s cannot be reached. Nothing of this was saved, and everything saved before is safe: try again in a moment.", e.name)
+	}
+	return say(store.Internal, "Something went wrong while %s; nothing was saved. The log says more.", doing)
+}
+
+// Lost is the error for a save of which nobody can say now whether it was done.
+func (e *engine) Lost(cause error) error {
+	return store.Errorf(store.Away, cause, "The connection to the database %s broke while this was being saved, and it is not certain whether it was. Look at the guitar as it stands before you enter it again; nothing can be saved twice from the same page.", e.name)
+}
