@@ -34,13 +34,13 @@ type Options struct {
 type Store struct {
 	*sqlstore.Store
 	name    string
+	schema  string
 	channel string // where servers tell each other of changes
 	conf    *pgx.ConnConfig
 	engine  *engine
 
 	watched sync.Once
 	ready   chan struct{} // closed after the first try to listen
-	closing sync.Once
 	stop    context.CancelFunc
 	stopped context.Context
 	ear     sync.WaitGroup
@@ -129,11 +129,10 @@ func (s *Store) open(ctx context.Context, o Options, migrations fs.FS) error {
 	if err != nil {
 		return err
 	}
-	schema, err := s.prepare(ctx, todo)
-	if err != nil {
+	if s.schema, err = s.prepare(ctx, todo); err != nil {
 		return err
 	}
-	s.engine.key = key(schema)
+	s.engine.key = key(s.schema)
 	s.channel = fmt.Sprintf("fairset_%016x", uint64(s.engine.key))
 	s.engine.channel = s.channel
 	db := stdlib.OpenDB(*s.conf, stdlib.OptionAfterConnect(func(ctx context.Context, c *pgx.Conn) error { return s.enter(ctx, c, len(todo)) }))
@@ -236,14 +235,11 @@ func newer(name string, is, knows int) error {
 // enter makes a new connection one of the shop's: it holds off changes of the schema, and is refused when there
 // was one meanwhile.
 func (s *Store) enter(ctx context.Context, c *pgx.Conn, knows int) error {
-	schema, is, _, err := standing(ctx, c)
+	if _, err := c.Exec(ctx, "SELECT pg_advisory_lock_shared($1)", key(s.schema, "open")); err != nil {
+		return err
+	}
+	_, is, _, err := standing(ctx, c)
 	if err != nil {
-		return err
-	}
-	if _, err := c.Exec(ctx, "SELECT pg_advisory_lock_shared($1)", key(schema, "open")); err != nil {
-		return err
-	}
-	if _, is, _, err = standing(ctx, c); err != nil {
 		return err
 	}
 	switch {
