@@ -71,9 +71,9 @@ func TestImportsPointUpward(t *testing.T) {
 		{"fairset/figure", []string{"fairset/internal", "fairset/sheet", "database/sql", "net/http"}, true, "the JSON interface is pure"},
 		{"fairset/figure", []string{"os"}, false, "the JSON interface is pure"},
 		{"fairset/internal/store", []string{"fairset/internal/web", "fairset/internal/cli", "fairset/internal/api", "html/template"}, true, "the store knows no page"},
-		{"fairset/internal/web", []string{"fairset/internal/store/sqlite", "fairset/internal/store/sqlstore", "fairset/internal/cli", "database/sql"}, true, "pages know no SQL"},
-		{"fairset/internal/api", []string{"fairset/internal/store/sqlite", "fairset/internal/store/sqlstore", "fairset/internal/cli", "fairset/internal/web", "database/sql"}, true, "the API knows no SQL and no page"},
-		{"fairset/internal/shop", []string{"fairset/internal/store/sqlite", "fairset/internal/store/sqlstore", "fairset/internal/web", "fairset/internal/cli", "database/sql"}, true, "the service works on any store"},
+		{"fairset/internal/web", []string{"fairset/internal/store/sqlite", "fairset/internal/store/postgres", "fairset/internal/store/sqlstore", "fairset/internal/cli", "database/sql"}, true, "pages know no SQL"},
+		{"fairset/internal/api", []string{"fairset/internal/store/sqlite", "fairset/internal/store/postgres", "fairset/internal/store/sqlstore", "fairset/internal/cli", "fairset/internal/web", "database/sql"}, true, "the API knows no SQL and no page"},
+		{"fairset/internal/shop", []string{"fairset/internal/store/sqlite", "fairset/internal/store/postgres", "fairset/internal/store/sqlstore", "fairset/internal/web", "fairset/internal/cli", "database/sql"}, true, "the service works on any store"},
 	} {
 		seen := false
 		for _, p := range list(t, "./...") {

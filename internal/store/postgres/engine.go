@@ -161,3 +161,89 @@ func (e *engine) Trouble(err error, doing string) error {
 func (e *engine) Lost(cause error) error {
 	return store.Errorf(store.Away, cause, "The connection to the database %s broke while this was being saved, and it is not certain whether it was. Look at the guitar as it stands before you enter it again; nothing can be saved twice from the same page.", e.name)
 }
+
+// Long takes the time limits off a transaction, and lets rows come before those they refer to.
+func (e *engine) Long(ctx context.Context, tx *sql.Tx) error {
+	for _, q := range []string{"SET LOCAL statement_timeout = 0", "SET LOCAL idle_in_transaction_session_timeout = 0", "SET CONSTRAINTS ALL DEFERRED"} {
+		if _, err := tx.ExecContext(ctx, q); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// forms says how each type of column is read and written in the shared form.
+var forms = map[string]sqlstore.Column{
+	"text":                     {Read: "%s", Write: "%s"},
+	"integer":                  {Read: "%s", Write: "%s"},
+	"bigint":                   {Read: "%s", Write: "%s"},
+	"double precision":         {Read: "%s", Write: "%s"},
+	"bytea":                    {Read: "%s", Write: "%s"},
+	"boolean":                  {Read: "%s::integer", Write: "(%s::integer <> 0)"},
+	"json":                     {Read: "%s::text", Write: "%s::text::json", JSON: true},
+	"timestamp with time zone": {Read: `to_char(%s AT TIME ZONE 'UTC', 'YYYY-MM-DD"T"HH24:MI:SS.US"Z"')`, Write: "%s::text::timestamptz"},
+}
+
+// Tables returns every table but the one with the schema's number.
+func (e *engine) Tables(ctx context.Context, tx *sql.Tx) ([]sqlstore.Table, error) {
+	rows, err := tx.QueryContext(ctx, `SELECT t.relname, c.attname, format_type(c.atttypid, NULL), coalesce(array_position(k.indkey::int2[], c.attnum), -1)
+		FROM pg_class t JOIN pg_attribute c ON c.attrelid = t.oid AND c.attnum > 0 AND NOT c.attisdropped
+		LEFT JOIN pg_index k ON k.indrelid = t.oid AND k.indisprimary
+		WHERE t.relnamespace = current_schema()::regnamespace AND t.relkind = 'r' AND t.relname <> 'fairset_schema'
+		ORDER BY t.relname COLLATE "C", 4, c.attnum`)
+	if err != nil {
+		return nil, err
+	}
+	defer rows.Close()
+	var out []sqlstore.Table
+	for rows.Next() {
+		var table, column, kind string
+		var key int // counted from 0
+		if err := rows.Scan(&table, &column, &kind, &key); err != nil {
+			return nil, err
+		}
+		if len(out) == 0 || out[len(out)-1].Name != table {
+			out = append(out, sqlstore.Table{Name: table})
+		}
+		t := &out[len(out)-1]
+		f, ok := forms[kind]
+		if !ok {
+			return nil, fmt.Errorf("column %s.%s is of a type that cannot be copied, %s", table, column, kind)
+		}
+		t.Columns = append(t.Columns, sqlstore.Column{Name: column, Read: fmt.Sprintf(f.Read, column), Write: f.Write, JSON: f.JSON})
+		if key >= 0 {
+			if kind == "text" {
+				column += ` COLLATE "C"`
+			}
+			t.Key = append(t.Key, column)
+		}
+	}
+	return out, rows.Err()
+}
+
+// Counted makes numbers go on after the highest that is there.
+func (e *engine) Counted(ctx context.Context, tx *sql.Tx) error {
+	rows, err := tx.QueryContext(ctx, `SELECT t.relname, c.attname FROM pg_class t JOIN pg_attribute c ON c.attrelid = t.oid AND c.attidentity <> ''
+		WHERE t.relnamespace = current_schema()::regnamespace AND t.relkind = 'r'`)
+	if err != nil {
+		return err
+	}
+	defer rows.Close()
+	var found [][2]string
+	for rows.Next() {
+		var f [2]string
+		if err := rows.Scan(&f[0], &f[1]); err != nil {
+			return err
+		}
+		found = append(found, f)
+	}
+	if err := rows.Err(); err != nil {
+		return err
+	}
+	for _, f := range found {
+		if _, err := tx.ExecContext(ctx, fmt.Sprintf("SELECT setval(pg_get_serial_sequence('%s', '%s'), coalesce(max(%s), 0) + 1, FALSE) FROM %s", f[0], f[1], f[1], f[0])); err != nil {
+			return err
+		}
+	}
+	return nil
+}

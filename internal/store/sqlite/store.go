@@ -128,3 +128,40 @@ func (e engine) Whole(ctx context.Context, tx *sql.Tx) error {
 	}
 	return nil
 }
+
+// Long lets rows come before those they refer to.
+func (engine) Long(ctx context.Context, tx *sql.Tx) error {
+	_, err := tx.ExecContext(ctx, "PRAGMA defer_foreign_keys = 1")
+	return err
+}
+
+// Counted has nothing to do: SQLite counts on from the highest number it was given.
+func (engine) Counted(context.Context, *sql.Tx) error { return nil }
+
+// Tables returns every table. SQLite keeps values in the shared form already.
+func (engine) Tables(ctx context.Context, tx *sql.Tx) ([]sqlstore.Table, error) {
+	// source: SQLite documentation: names that begin with sqlite_ are its own
+	rows, err := tx.QueryContext(ctx, `SELECT t.name, c.name, c.pk FROM sqlite_schema t, pragma_table_info(t.name) c
+		WHERE t.type = 'table' AND t.name NOT LIKE 'sqlite\_%' ESCAPE '\' ORDER BY t.name, c.pk, c.cid`)
+	if err != nil {
+		return nil, err
+	}
+	defer rows.Close()
+	var out []sqlstore.Table
+	for rows.Next() {
+		var table, column string
+		var key int
+		if err := rows.Scan(&table, &column, &key); err != nil {
+			return nil, err
+		}
+		if len(out) == 0 || out[len(out)-1].Name != table {
+			out = append(out, sqlstore.Table{Name: table})
+		}
+		t := &out[len(out)-1]
+		t.Columns = append(t.Columns, sqlstore.Column{Name: column, Read: column, Write: "%s"})
+		if key > 0 {
+			t.Key = append(t.Key, column)
+		}
+	}
+	return out, rows.Err()
+}

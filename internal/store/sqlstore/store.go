@@ -43,6 +43,14 @@ type Engine interface {
 	Damaged(cause error) error
 	// Whole looks below the records: whether the database itself is in order.
 	Whole(ctx context.Context, tx *sql.Tx) error
+
+	// Tables returns every table of the shop.
+	Tables(ctx context.Context, tx *sql.Tx) ([]Table, error)
+	// Long prepares a transaction that reads or fills a whole shop: it may take its time, and rows may come before
+	// those they refer to.
+	Long(ctx context.Context, tx *sql.Tx) error
+	// Counted sets what counts rows after rows with numbers of their own were put in.
+	Counted(ctx context.Context, tx *sql.Tx) error
 }
 
 // Outcome is what became of a transaction.
@@ -144,6 +152,9 @@ func readTime(text string) (time.Time, error) {
 	return t.UTC(), err
 }
 
+// checkPatience bounds a check of everything on a server.
+const checkPatience = 30 * time.Minute
+
 // How often, and how long, a transaction is tried again that another one or a lost connection got in the way of.
 const (
 	triesMost = 30
@@ -159,7 +170,7 @@ func (s *Store) write(ctx context.Context, doing string, do func(tx *Tx) error) 
 
 // writeGuitar is write for a change of one guitar and nothing else; others may be changed at the same time.
 func (s *Store) writeGuitar(ctx context.Context, doing, id string, do func(tx *Tx) error) error {
-	return s.again(ctx, doing, func(ctx context.Context) error {
+	return s.again(ctx, doing, s.patience, func(ctx context.Context) error {
 		tx, err := s.writer.BeginTx(ctx, nil)
 		if err != nil {
 			return err
@@ -191,7 +202,7 @@ func (s *Store) writeGuitar(ctx context.Context, doing, id string, do func(tx *T
 
 // read runs do on one state of the database. do may be run more than once.
 func (s *Store) read(ctx context.Context, doing string, do func(tx *sql.Tx) error) error {
-	return s.again(ctx, doing, func(ctx context.Context) error {
+	return s.again(ctx, doing, s.patience, func(ctx context.Context) error {
 		tx, err := s.reader.BeginTx(ctx, &s.reads)
 		if err != nil {
 			return err
@@ -202,12 +213,12 @@ func (s *Store) read(ctx context.Context, doing string, do func(tx *sql.Tx) erro
 }
 
 // again tries until it is done, or failed in a way that will not pass.
-func (s *Store) again(ctx context.Context, doing string, try func(ctx context.Context) error) error {
+func (s *Store) again(ctx context.Context, doing string, patience time.Duration, try func(ctx context.Context) error) error {
 	for n, began := 1, time.Now(); ; n++ {
 		if err := ctx.Err(); err != nil {
 			return err
 		}
-		err := s.once(ctx, try)
+		err := s.once(ctx, patience, try)
 		if err == nil || n == triesMost || time.Since(began) > tryFor || !s.engine.Again(err) {
 			return s.trouble(err, doing)
 		}
@@ -215,11 +226,11 @@ func (s *Store) again(ctx context.Context, doing string, try func(ctx context.Co
 	}
 }
 
-func (s *Store) once(ctx context.Context, try func(ctx context.Context) error) error {
+func (s *Store) once(ctx context.Context, patience time.Duration, try func(ctx context.Context) error) error {
 	if s.patience == 0 {
 		return try(ctx)
 	}
-	ctx, stop := context.WithTimeout(context.WithoutCancel(ctx), s.patience)
+	ctx, stop := context.WithTimeout(context.WithoutCancel(ctx), patience)
 	defer stop()
 	err := try(ctx)
 	if errors.Is(err, context.DeadlineExceeded) {
@@ -653,21 +664,27 @@ func ids(ctx context.Context, q querier, query string, args ...any) ([]string, e
 // Settings returns the shop's defaults.
 func (s *Store) Settings(ctx context.Context) (store.Settings, error) {
 	var out store.Settings
-	err := s.read(ctx, "reading the shop's settings", func(tx *sql.Tx) error {
-		var units, drills, prices string
-		if err := tx.QueryRowContext(ctx, "SELECT units, shop_name, drills_json, prices_json, currency FROM shop WHERE id = 1").Scan(&units, &out.ShopName, &drills, &prices, &out.Currency); err != nil {
-			return err
-		}
-		if err := cmp.Or(json.Unmarshal([]byte(drills), &out.Drills), json.Unmarshal([]byte(prices), &out.Prices)); err != nil {
-			return s.engine.Damaged(err)
-		}
-		var err error
-		if out.Units, err = unit.ParseStyle(units); err != nil {
-			return s.engine.Damaged(err)
-		}
-		return nil
+	err := s.read(ctx, "reading the shop's settings", func(tx *sql.Tx) (err error) {
+		out, err = s.settings(ctx, tx)
+		return err
 	})
 	return out, err
+}
+
+func (s *Store) settings(ctx context.Context, q querier) (store.Settings, error) {
+	var out store.Settings
+	var units, drills, prices string
+	if err := q.QueryRowContext(ctx, "SELECT units, shop_name, drills_json, prices_json, currency FROM shop WHERE id = 1").Scan(&units, &out.ShopName, &drills, &prices, &out.Currency); err != nil {
+		return out, err
+	}
+	if err := cmp.Or(json.Unmarshal([]byte(drills), &out.Drills), json.Unmarshal([]byte(prices), &out.Prices)); err != nil {
+		return out, s.engine.Damaged(err)
+	}
+	var err error
+	if out.Units, err = unit.ParseStyle(units); err != nil {
+		return out, s.engine.Damaged(err)
+	}
+	return out, nil
 }
 
 // SaveSettings changes the shop's defaults.
@@ -695,49 +712,58 @@ func (s *Store) SaveSettings(ctx context.Context, v store.Settings) error {
 
 // Check looks at the database and reads every record.
 func (s *Store) Check(ctx context.Context) error {
-	return s.read(ctx, "checking the shop", func(tx *sql.Tx) error {
-		if err := s.engine.Whole(ctx, tx); err != nil {
-			return err
-		}
-		var loose int
-		if err := tx.QueryRowContext(ctx, "SELECT count(*) FROM entry WHERE guitar_id NOT IN (SELECT id FROM guitar)").Scan(&loose); err != nil {
-			return err
-		}
-		if loose > 0 {
-			return s.engine.Damaged(fmt.Errorf("%d entries of no guitar", loose))
-		}
-		rows, err := tx.QueryContext(ctx, "SELECT at, place, temperature_c, humidity_percent FROM climate")
+	return s.again(ctx, "checking the shop", checkPatience, func(ctx context.Context) error {
+		tx, err := s.reader.BeginTx(ctx, &s.reads)
 		if err != nil {
 			return err
 		}
-		defer rows.Close()
-		for rows.Next() {
-			var r climate.Reading
-			var at int64
-			if err := rows.Scan(&at, &r.Place, &r.Temperature, &r.Humidity); err != nil {
-				return err
-			}
-			r.At = time.Unix(at, 0)
-			if _, err := r.Normal(); err != nil {
-				return s.engine.Damaged(fmt.Errorf("reading of the air: %w", err))
-			}
-		}
-		if err := rows.Err(); err != nil {
-			return err
-		}
-		ids, err := ids(ctx, tx, "SELECT id FROM guitar ORDER BY id")
-		if err != nil {
-			return err
-		}
-		for _, id := range ids {
-			r, err := s.load(ctx, tx, id)
-			if err != nil {
-				return err
-			}
-			if _, err := store.NormalGuitar(r.Guitar); err != nil {
-				return s.unreadable(id, err)
-			}
-		}
-		return nil
+		defer tx.Rollback()
+		return s.check(ctx, tx)
 	})
+}
+
+func (s *Store) check(ctx context.Context, tx *sql.Tx) error {
+	if err := s.engine.Whole(ctx, tx); err != nil {
+		return err
+	}
+	var loose int
+	if err := tx.QueryRowContext(ctx, "SELECT count(*) FROM entry WHERE guitar_id NOT IN (SELECT id FROM guitar)").Scan(&loose); err != nil {
+		return err
+	}
+	if loose > 0 {
+		return s.engine.Damaged(fmt.Errorf("%d entries of no guitar", loose))
+	}
+	rows, err := tx.QueryContext(ctx, "SELECT at, place, temperature_c, humidity_percent FROM climate")
+	if err != nil {
+		return err
+	}
+	defer rows.Close()
+	for rows.Next() {
+		var r climate.Reading
+		var at int64
+		if err := rows.Scan(&at, &r.Place, &r.Temperature, &r.Humidity); err != nil {
+			return err
+		}
+		r.At = time.Unix(at, 0)
+		if _, err := r.Normal(); err != nil {
+			return s.engine.Damaged(fmt.Errorf("reading of the air: %w", err))
+		}
+	}
+	if err := rows.Err(); err != nil {
+		return err
+	}
+	ids, err := ids(ctx, tx, "SELECT id FROM guitar ORDER BY id")
+	if err != nil {
+		return err
+	}
+	for _, id := range ids {
+		r, err := s.load(ctx, tx, id)
+		if err != nil {
+			return err
+		}
+		if _, err := store.NormalGuitar(r.Guitar); err != nil {
+			return s.unreadable(id, err)
+		}
+	}
+	return nil
 }
