@@ -124,14 +124,14 @@ from reading to next cut with its risk, from hole to drill.
 	root.SuggestionsMinimumDistance = 2
 	root.CompletionOptions.HiddenDefaultCmd = true
 	f := root.PersistentFlags()
-	f.StringVar(&a.db, "db", "", "the shop's file (else FAIRSET_DB, else fairset/shop.db among your settings)")
+	f.StringVar(&a.db, "db", "", "the shop's file, or postgres://USER@HOST/DATABASE (else FAIRSET_DB, else fairset/shop.db among your settings)")
 	f.StringVar(&a.units, "units", "", "in64, inch or mm, to read and write lengths (else FAIRSET_UNITS, else the shop's)")
 	f.StringVar(&a.bench, "bench", "", `who enters, such as "bench 3"`)
 	root.SetFlagErrorFunc(func(cmd *cobra.Command, err error) error {
 		return &usageError{err.Error(), cmd.CommandPath() + " --help lists what can be given"}
 	})
 	root.AddCommand(a.serveCmd(), a.newCmd(), a.listCmd(), a.showCmd(), a.readCmd(), a.cutCmd(), a.undoCmd(), a.historyCmd(),
-		a.changeCmd(), a.renameCmd(), a.removeCmd(), a.restoreCmd(), a.exportCmd(), a.importCmd(), a.checkCmd(), a.schemaCmd(),
+		a.changeCmd(), a.renameCmd(), a.removeCmd(), a.restoreCmd(), a.exportCmd(), a.importCmd(), a.checkCmd(), a.moveCmd(), a.schemaCmd(),
 		a.drawCmd(), a.printCmd(), a.billCmd(), a.accountCmd(), a.figureCmd(), a.climateCmd(), a.versionCmd())
 	return root
 }
@@ -253,7 +253,7 @@ func (a *app) style() unit.Style {
 	return store.DefaultSettings().Units
 }
 
-// dbPath is the shop's file.
+// dbPath is the shop's file, or the address of its database; the latter may hold a password and is never shown.
 func (a *app) dbPath() (string, error) {
 	if a.db != "" {
 		return a.db, nil

@@ -12,6 +12,8 @@ import (
 	"testing"
 
 	"github.com/rogpeppe/go-internal/testscript"
+
+	"fairset/internal/store/postgres/pgtest"
 )
 
 func TestMain(m *testing.M) {
@@ -29,6 +31,21 @@ func TestScripts(t *testing.T) {
 		Setup: func(e *testscript.Env) error {
 			e.Setenv("FAIRSET_DB", filepath.Join(e.WorkDir, "shop.db"))
 			e.Setenv("FAIRSET_UNITS", "mm")
+			return nil
+		},
+		Cmds: map[string]func(*testscript.TestScript, bool, []string){"exits": exits},
+	})
+}
+
+// TestDatabaseScripts does so with a database at hand, in PG.
+func TestDatabaseScripts(t *testing.T) {
+	address := pgtest.Schema(t)
+	testscript.Run(t, testscript.Params{
+		Dir: "testdata/database",
+		Setup: func(e *testscript.Env) error {
+			e.Setenv("FAIRSET_DB", filepath.Join(e.WorkDir, "shop.db"))
+			e.Setenv("FAIRSET_UNITS", "mm")
+			e.Setenv("PG", address)
 			return nil
 		},
 		Cmds: map[string]func(*testscript.TestScript, bool, []string){"exits": exits},

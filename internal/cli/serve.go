@@ -132,11 +132,11 @@ func (a *app) serve(ctx context.Context, s *shop.Shop, addr string, show bool, s
 	var conf *tls.Config
 	var names []string
 	if sh.on {
-		db, err := a.dbPath()
+		dir, err := a.certificateDir()
 		if err != nil {
 			return err
 		}
-		if share, conf, names, err = sh.server(s, l, certificateDir(db), time.Now()); err != nil {
+		if share, conf, names, err = sh.server(s, l, dir, time.Now()); err != nil {
 			return err
 		}
 	}

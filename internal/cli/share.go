@@ -192,9 +192,6 @@ func terminalCode(address string) (string, error) {
 	return b.String(), nil
 }
 
-// certificateDir is where a shop's own certificates are kept: beside its file.
-func certificateDir(db string) string { return db + ".tls" }
-
 // answersTo refuses a request that calls this machine by a name that is not its own. A page elsewhere could
 // otherwise give its own name this machine's address and read the shop through the browser.
 func answersTo(names []string, next http.Handler) http.Handler {
