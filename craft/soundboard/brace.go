@@ -12,7 +12,7 @@ import (
 //	shear strain ψ + ∂s w, with factor 5/6 on the section
 //	twist        ∂s ∂t w, times the torsion stiffness of an orthotropic rectangle (Saint-Venant)
 
-// pull gives the stiffness and position of a brace's cross-section in sums over its height.
+// height is the brace's height at a share t of its length.
 func (b *Brace) height(t float64) float64 {
 	h := b.Heights
 	if len(h) == 1 {
