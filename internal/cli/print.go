@@ -146,7 +146,7 @@ func (p *printer) run(guitars []string, texts map[string][]string) error {
 			for _, n := range names {
 				ids = append(ids, n.ID)
 			}
-			return s.PrintEach(p.ctx, ids, p.job, p.style(), p.options, p.put, p.said)
+			return s.PrintEach(p.ctx, ids, func(shop.View) printing.Job { return p.job }, p.style(), p.options, p.put, p.said)
 		})
 	}
 	for _, arg := range guitars {

@@ -43,11 +43,11 @@ func (s *Shop) Names(ctx context.Context) ([]Name, error) {
 
 // PrintEach prints guitars, named by their ids, one after the other, giving each file a name of its own. A guitar of
 // which nothing can be drawn yet does not keep the others from the paper. said hears what became of each guitar; its
-// error, when there is one, is a *printing.NeedError.
-func (s *Shop) PrintEach(ctx context.Context, ids []string, job printing.Job, style unit.Style, o printing.Options, put printing.Put, said func(View, printing.Report, error)) error {
+// error, when there is one, is a *printing.NeedError. job says what is printed of each.
+func (s *Shop) PrintEach(ctx context.Context, ids []string, job func(View) printing.Job, style unit.Style, o printing.Options, put printing.Put, said func(View, printing.Report, error)) error {
 	names := printing.FileNames{}
 	return s.Each(ctx, ids, func(v View) error {
-		r, err := job.Make(s.Source(v, style, o), names.Own(v.Guitar.Name, v.Guitar.ID, put))
+		r, err := job(v).Make(s.Source(v, style, o), names.Own(v.Guitar.Name, v.Guitar.ID, put))
 		var need *printing.NeedError
 		if err != nil && !errors.As(err, &need) {
 			return err

@@ -68,7 +68,7 @@ func BenchmarkPrint(b *testing.B) {
 			pages := 0
 			for b.Loop() {
 				pages = 0
-				err := s.PrintEach(b.Context(), ids, job, unit.Millimetre, options, func(_ string, write func(io.Writer) error) error { return write(io.Discard) },
+				err := s.PrintEach(b.Context(), ids, func(shop.View) printing.Job { return job }, unit.Millimetre, options, func(_ string, write func(io.Writer) error) error { return write(io.Discard) },
 					func(_ shop.View, r printing.Report, err error) {
 						if err != nil {
 							b.Error(err)

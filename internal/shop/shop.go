@@ -348,6 +348,18 @@ func (s *Shop) Change(ctx context.Context, id string, revision int64, texts map[
 	if err != nil {
 		return View{}, err
 	}
+	change, err := designChange(r, texts, style)
+	if err != nil {
+		return View{}, err
+	}
+	if len(change) == 0 {
+		return s.view(ctx, r, nil)
+	}
+	return s.enter(ctx, r, guitar.StepDesign, change, bench)
+}
+
+// designChange is what the texts say otherwise than the design as it stands.
+func designChange(r store.Record, texts map[string][]string, style unit.Style) (guitar.Values, error) {
 	fields := r.Guitar.Fields(guitar.StepDesign)
 	asked := slices.Clone(fields)
 	for i, f := range asked {
@@ -357,7 +369,7 @@ func (s *Shop) Change(ctx context.Context, id string, revision int64, texts map[
 	}
 	given, err := guitar.Parse(asked, texts, style)
 	if err != nil {
-		return View{}, err
+		return nil, err
 	}
 	before := r.Guitar.Design()
 	change := differing(fields, before, texts, given, style)
@@ -366,10 +378,7 @@ func (s *Shop) Change(ctx context.Context, id string, revision int64, texts map[
 			change[f.Field] = []guitar.Value{}
 		}
 	}
-	if len(change) == 0 {
-		return s.view(ctx, r, nil)
-	}
-	return s.enter(ctx, r, guitar.StepDesign, change, bench)
+	return change, nil
 }
 
 // Undo undoes the last standing entry and returns it.

@@ -7,6 +7,7 @@ import (
 	"slices"
 	"strings"
 
+	"fairset/internal/shop"
 	"fairset/printing"
 )
 
@@ -95,7 +96,7 @@ func classStart(in *request) error {
 	if job.Format, err = printing.ParseFormat(in.PostForm.Get("format")); err != nil {
 		return err
 	}
-	j, err := in.srv.jobs.start(in.who, in.srv.shop, in.srv.log, ids, job, in.prefs.Units, p.Options)
+	j, err := in.srv.jobs.start(in.who, in.srv.shop, in.srv.log, ids, func(shop.View) printing.Job { return job }, in.prefs.Units, p.Options)
 	if errors.Is(err, errBusy) {
 		return refuse("", "Two prints are under way already. Wait until one is done, or stop one.")
 	}

@@ -74,7 +74,7 @@ func (j *job) now() jobView {
 func (j *job) running() bool { return j.now().Running }
 
 // start begins a print for somebody, or returns errBusy.
-func (js *jobs) start(who access.Who, s *shop.Shop, log *slog.Logger, ids []string, print printing.Job, style unit.Style, o printing.Options) (*job, error) {
+func (js *jobs) start(who access.Who, s *shop.Shop, log *slog.Logger, ids []string, print func(shop.View) printing.Job, style unit.Style, o printing.Options) (*job, error) {
 	js.mu.Lock()
 	defer js.mu.Unlock()
 	running := 0

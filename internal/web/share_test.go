@@ -83,6 +83,11 @@ func newShared(t *testing.T) *shared {
 func (sh *shared) ask(as, method, path string, form url.Values) *httptest.ResponseRecorder {
 	sh.t.Helper()
 	r := httptest.NewRequest(method, path, strings.NewReader(form.Encode()))
+	if strings.Contains(path, "/events") { // goes on until the asker leaves
+		ctx, leave := context.WithTimeout(context.Background(), 200*time.Millisecond)
+		defer leave()
+		r = r.WithContext(ctx)
+	}
 	if method == http.MethodPost {
 		r.Header.Set("Content-Type", "application/x-www-form-urlencoded")
 	}

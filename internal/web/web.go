@@ -15,6 +15,7 @@ import (
 	"net/url"
 	"runtime/debug"
 	"strings"
+	"sync/atomic"
 
 	"fairset/craft/guitar"
 	"fairset/internal/access"
@@ -56,6 +57,8 @@ type server struct {
 	views map[string]*view
 	asset *assets
 	jobs  jobs
+
+	streams atomic.Int64 // pages that are told of changes
 }
 
 // New returns the handler of every page. It fails when a template is missing or cannot be read.

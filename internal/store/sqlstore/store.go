@@ -288,20 +288,8 @@ func (s *Store) create(ctx context.Context, g guitar.Guitar, owner string) (stor
 		return store.Record{}, err
 	}
 	var r store.Record
-	err = s.write(ctx, "making the guitar", func(tx *Tx) error {
-		if g.ID != "" {
-			if taken, err := s.taken(ctx, tx, g.ID); err != nil {
-				return err
-			} else if taken {
-				return store.Errorf(store.Invalid, nil, "There is already a guitar with the id %q.", g.ID)
-			}
-		}
-		if owner != "" {
-			if _, err := s.account(ctx, tx, owner); err != nil {
-				return err
-			}
-		}
-		r, err = s.insert(ctx, tx, g, owner)
+	err = s.write(ctx, "making the guitar", func(tx *Tx) (err error) {
+		r, err = s.made(ctx, tx, g, owner)
 		return err
 	})
 	if err != nil {
@@ -309,6 +297,23 @@ func (s *Store) create(ctx context.Context, g guitar.Guitar, owner string) (stor
 	}
 	s.remember(r)
 	return r, nil
+}
+
+// made writes a new guitar whose id must not be taken, of an owner that must be there.
+func (s *Store) made(ctx context.Context, tx *Tx, g guitar.Guitar, owner string) (store.Record, error) {
+	if g.ID != "" {
+		if taken, err := s.taken(ctx, tx, g.ID); err != nil {
+			return store.Record{}, err
+		} else if taken {
+			return store.Record{}, store.Errorf(store.Invalid, nil, "There is already a guitar with the id %q.", g.ID)
+		}
+	}
+	if owner != "" {
+		if _, err := s.account(ctx, tx, owner); err != nil {
+			return store.Record{}, err
+		}
+	}
+	return s.insert(ctx, tx, g, owner)
 }
 
 func (s *Store) taken(ctx context.Context, q querier, id string) (bool, error) {
@@ -487,27 +492,33 @@ func (s *Store) list(ctx context.Context, removed bool) ([]store.Record, error) 
 // as it shall be; the revision rises by one.
 func (s *Store) change(ctx context.Context, id string, revision int64, doing string, do func(tx *Tx, now store.Record) (store.Record, error)) (store.Record, error) {
 	var r store.Record
-	err := s.writeGuitar(ctx, doing, id, func(tx *Tx) error {
-		now, err := s.get(ctx, tx, id)
-		if err != nil {
-			return err
-		}
-		switch {
-		case now.Revision != revision:
-			return store.Changed(now)
-		case now.Removed:
-			return store.Gone(now)
-		}
-		if r, err = do(tx, now); err != nil {
-			return err
-		}
-		return s.touch(ctx, tx, &r)
+	err := s.writeGuitar(ctx, doing, id, func(tx *Tx) (err error) {
+		r, err = s.changed(ctx, tx, id, revision, do)
+		return err
 	})
 	if err != nil {
 		return store.Record{}, err
 	}
 	s.remember(r)
 	return r, nil
+}
+
+// changed is change within a transaction.
+func (s *Store) changed(ctx context.Context, tx *Tx, id string, revision int64, do func(tx *Tx, now store.Record) (store.Record, error)) (store.Record, error) {
+	now, err := s.get(ctx, tx, id)
+	switch {
+	case err != nil:
+		return store.Record{}, err
+	case now.Revision != revision:
+		return store.Record{}, store.Changed(now)
+	case now.Removed:
+		return store.Record{}, store.Gone(now)
+	}
+	r, err := do(tx, now)
+	if err != nil {
+		return store.Record{}, err
+	}
+	return r, s.touch(ctx, tx, &r)
 }
 
 // touch writes what a change altered on the guitar itself, and its next revision.
@@ -522,16 +533,21 @@ func (s *Store) touch(ctx context.Context, tx *Tx, r *store.Record) error {
 // Append adds an entry.
 func (s *Store) Append(ctx context.Context, id string, revision int64, e guitar.Entry) (store.Record, error) {
 	return s.change(ctx, id, revision, "saving the entry", func(tx *Tx, now store.Record) (store.Record, error) {
-		e, err := store.Normal(now.Guitar, e)
-		if err != nil {
-			return now, err
-		}
-		if err := insertEntry(ctx, tx, now.Guitar, e); err != nil {
-			return now, err
-		}
-		now.Guitar = now.Guitar.With(e)
-		return now, nil
+		return s.appended(ctx, tx, now, e)
 	})
+}
+
+// appended writes an entry and returns the record with it.
+func (s *Store) appended(ctx context.Context, tx *Tx, now store.Record, e guitar.Entry) (store.Record, error) {
+	e, err := store.Normal(now.Guitar, e)
+	if err != nil {
+		return now, err
+	}
+	if err := insertEntry(ctx, tx, now.Guitar, e); err != nil {
+		return now, err
+	}
+	now.Guitar = now.Guitar.With(e)
+	return now, nil
 }
 
 // Undo marks the last standing entry as undone.

@@ -5,6 +5,7 @@ import (
 	"testing"
 	"time"
 
+	"fairset/craft/guitar"
 	"fairset/internal/store"
 )
 
@@ -35,6 +36,57 @@ func RunPeople(t *testing.T, open func(t *testing.T) (s Shared, reopen func() Sh
 		must(t, err)
 		return a
 	}
+
+	t.Run("many guitars are made and changed all or none", func(t *testing.T) {
+		s, reopen := open(t)
+		many, ok := s.(store.Many)
+		if !ok {
+			t.Fatal("the store keeps accounts and does not change many guitars at once")
+		}
+		a := add(t, s, "bench 3", store.Bench)
+		one := func(name string) guitar.Guitar {
+			g, err := guitar.New(name, "steel-14", nil)
+			must(t, err)
+			g.Created = Day
+			return g
+		}
+		// The third has no owner that is here: none is made.
+		_, err := many.CreateAll(ctx, []store.New{{Guitar: one("Alder 1")}, {Guitar: one("Alder 2"), Owner: a.ID}, {Guitar: one("Alder 3"), Owner: "nobody"}})
+		is(t, err, &store.Error{Kind: store.NotFound})
+		if all, err := s.List(ctx); err != nil || len(all) != 0 {
+			t.Fatalf("%d guitars are left of none, %v", len(all), err)
+		}
+		rs, err := many.CreateAll(ctx, []store.New{{Guitar: one("Alder 1")}, {Guitar: one("Alder 2"), Owner: a.ID}})
+		must(t, err)
+		if len(rs) != 2 || rs[0].Guitar.ID == rs[1].Guitar.ID || rs[1].Owner != a.ID || rs[0].Revision != 1 {
+			t.Fatalf("made %v", rs)
+		}
+		note := func(r store.Record) store.Addition {
+			e, err := r.Guitar.Enter(guitar.StepNote, guitar.Values{"text": {{Text: "begun"}}}, Day, "", guitar.Options{})
+			must(t, err)
+			return store.Addition{ID: r.Guitar.ID, Revision: r.Revision, Entry: e}
+		}
+		stale := note(rs[1])
+		stale.Revision++
+		_, err = many.AppendAll(ctx, []store.Addition{note(rs[0]), stale})
+		is(t, err, &store.Error{Kind: store.Conflict})
+		if r, err := s.Get(ctx, rs[0].Guitar.ID); err != nil || r.Revision != 1 || len(r.Guitar.Log) != 0 {
+			t.Fatalf("an entry was kept of none: %v, %v", r, err)
+		}
+		now, err := many.AppendAll(ctx, []store.Addition{note(rs[0]), note(rs[1])})
+		must(t, err)
+		if len(now) != 2 || now[0].Revision != 2 || len(now[1].Guitar.Log) != 1 {
+			t.Fatalf("%v", now)
+		}
+		s = reopen()
+		for _, r := range now {
+			back, err := s.Get(ctx, r.Guitar.ID)
+			must(t, err)
+			if back.Revision != 2 || len(back.Guitar.Log) != 1 || back.Owner != r.Owner {
+				t.Errorf("%v came back as %v", r, back)
+			}
+		}
+	})
 
 	t.Run("accounts stay, and no name is taken twice", func(t *testing.T) {
 		s, reopen := open(t)

@@ -98,6 +98,41 @@
     setTimeout(look, 300);
   }
 
+  // A part marked data-watch is told when what it shows has changed, and asks for itself again. The browser opens the
+  // stream again by itself when it breaks, and says which event it heard last.
+  for (const part of document.querySelectorAll("[data-watch]")) {
+    let busy = false, again = false;
+    const look = async () => {
+      again = true;
+      if (busy) return;
+      busy = true;
+      while (again) {
+        again = false;
+        try {
+          const answer = await fetch(part.dataset.part, { headers: { "Fairset-Part": "yes" } });
+          if (!answer.ok) throw new Error(answer.status);
+          renew(part, await answer.text());
+        } catch {
+          part.classList.add("waiting");
+        }
+      }
+      busy = false;
+    };
+    let stream;
+    const open = () => {
+      stream = new EventSource(part.dataset.watch);
+      stream.addEventListener("change", look);
+      stream.onopen = () => part.classList.contains("waiting") && look();
+      stream.onerror = () => {
+        part.classList.add("waiting");
+        if (stream.readyState === EventSource.CLOSED) setTimeout(open, 15000); // turned away: ask again later
+      };
+    };
+    open();
+    window.addEventListener("pagehide", () => stream.close());
+    window.addEventListener("pageshow", (e) => { if (e.persisted) { open(); look(); } });
+  }
+
   // A second tap on a save button must not save twice.
   for (const form of document.querySelectorAll("form[method=post]")) {
     form.addEventListener("submit", (e) => {

@@ -1,0 +1,309 @@
+package web
+
+import (
+	"errors"
+	"fmt"
+	"net/http"
+	"net/url"
+	"time"
+
+	"fairset/craft/class"
+	"fairset/craft/guitar"
+	"fairset/internal/shop"
+	"fairset/internal/store"
+	"fairset/printing"
+)
+
+// glancePage is the class at a glance. Part is its part that is renewed by itself.
+type glancePage struct {
+	layout
+	class.Glance
+	Picked  bool
+	Owners  []option // to pick by; none where nobody signs in
+	Steps   []option
+	Query   string // the pick, to come back to: "?owner=…&step=…"
+	Watch   string // address that tells of changes
+	At      string // time of this look
+	Benches []glanceGroup
+	Lesson  []lesson
+	Print   []printNext
+	Pick    shop.Pick
+}
+
+type glanceGroup struct {
+	class.Group
+	Cards []glanceCard
+}
+
+type glanceCard struct {
+	class.Card
+	Changed string
+}
+
+// printNext is the sheets a step is worked from, for every guitar that waits there.
+type printNext struct {
+	Step, Name, Sheets string
+	Guitars            int
+}
+
+// lesson is what one step takes next time.
+type lesson struct {
+	class.Need
+	Say   string // whose
+	Holes []holeLine
+	Items []itemLine
+}
+
+type itemLine struct{ Name, Quantity string }
+
+type holeLine struct{ What, Drill, Stop, Count string }
+
+func (in *request) pick() shop.Pick {
+	q := in.URL.Query()
+	return shop.Pick{Owner: q.Get("owner"), Step: q.Get("step")}
+}
+
+func pickQuery(p shop.Pick) string {
+	q := url.Values{}
+	if p.Owner != "" {
+		q.Set("owner", p.Owner)
+	}
+	if p.Step != "" {
+		q.Set("step", p.Step)
+	}
+	if len(q) == 0 {
+		return ""
+	}
+	return "?" + q.Encode()
+}
+
+// glance serves GET /class; the query may pick an owner and a step.
+func glance(in *request) error {
+	mark, err := in.srv.shop.ClassMark(in.Context()) // before the guitars are read, so that no change falls between
+	if err != nil {
+		return err
+	}
+	p := in.pick()
+	g, err := in.srv.shop.Glance(in.Context(), p, 0)
+	if err != nil {
+		return err
+	}
+	d := glancePage{layout: in.layout("The class"), Glance: g, Pick: p, Picked: p != shop.Pick{}, Query: pickQuery(p), At: in.clock().Format("15:04"),
+		Watch: "/class/events?since=" + url.QueryEscape(mark)}
+	for _, group := range g.Groups {
+		b := glanceGroup{Group: group}
+		for _, c := range group.Cards {
+			b.Cards = append(b.Cards, glanceCard{c, in.when(c.Last)})
+		}
+		d.Benches = append(d.Benches, b)
+		sheets := printing.ForStep(group.Step)
+		n := printNext{Step: stepKey(group.Step), Name: group.Name, Guitars: len(group.Cards)}
+		for i, e := range sheets {
+			if i > 0 {
+				n.Sheets += ", "
+			}
+			n.Sheets += e.Title
+		}
+		if len(sheets) > 0 {
+			d.Print = append(d.Print, n)
+		}
+	}
+	for _, n := range g.Needs {
+		d.Lesson = append(d.Lesson, in.lesson(n))
+	}
+	if in.Header.Get("Fairset-Part") == "yes" {
+		return in.render(http.StatusOK, "glance_part", d)
+	}
+	if d.Owners, err = in.ownerOptions(p.Owner); err != nil {
+		return err
+	}
+	d.Steps = append(d.Steps, option{"", "every step", p.Step == ""})
+	for _, s := range guitar.Guides() {
+		if s.Step != guitar.StepDesign && s.Step != guitar.StepShim && s.Step != guitar.StepNote {
+			d.Steps = append(d.Steps, option{string(s.Step), s.Name, p.Step == string(s.Step)})
+		}
+	}
+	d.Steps = append(d.Steps, option{"finished", "Finished", p.Step == "finished"})
+	return in.render(http.StatusOK, "glance", d)
+}
+
+func stepKey(s guitar.Step) string {
+	if s == "" {
+		return "finished"
+	}
+	return string(s)
+}
+
+// ownerOptions are whose guitars can be picked, in a shared shop.
+func (in *request) ownerOptions(chosen string) ([]option, error) {
+	if in.srv.share == nil {
+		return nil, nil
+	}
+	all, err := in.srv.share.Door.People.Accounts(in.Context())
+	if err != nil {
+		return nil, err
+	}
+	out := []option{{"", "everybody’s", chosen == ""}}
+	for _, a := range all {
+		if a.Role == store.Bench {
+			out = append(out, option{a.ID, a.Name, chosen == a.ID})
+		}
+	}
+	return append(out, option{shop.Teachers, "the teachers’", chosen == shop.Teachers}), nil
+}
+
+func (in *request) lesson(n class.Need) lesson {
+	l := lesson{Need: n, Say: several(len(n.Guitars), "guitar")}
+	for _, i := range n.Hardware {
+		l.Items = append(l.Items, itemLine{i.Name, i.Quantity(in.prefs.Units)})
+	}
+	for _, h := range n.Holes {
+		stop := "through"
+		if h.Depth > 0 {
+			stop = "stop at " + h.Depth.In(in.prefs.Units) + " from " + h.From
+		}
+		l.Holes = append(l.Holes, holeLine{h.What + ", " + h.Part, h.Drill.Said() + ", " + h.Drill.Diameter.Fine(in.prefs.Units), stop, fmt.Sprintf("%d on %s", h.Count, several(len(h.Guitars), "guitar"))})
+	}
+	return l
+}
+
+func several(n int, what string) string {
+	if n == 1 {
+		return "1 " + what
+	}
+	return fmt.Sprintf("%d %ss", n, what)
+}
+
+func (in *request) clock() time.Time {
+	if in.srv.shop.Now != nil {
+		return in.srv.shop.Now().Local()
+	}
+	return time.Now()
+}
+
+// glancePrint serves POST /class/print: it begins to print, of each guitar that is picked, the sheets of the step it
+// waits at.
+func glancePrint(in *request) error {
+	if err := in.ParseForm(); err != nil {
+		return err
+	}
+	ms, err := in.srv.shop.Class(in.Context(), shop.Pick{Owner: in.PostForm.Get("owner"), Step: in.PostForm.Get("step")})
+	if err != nil {
+		return err
+	}
+	var ids []string
+	for _, m := range ms {
+		if len(printing.ForStep(m.Bench.Waiting)) > 0 {
+			ids = append(ids, m.Guitar.ID)
+		}
+	}
+	if len(ids) == 0 {
+		return &pageError{http.StatusUnprocessableEntity, "No guitar waits there any more, so there is nothing to print. Look at the class again."}
+	}
+	p := in.paper()
+	j, err := in.srv.jobs.start(in.who, in.srv.shop, in.srv.log, ids, func(v shop.View) printing.Job {
+		return printing.Job{Entries: printing.ForStep(v.Bench.Waiting), Setup: p.Setup, Format: printing.PDF, Lenient: true}
+	}, in.prefs.Units, p.Options)
+	if errors.Is(err, errBusy) {
+		return &pageError{http.StatusServiceUnavailable, "Two prints are under way already. Wait until one is done, or stop one."}
+	}
+	if err != nil {
+		return err
+	}
+	http.Redirect(in.w, in.Request, j.url(), http.StatusSeeOther)
+	return nil
+}
+
+const (
+	streamsMost = 60                     // pages that are told of changes at once
+	streamLife  = 10 * time.Minute       // after which a page asks again, and shows again who it is
+	streamBeat  = 20 * time.Second       // between signs of life
+	streamRest  = 250 * time.Millisecond // changes that follow each other closely are told once
+	streamWait  = 10 * time.Second       // for one page to take what it is told
+)
+
+// glanceEvents serves GET /class/events: server-sent events, one for each change of the class. An event carries the mark
+// of the class as its id; a page that comes back with one (Last-Event-ID, or since in the address) is told at once when
+// the class has another mark by now. What changed is not said: the page asks for itself again, under its own rule.
+func glanceEvents(in *request) error {
+	if in.srv.streams.Add(1) > streamsMost {
+		in.srv.streams.Add(-1)
+		in.w.Header().Set("Retry-After", "30")
+		return &pageError{http.StatusServiceUnavailable, "Too many pages are open that are kept up to date. This one is still right when it is opened again."}
+	}
+	defer in.srv.streams.Add(-1)
+	ctx := in.Context()
+	changes, err := in.srv.shop.Changes(ctx)
+	if err != nil {
+		return err
+	}
+	control := http.NewResponseController(in.w)
+	_ = control.SetReadDeadline(time.Time{}) // nothing more is read; a server without deadlines has none to lift
+	h := in.w.Header()
+	h.Set("Content-Type", "text/event-stream")
+	h.Set("X-Accel-Buffering", "no") // a proxy must not hold it back
+	in.w.WriteHeader(http.StatusOK)
+	send := func(format string, args ...any) bool {
+		_ = control.SetWriteDeadline(time.Now().Add(streamWait))
+		if _, err := fmt.Fprintf(in.w, format, args...); err != nil {
+			return false
+		}
+		return control.Flush() == nil
+	}
+	last := in.Header.Get("Last-Event-ID")
+	if last == "" {
+		last = in.URL.Query().Get("since")
+	}
+	tell := func(whatever bool) bool {
+		mark, err := in.srv.shop.ClassMark(ctx)
+		if err != nil {
+			return false
+		}
+		if mark == last && !whatever {
+			return true
+		}
+		last = mark
+		return send("id: %s\nevent: change\ndata: class\n\n", mark)
+	}
+	if !send("retry: 2000\n\n") || !tell(false) {
+		return nil
+	}
+	end, beat := time.NewTimer(streamLife), time.NewTicker(streamBeat)
+	defer end.Stop()
+	defer beat.Stop()
+	for {
+		select {
+		case <-ctx.Done():
+			return nil
+		case <-in.srv.jobs.ctx.Done():
+			return nil
+		case <-end.C:
+			return nil
+		case <-beat.C:
+			if !send(": still here\n\n") {
+				return nil
+			}
+		case c, ok := <-changes:
+			if !ok {
+				return nil
+			}
+			whatever := c.Everything()
+			rest := time.NewTimer(streamRest)
+			for waiting := true; waiting; {
+				select {
+				case c, open := <-changes:
+					whatever = whatever || open && c.Everything()
+					waiting = open
+				case <-rest.C:
+					waiting = false
+				case <-ctx.Done():
+					waiting = false
+				}
+			}
+			rest.Stop()
+			if !tell(whatever) {
+				return nil
+			}
+		}
+	}
+}
