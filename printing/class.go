@@ -50,16 +50,16 @@ func ClassBlocks(r class.Report, style unit.Style) []sheet.Block {
 	}
 	whole := sheet.Block{Heading: "The class", First: 75, Rows: [][]string{
 		{"Guitars", fmt.Sprint(s.Guitars)}, {"Finished", fmt.Sprint(s.Finished)},
-		{"Passes, in the middle of the class", fmt.Sprintf("%g", s.MedianPasses)},
+		{"Passes, middle guitar of the class", fmt.Sprintf("%g", s.MedianPasses)},
 		{"Passes in all", fmt.Sprintf("%d; past the target by more than the tolerance: %d", s.Passes, s.Past)},
 		{"Readings in all", fmt.Sprintf("%d; in doubt: %d", s.Readings, s.Doubt)},
-		{"Days at the bench, in the middle", fmt.Sprintf("%g", s.MedianDays)},
+		{"Days at the bench, middle guitar", fmt.Sprintf("%g", s.MedianDays)},
 		{"Gap within tolerance", fmt.Sprintf("%d of %d read", s.GapIn, s.GapOf)},
 		{"Line within tolerance", fmt.Sprintf("%d of %d read", s.OffsetIn, s.OffsetOf)},
 		{"Gap, read less target", typical(s.GapMiss)}, {"Line past the centre, + treble", typical(s.OffsetMiss)},
 	}}
 	if s.Finished > 0 {
-		whole.Rows = append(whole.Rows, []string{"First to last entry, in the middle of the finished ones", Span(s.MedianSpan)})
+		whole.Rows = append(whole.Rows, []string{"First to last entry, middle one of the finished", Span(s.MedianSpan)})
 	}
 	necks := sheet.Block{Heading: "Necks", Head: []string{"Guitar", "Stands at", "Passes", "Past", "In doubt", "Gap", "Target", "Line"}, Right: []int{2, 3, 4}, First: 38,
 		After: []string{"Past: readings after a pass that lay beyond the target by more than the tolerance. In doubt: readings that disagreed. Line: past the centre at the saddle, + to treble. A figure in brackets lies outside its tolerance."}}

@@ -15,6 +15,9 @@ var itemStep = map[string]guitar.Step{
 
 // ItemsFor lists what a guitar takes at one step.
 func ItemsFor(step guitar.Step, d guitar.Values) []Item {
+	if step != guitar.StepDrill && step != guitar.StepStrung {
+		return nil // without working out the parts for nothing
+	}
 	return slices.DeleteFunc(Items(d), func(i Item) bool { return itemStep[i.Key] != step })
 }
 

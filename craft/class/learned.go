@@ -44,6 +44,9 @@ func many(n int, what string) string {
 
 func percent(v float64) string { return fmt.Sprintf("%.0f %%", v*100) }
 
+// verb is a percentage to stand in a sentence that has figures, where its sign is written twice.
+func verb(v float64) string { return percent(v) + "%" }
+
 // factor says a spread of logarithms as a share either way.
 func factor(ln float64) string { return percent(math.Expm1(ln)) }
 
@@ -56,8 +59,8 @@ func Learned(l *neckset.Learned) []Figure {
 	var out []Figure
 	for _, r := range l.Rates() {
 		out = append(out, Figure{Key: "rate_" + r.Tool.Key, Name: "20 strokes, " + r.Tool.Name, N: r.Shop, Guitars: r.Guitars, Of: "passes", Used: true,
-			Say:   unit.Say("%v on the next guitar, give or take "+percent(r.CutSD()), unit.FineLength(20*r.PerStroke)),
-			Guess: unit.Say("%v, give or take "+percent(neckset.LearnRate(r.Tool, "", nil).CutSD()), unit.FineLength(20*r.Tool.PerStroke))})
+			Say:   unit.Say("%v on the next guitar, give or take "+verb(r.CutSD()), unit.FineLength(20*r.PerStroke)),
+			Guess: unit.Say("%v, give or take "+verb(neckset.LearnRate(r.Tool, "", nil).CutSD()), unit.FineLength(20*r.Tool.PerStroke))})
 	}
 	estimate := func(key, name, of string, e neckset.Estimate, say func(float64) string) {
 		out = append(out, Figure{Key: key, Name: name, N: e.N, Guitars: e.Guitars, Of: of, Used: true, Say: unit.Say(say(e.Value)), Guess: unit.Say(say(e.Guess))})

@@ -22,7 +22,7 @@ import (
 
 // shared is a shop that two benches and a teacher have signed in to.
 type shared struct {
-	t       *testing.T
+	t       testing.TB
 	shop    *shop.Shop
 	door    *access.Door
 	handler http.Handler
@@ -37,7 +37,7 @@ const (
 	passphrase = "spruce and cedar"
 )
 
-func newShared(t *testing.T) *shared {
+func newShared(t testing.TB) *shared {
 	t.Helper()
 	ctx := context.Background()
 	sh := &shared{t: t, now: time.Date(2026, 3, 2, 9, 0, 0, 0, time.UTC), tokens: map[string]string{}}
