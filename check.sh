@@ -1,6 +1,6 @@
 #!/usr/bin/env bash
 # Runs every check of the project on a fresh machine with Go, git and Debian's packages.
-# Installs what the tests need (Chromium, a C compiler for the race detector, axe-core, readers of PDF and DXF) if it is missing.
+# Installs what the tests need (Chromium, a C compiler for the race detector, axe-core, PostgreSQL, readers of PDF and DXF) if it is missing.
 set -euo pipefail
 cd "$(dirname "${BASH_SOURCE[0]}")"
 
@@ -14,6 +14,7 @@ command -v npm >/dev/null || need+=(npm)
 command -v ccx >/dev/null || need+=(calculix-ccx)
 command -v pdftoppm >/dev/null || need+=(poppler-utils)
 /usr/bin/python3 -c 'import ezdxf' 2>/dev/null || need+=(python3-ezdxf)
+compgen -G '/usr/lib/postgresql/*/bin/postgres' >/dev/null || need+=(postgresql)
 fc-list 2>/dev/null | grep -qi dejavu || need+=(fonts-dejavu-core)
 if ((${#need[@]})); then
   sudo=""
@@ -25,6 +26,26 @@ axe=4.14.1
 if [ ! -f "internal/journey/node_modules/axe-core/axe.min.js" ]; then
   npm install --prefix internal/journey --no-save --no-package-lock --no-audit --no-fund --silent "axe-core@$axe"
 fi
+
+say "A PostgreSQL of our own, gone when this ends"
+pg_bin=$(find /usr/lib/postgresql -mindepth 2 -maxdepth 2 -name bin | sort -V | tail -n 1)
+pg=$(mktemp -d)
+as_pg=()
+if [ "$(id -u)" = 0 ]; then # which the server refuses to run as
+  chown postgres "$pg"
+  as_pg=(runuser -u postgres --)
+fi
+pg_port=$(/usr/bin/python3 -c 'import socket; s = socket.socket(); s.bind(("127.0.0.1", 0)); print(s.getsockname()[1])')
+run_pg() { (cd / && "${as_pg[@]}" "$pg_bin/$1" -D "$pg/data" "${@:2}"); }
+stop_pg() {
+  run_pg pg_ctl -m immediate stop >/dev/null 2>&1 || true
+  rm -rf "$pg"
+}
+trap stop_pg EXIT
+run_pg initdb -U postgres --auth=trust -E UTF8 --locale=C.UTF-8 >/dev/null
+run_pg pg_ctl -w -l "$pg/log" -o "-c listen_addresses=127.0.0.1 -c unix_socket_directories= -p $pg_port" start >/dev/null
+export FAIRSET_PG="postgres://postgres@127.0.0.1:$pg_port/postgres?sslmode=disable"
+echo "$("$pg_bin/postgres" --version) on port $pg_port"
 
 say "Format and vet"
 unformatted=$(gofmt -l $(git ls-files '*.go'))
@@ -51,7 +72,7 @@ say "Tests"
 go test -timeout 10m $(go list ./... | grep -v /internal/journey)
 
 say "The shared service, with the race detector"
-CGO_ENABLED=1 go test -race -timeout 10m ./internal/shop
+CGO_ENABLED=1 go test -race -timeout 10m ./internal/shop ./internal/store ./internal/store/postgres
 
 say "Journeys in a real browser"
 FAIRSET_JOURNEY=must go test -count=1 -timeout 10m ./internal/journey/...

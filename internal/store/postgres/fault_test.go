@@ -4,9 +4,9 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"io/fs"
 	"math/rand/v2"
 	"os"
+	"reflect"
 	"strings"
 	"sync"
 	"testing"
@@ -417,29 +417,54 @@ func TestMigrations(t *testing.T) {
 	}
 }
 
-// The schema follows SQLite's: whoever adds a migration there adds one here, which says so in its first line.
-func TestSchemaFollows(t *testing.T) {
-	theirs, err := fs.Glob(os.DirFS("../sqlite/migrations"), "*.sql")
-	if err != nil || len(theirs) == 0 {
-		t.Fatal(theirs, err)
+// A dump, restored into another database, is the same shop; as the manual says to do it.
+func TestDumpedAndRestored(t *testing.T) {
+	c := pgtest.Own(t)
+	s := openAt(t, c.Address)
+	if _, err := s.Create(t.Context(), storetest.Worked(t, "Larch")); err != nil {
+		t.Fatal(err)
 	}
-	own, err := plan(mustSub(t))
+	if _, err := s.AddClimate(t.Context(), storetest.Air()); err != nil {
+		t.Fatal(err)
+	}
+	if err := s.Note(t.Context(), store.Event{At: storetest.Day, Who: "bench 3", Did: "signed in"}); err != nil {
+		t.Fatal(err)
+	}
+	want, err := s.List(t.Context())
 	if err != nil {
 		t.Fatal(err)
 	}
-	var matches int
-	if _, err := fmt.Sscanf(own[len(own)-1].sql, "-- matches sqlite %d", &matches); err != nil || matches != len(theirs) {
-		t.Errorf("the last migration, %s, matches schema %d of SQLite, which has %d: write the next one and begin it with -- matches sqlite %d", own[len(own)-1].name, matches, len(theirs), len(theirs))
+	dump := c.Folder() + "/fairset.dump"
+	other := strings.Replace(c.Address, "/postgres?", "/restored?", 1)
+	c.Run("pg_dump", "-Fc", "-f", dump, c.Address)
+	c.Run("createdb", "--maintenance-db="+c.Address, "restored")
+	c.Run("pg_restore", "--no-owner", "--exit-on-error", "-d", other, dump)
+	back := openAt(t, other)
+	if err := back.Check(t.Context()); err != nil {
+		t.Error(err)
+	}
+	got, err := back.List(t.Context())
+	if err != nil || !reflect.DeepEqual(got, want) {
+		t.Errorf("got %v, %v; want %v", got, err, want)
+	}
+	if err := back.Note(t.Context(), store.Event{At: storetest.Day, Who: "bench 3", Did: "signed out"}); err != nil {
+		t.Error(err)
+	}
+	if events, err := back.Events(t.Context(), 0, 10); err != nil || len(events) != 2 {
+		t.Errorf("%v, %v", events, err)
+	}
+	if err := pgtest.Exec(t, other, "DELETE FROM entry"); err == nil {
+		t.Error("the copy lets entries be erased")
 	}
 }
 
-func mustSub(t *testing.T) fs.FS {
-	t.Helper()
-	out, err := fs.Sub(embedded, "migrations")
-	if err != nil {
-		t.Fatal(err)
+// Moving a shop puts rows in by table, so that what they refer to may come later.
+func TestReferencesCanWait(t *testing.T) {
+	address := pgtest.Schema(t)
+	openAt(t, address)
+	if err := pgtest.Exec(t, address, "DO $$BEGIN IF EXISTS (SELECT FROM pg_constraint WHERE contype = 'f' AND NOT condeferrable AND connamespace = current_schema()::regnamespace) THEN RAISE 'a reference is not DEFERRABLE'; END IF; END$$"); err != nil {
+		t.Error(err)
 	}
-	return out
 }
 
 func TestRefusesWhatItCannotUse(t *testing.T) {

@@ -581,6 +581,28 @@ func TestOldDatabasesOpen(t *testing.T) {
 	}
 }
 
+// Every engine has the same tables. Whoever adds a migration here adds one for PostgreSQL, which says so in its
+// first line; its references are DEFERRABLE, so that a shop can be moved.
+func TestPostgreSQLFollows(t *testing.T) {
+	own, err := embedded.ReadDir("migrations")
+	if err != nil {
+		t.Fatal(err)
+	}
+	theirs, err := filepath.Glob("../postgres/migrations/*.sql")
+	if err != nil || len(theirs) == 0 {
+		t.Fatal(theirs, err)
+	}
+	last := theirs[len(theirs)-1]
+	text, err := os.ReadFile(last)
+	if err != nil {
+		t.Fatal(err)
+	}
+	var matches int
+	if _, err := fmt.Sscanf(string(text), "-- matches sqlite %d", &matches); err != nil || matches != len(own) {
+		t.Errorf("%s matches schema %d of SQLite, which has %d: write the next migration there and begin it with -- matches sqlite %d", last, matches, len(own), len(own))
+	}
+}
+
 // BenchmarkSave measures acknowledged saves against the least the disk can do for durability: one write of a
 // page and one fsync on the same disk.
 func BenchmarkSave(b *testing.B) {

@@ -6,7 +6,6 @@ import (
 	"bytes"
 	"context"
 	"fmt"
-	"io"
 	"net"
 	"net/url"
 	"os"
@@ -122,7 +121,7 @@ func Own(t testing.TB) *Cluster {
 			t.Fatalf("%v: %s", err, out)
 		}
 	}
-	c.must("initdb", "-D", c.data, "-U", "postgres", "--auth=trust", "-E", "UTF8", "--locale=C.UTF-8", "-N")
+	c.Run("initdb", "-D", c.data, "-U", "postgres", "--auth=trust", "-E", "UTF8", "--locale=C.UTF-8", "-N")
 	c.Address = fmt.Sprintf("postgres://postgres@127.0.0.1:%d/postgres?sslmode=disable", c.port)
 	c.Start()
 	t.Cleanup(func() { c.run("pg_ctl", "-D", c.data, "-m", "immediate", "stop") })
@@ -148,7 +147,11 @@ func (c *Cluster) run(name string, args ...string) ([]byte, error) {
 	return text, err
 }
 
-func (c *Cluster) must(name string, args ...string) {
+// Folder is one that the server's own user may write in.
+func (c *Cluster) Folder() string { return filepath.Dir(c.data) }
+
+// Run runs one of PostgreSQL's own programs, which must not fail.
+func (c *Cluster) Run(name string, args ...string) {
 	c.t.Helper()
 	if out, err := c.run(name, args...); err != nil {
 		c.t.Fatalf("%s: %v: %s", name, err, out)
@@ -158,13 +161,13 @@ func (c *Cluster) must(name string, args ...string) {
 // Start starts the server and waits until it answers.
 func (c *Cluster) Start() {
 	c.t.Helper()
-	c.must("pg_ctl", "-D", c.data, "-w", "-o", "-c listen_addresses=127.0.0.1 -c unix_socket_directories= -p "+strconv.Itoa(c.port), "-l", filepath.Join(filepath.Dir(c.data), "log"), "start")
+	c.Run("pg_ctl", "-D", c.data, "-w", "-o", "-c listen_addresses=127.0.0.1 -c unix_socket_directories= -p "+strconv.Itoa(c.port), "-l", filepath.Join(filepath.Dir(c.data), "log"), "start")
 }
 
 // Stop stops the server: "fast" asks it to, "immediate" is as if it crashed.
 func (c *Cluster) Stop(mode string) {
 	c.t.Helper()
-	c.must("pg_ctl", "-D", c.data, "-w", "-m", mode, "stop")
+	c.Run("pg_ctl", "-D", c.data, "-w", "-m", mode, "stop")
 }
 
 // Line is a way to a server that can be cut off.
@@ -246,9 +249,6 @@ func (l *Line) pass(from, to net.Conn, asks bool) {
 			}
 		}
 		if err != nil {
-			if err != io.EOF {
-				return
-			}
 			return
 		}
 	}
