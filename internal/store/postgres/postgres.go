@@ -49,6 +49,7 @@ type Store struct {
 var (
 	_ store.Store  = (*Store)(nil)
 	_ store.People = (*Store)(nil)
+	_ store.Photos = (*Store)(nil)
 )
 
 // How long a server is waited for. A bench waits with it, so that trouble must show within seconds.

@@ -31,3 +31,10 @@ func TestPeople(t *testing.T) {
 		return openAt(t, address), func() storetest.Shared { return openAt(t, address) }
 	})
 }
+
+func TestPhotos(t *testing.T) {
+	storetest.RunPhotos(t, func(t *testing.T) (storetest.Pictured, func() storetest.Pictured) {
+		address := pgtest.Schema(t)
+		return openAt(t, address), func() storetest.Pictured { return openAt(t, address) }
+	})
+}

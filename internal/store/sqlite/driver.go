@@ -26,7 +26,7 @@ func name(path string, immediate bool, pragmas ...string) string {
 		slashed = "/" + slashed // C:/shop.db
 	}
 	v := url.Values{}
-	for _, p := range append([]string{"busy_timeout(5000)", "foreign_keys(1)", "trusted_schema(0)"}, pragmas...) {
+	for _, p := range append([]string{"busy_timeout(5000)", "foreign_keys(1)", "trusted_schema(0)", "secure_delete(1)"}, pragmas...) {
 		v.Add("_pragma", p)
 	}
 	if immediate {

@@ -686,3 +686,43 @@ func benchmarkShop(b *testing.B, guitars int, do func(s *Store)) {
 		s.Close()
 	}
 }
+
+// Nothing of a removed photo is left in the file or in the log beside it.
+func TestRemovedPhotosAreGoneFromTheFile(t *testing.T) {
+	dir := t.TempDir()
+	s := openAt(t, filepath.Join(dir, "shop.db"))
+	r, err := s.Create(t.Context(), storetest.New(t, "Larch"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	face := bytes.Repeat([]byte("a face in a picture "), 5000)
+	ps, err := s.AddPhotos(t.Context(), []store.PhotoFile{
+		{Photo: store.Photo{Guitar: r.Guitar.ID, Alt: "somebody at the bench", Width: 2, Height: 2}, Full: face, Thumb: []byte("a face in a picture, small")},
+		{Photo: store.Photo{Guitar: r.Guitar.ID, Alt: "a heel", Width: 2, Height: 2}, Full: []byte("the heel stays"), Thumb: []byte("small")},
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+	holds := func(what string) bool {
+		for _, data := range snapshot(t, dir) {
+			if strings.Contains(data, what) {
+				return true
+			}
+		}
+		return false
+	}
+	if !holds("a face in a picture") || !holds("somebody at the bench") {
+		t.Fatal("this test does not find what is there")
+	}
+	if n, err := s.RemovePhotos(t.Context(), ps[0].ID); err != nil || n != 1 {
+		t.Fatal(n, err)
+	}
+	for _, what := range []string{"a face in a picture", "somebody at the bench"} {
+		if holds(what) {
+			t.Errorf("the files still hold %q", what)
+		}
+	}
+	if !holds("the heel stays") {
+		t.Error("the other photo is gone, too")
+	}
+}

@@ -25,6 +25,13 @@ func TestPeople(t *testing.T) {
 	})
 }
 
+func TestPhotos(t *testing.T) {
+	storetest.RunPhotos(t, func(t *testing.T) (storetest.Pictured, func() storetest.Pictured) {
+		path := filepath.Join(t.TempDir(), "shop.db")
+		return openAt(t, path), func() storetest.Pictured { return openAt(t, path) }
+	})
+}
+
 func TestStore(t *testing.T) {
 	storetest.Run(t, storetest.Options{}, func(t *testing.T) (store.Store, func() store.Store) {
 		path := filepath.Join(t.TempDir(), "shop.db")

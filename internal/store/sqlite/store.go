@@ -30,6 +30,7 @@ type Store struct {
 var (
 	_ store.Store  = (*Store)(nil)
 	_ store.People = (*Store)(nil)
+	_ store.Photos = (*Store)(nil)
 )
 
 // Path returns the file the shop is kept in.
@@ -40,6 +41,17 @@ func (s *Store) Close() error {
 	s.closing.Do(func() { close(s.closed) })
 	s.looking.Wait()
 	return s.Store.Close()
+}
+
+// RemovePhotos erases photos. What is deleted is overwritten in the file (secure_delete); what the log beside the
+// file still had of it goes now, or when whoever reads the shop at this moment has ended.
+func (s *Store) RemovePhotos(ctx context.Context, ids ...string) (int, error) {
+	n, err := s.Store.RemovePhotos(ctx, ids...)
+	if err != nil || n == 0 {
+		return n, err
+	}
+	_, err = s.writer.ExecContext(ctx, "PRAGMA wal_checkpoint(TRUNCATE)")
+	return n, sqlstore.Trouble(engine{s.path}, err, "erasing the photos")
 }
 
 // lookEvery is how often the file is looked at for what another program wrote, while somebody watches.

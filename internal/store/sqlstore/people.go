@@ -177,6 +177,8 @@ func (s *Store) Forget(ctx context.Context, id, neutral string) (int, error) {
 			{"UPDATE event SET who = $1 WHERE lower(who) = lower($2)", []any{neutral, a.Name}, true},
 			{"UPDATE event SET did = replace(did, $2, $1) WHERE replace(did, $2, $1) <> did", []any{store.Quoted(neutral), store.Quoted(a.Name)}, true},
 			{"UPDATE guitar SET owner = '' WHERE owner = $1", []any{id}, false},
+			{"UPDATE photo SET bench = $1 WHERE lower(bench) = lower($2)", []any{neutral, a.Name}, true},
+			{"UPDATE photo SET account = '' WHERE account = $1", []any{id}, false},
 			{"DELETE FROM session WHERE account = $1", []any{id}, false},
 			{"DELETE FROM account WHERE id = $1", []any{id}, false},
 		} {

@@ -749,6 +749,9 @@ func (s *Store) check(ctx context.Context, tx *sql.Tx) error {
 	if loose > 0 {
 		return s.engine.Damaged(fmt.Errorf("%d entries of no guitar", loose))
 	}
+	if err := s.checkPhotos(ctx, tx); err != nil {
+		return err
+	}
 	rows, err := tx.QueryContext(ctx, "SELECT at, place, temperature_c, humidity_percent FROM climate")
 	if err != nil {
 		return err
