@@ -60,7 +60,7 @@ type airIn struct {
 type movementIn struct {
 	Width       unit.Length `json:"width_mm" doc:"across the grain, at the first moisture"`
 	Coefficient float64     `json:"coefficient_per_percent" key:"coefficient" doc:"change of width for 1 % of moisture, as a share of the width; this, or species and direction" absent:"nan"`
-	Species     string      `json:"species" doc:"the wood" optional:"yes" enum:"honduran-mahogany,khaya,sapele,spanish-cedar,sugar-maple,red-maple,black-walnut,black-cherry,yellow-poplar,indian-rosewood,brazilian-rosewood,sitka-spruce,engelmann-spruce,red-spruce,western-redcedar,redwood-old,redwood-young,white-oak,sweet-birch,yellow-birch,persimmon"`
+	Species     string      `json:"species" doc:"the wood, by its key or name: sitka-spruce, Sitka spruce, Picea sitchensis" optional:"yes"`
 	Direction   string      `json:"direction" doc:"radial for the width of a quartersawn board, tangential for a flatsawn one" optional:"yes" enum:"radial,tangential"`
 	From        airIn       `json:"from" doc:"moisture of the wood, or the air it has settled in"`
 	To          airIn       `json:"to" doc:"what it goes to"`
@@ -107,9 +107,9 @@ func movement(in movementIn) (movementOut, []unit.Warning, []string, error) {
 	case !typed && in.Direction == "":
 		return none, nil, nil, &Error{"direction", "direction is missing: radial for a quartersawn board, tangential for a flatsawn one", "radial, tangential"}
 	case !typed:
-		s, ok := wood.Find(in.Species)
-		if !ok {
-			return none, nil, nil, &Error{"species", fmt.Sprintf("there is no wood %s here", quote(in.Species)), allowed}
+		s, err := woodNamed(in.Species)
+		if err != nil {
+			return none, nil, nil, err
 		}
 		c = s.Moves(wood.Direction(in.Direction))
 		from := s.Name + ": " + s.Source
@@ -185,7 +185,7 @@ type tapIn struct {
 }
 
 type boardIn struct {
-	Species string    `json:"species" doc:"the wood: its ratios of stiffness are taken, and its means where nothing was measured" enum:"honduran-mahogany,khaya,sapele,spanish-cedar,sugar-maple,red-maple,black-walnut,black-cherry,yellow-poplar,indian-rosewood,brazilian-rosewood,sitka-spruce,engelmann-spruce,red-spruce,western-redcedar,redwood-old,redwood-young,white-oak,sweet-birch,yellow-birch,persimmon"`
+	Species string    `json:"species" doc:"the wood, by its key or name: its ratios of stiffness are taken, and its means where nothing was measured"`
 	Cut     string    `json:"cut" doc:"quartersawn: rings upright in the board; flatsawn: rings flat in it, and a brace glued with its rings upright to the top" enum:"quartersawn,flatsawn" default:"\"quartersawn\""`
 	Weighed weighedIn `json:"weighed" doc:"mass and sides, for the density" optional:"yes"`
 	Sag     sagIn     `json:"sag" doc:"a sag test along the grain" optional:"yes"`
@@ -216,10 +216,22 @@ type boardOut struct {
 	Stand     []string    `json:"stand_ins" doc:"ratios that no table gives for this wood, and whose they are"`
 }
 
+// woodNamed finds a wood by its key or its name.
+func woodNamed(text string) (wood.Species, error) {
+	if s, ok := wood.Named(text); ok {
+		return s, nil
+	}
+	var keys []string
+	for _, s := range wood.All() {
+		keys = append(keys, s.Key)
+	}
+	return wood.Species{}, &Error{"species", fmt.Sprintf("there is no wood %s here", quote(text)), strings.Join(keys, ", ")}
+}
+
 func measured(in boardIn) (out boardOut, warn []unit.Warning, sources []string, err error) {
-	s, ok := wood.Find(in.Species)
-	if !ok {
-		return out, nil, nil, &Error{"species", fmt.Sprintf("there is no wood %s here", quote(in.Species)), "a wood's name"}
+	s, err := woodNamed(in.Species)
+	if err != nil {
+		return out, nil, nil, err
 	}
 	under := func(err error, object string) error {
 		if re, ok := err.(*unit.RangeError); ok {

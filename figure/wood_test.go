@@ -1,8 +1,8 @@
 package figure_test
 
 import (
-	"encoding/json"
 	"errors"
+	"fmt"
 	"strings"
 	"testing"
 
@@ -58,7 +58,7 @@ func TestWoodTopicsRefuse(t *testing.T) {
 		{"movement", `{"width_mm": -3, "coefficient_per_percent": 0.002, ` + air + `}`, "width_mm", "too small"},
 		{"movement", `{"width_mm": 3, ` + air + `}`, "species", "missing"},
 		{"movement", `{"width_mm": 3, "species": "sapele", ` + air + `}`, "direction", "radial"},
-		{"movement", `{"width_mm": 3, "species": "driftwood", "direction": "radial", ` + air + `}`, "species", "choose"},
+		{"movement", `{"width_mm": 3, "species": "driftwood", "direction": "radial", ` + air + `}`, "species", "there is no wood"},
 		{"movement", `{"width_mm": 3, "species": "sapele", "coefficient_per_percent": 0.002, ` + air + `}`, "coefficient_per_percent", "both"},
 		{"movement", `{"width_mm": 3, "coefficient_per_percent": 0.002, "from": {}, "to": {"emc_percent": 9}}`, "from", "empty"},
 		{"movement", `{"width_mm": 3, "coefficient_per_percent": 0.002, "from": {"emc_percent": 8, "temperature_c": 20}, "to": {"emc_percent": 9}}`, "from.emc_percent", "too"},
@@ -108,26 +108,18 @@ func TestBoardTopic(t *testing.T) {
 	reftest.Near(t, "a kind's own spread", number(t, r.Result, "e1_sd_mpa"), 0.22*13750, 1e-6) // source: Wood Handbook table 5-6 (from memory)
 }
 
-func TestWoodTopicsOfferEveryWood(t *testing.T) {
-	var keys []string
+func TestWoodTopicsTakeEveryWood(t *testing.T) {
 	for _, w := range wood.All() {
-		keys = append(keys, w.Key)
-	}
-	for _, topic := range []string{"movement", "board"} {
-		raw, err := figure.Schema(topic)
-		if err != nil {
-			t.Fatal(err)
-		}
-		var doc struct {
-			Input struct {
-				Properties struct{ Species struct{ Enum []string } }
+		for _, name := range []string{w.Key, w.Name, w.Botanical} {
+			in := fmt.Sprintf(`{"width_mm": 400, "species": %q, "direction": "radial", "from": {"emc_percent": 8}, "to": {"emc_percent": 9}}`, name)
+			if _, err := figure.Run("movement", []byte(in)); err != nil {
+				t.Errorf("%s: %v", name, err)
 			}
 		}
-		if err := json.Unmarshal(raw, &doc); err != nil {
-			t.Fatal(err)
-		}
-		if got := doc.Input.Properties.Species.Enum; strings.Join(got, " ") != strings.Join(keys, " ") {
-			t.Errorf("%s offers %v, the craft knows %v", topic, got, keys)
-		}
+	}
+	// One that is not there is refused with those that are.
+	_, err := figure.Run("movement", []byte(`{"width_mm": 400, "species": "driftwood", "direction": "radial", "from": {"emc_percent": 8}, "to": {"emc_percent": 9}}`))
+	if err == nil || !strings.Contains(err.Error(), "driftwood") {
+		t.Errorf("got %v", err)
 	}
 }

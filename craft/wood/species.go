@@ -21,6 +21,7 @@ import (
 	"strconv"
 	"strings"
 	"sync"
+	"unicode"
 
 	"fairset/unit"
 )
@@ -135,6 +136,34 @@ func Find(key string) (Species, bool) {
 		}
 	}
 	return Species{}, false
+}
+
+// Named returns the wood that a text names: its key, its name or its botanical name, whatever its case and
+// punctuation; or any longer name with all the words of one key and of no other ("Mahogany, true (Honduran)").
+func Named(text string) (Species, bool) {
+	if s, ok := Find(text); ok {
+		return s, true
+	}
+	words := func(s string) []string {
+		return strings.FieldsFunc(strings.ToLower(s), func(r rune) bool { return !unicode.IsLetter(r) })
+	}
+	said := words(text)
+	if len(said) == 0 {
+		return Species{}, false
+	}
+	var found []Species
+	for _, s := range load() {
+		if slices.Equal(said, words(s.Name)) || slices.Equal(said, words(s.Botanical)) {
+			return Find(s.Key)
+		}
+		if !slices.ContainsFunc(words(s.Key), func(w string) bool { return !slices.Contains(said, w) }) {
+			found = append(found, s)
+		}
+	}
+	if len(found) != 1 {
+		return Species{}, false
+	}
+	return Find(found[0].Key)
 }
 
 // load reads the table once. A fault in it is ours, so it panics.

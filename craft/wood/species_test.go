@@ -174,3 +174,20 @@ func TestMaterialRefuses(t *testing.T) {
 	_, _, err = Board{Species: spruce, Density: 9}.Material()
 	reftest.RangeError(t, err, "density")
 }
+
+func TestWoodsByTheNamesTablesGive(t *testing.T) {
+	// source: names as the Wood Handbook's tables 4-3, 4-4 and 5-3 and dealers write them.
+	for text, key := range map[string]string{
+		"sitka-spruce": "sitka-spruce", "Sitka spruce": "sitka-spruce", " SITKA  SPRUCE ": "sitka-spruce", "Picea sitchensis": "sitka-spruce",
+		"Spruce, Sitka": "sitka-spruce", "Red spruce (eastern; sold as Adirondack)": "red-spruce", "Western redcedar": "western-redcedar",
+		"Redwood, old growth": "redwood-old", "Redwood, young growth": "redwood-young", "Mahogany, true (Honduran)": "honduran-mahogany",
+		"Mahogany, African (khaya)": "khaya", "Sapele": "sapele", "Rosewood, Indian": "indian-rosewood", "Spanish-cedar": "spanish-cedar",
+		"Yellow-poplar": "yellow-poplar", "Common persimmon (American ebony-family wood)": "persimmon",
+		"": "", "spruce": "", "redwood": "", "khaya or sapele": "", "plywood": "", "--": "",
+	} {
+		got, ok := Named(text)
+		if ok != (key != "") || got.Key != key {
+			t.Errorf("%q: got %q, want %q", text, got.Key, key)
+		}
+	}
+}
