@@ -118,16 +118,6 @@ type (
 			Values Answers `json:"values,omitempty" doc:"what differs from the starting design, or for a repair what is there"`
 		}
 	}
-	// Enter adds one entry.
-	Enter struct {
-		One
-		Body struct {
-			Revision int64   `json:"revision" doc:"the guitar's revision when this was read"`
-			Step     string  `json:"step" doc:"one of /api/v1/steps, or design for a change of design"`
-			Values   Answers `json:"values"`
-			Bench    string  `json:"bench,omitempty" maxLength:"80" doc:"who enters it, such as bench 3"`
-		}
-	}
 	// AskCut asks for the next cut.
 	AskCut struct {
 		One
@@ -258,7 +248,7 @@ func (s *server) routes() {
 	add(s, access.Member, "PATCH", "/guitars/{id}", "Give a guitar another name", s.rename)
 	add(s, access.Member, "DELETE", "/guitars/{id}", "Put a guitar away; it can be taken back", s.remove)
 	add(s, access.Member, "POST", "/guitars/{id}/restore", "Take a guitar back that was put away", s.restore)
-	add(s, access.Member, "POST", "/guitars/{id}/entries", "Enter a reading, a cut, a design change or a note", s.enter, created)
+	s.entryRoute()
 	add(s, access.Member, "GET", "/guitars/{id}/cut", "The next cut, with the tool meant to be used", s.cut)
 	s.strungRoutes()
 	s.printRoutes()
@@ -354,24 +344,6 @@ func (s *server) described(v shop.View, err error, style unit.Style) (Guitar, er
 func (s *server) get(ctx context.Context, in *One) (Guitar, error) {
 	v, err := s.shop.Guitar(ctx, in.ID)
 	return s.described(v, err, s.style(ctx, in.Units))
-}
-
-func (s *server) enter(ctx context.Context, in *Enter) (Guitar, error) {
-	style := s.style(ctx, in.Units)
-	v, err := s.shop.Guitar(ctx, in.ID)
-	if err != nil {
-		return Guitar{}, err
-	}
-	step := guitar.Step(in.Body.Step)
-	if err := checkStep(step); err != nil {
-		return Guitar{}, err
-	}
-	texts, err := in.Body.Values.Texts(v.Guitar.Fields(step))
-	if err != nil {
-		return Guitar{}, err
-	}
-	v, err = s.shop.Enter(ctx, v.Guitar.ID, in.Body.Revision, step, texts, style, in.Body.Bench)
-	return s.described(v, err, style)
 }
 
 func checkStep(step guitar.Step) error {

@@ -297,8 +297,13 @@ func (s *Shop) standing(ctx context.Context, id string, revision int64) (store.R
 // Enter checks an answer for a step and keeps it. Errors of what was typed are guitar.Problems or
 // *unit.RangeError, and nothing is kept.
 func (s *Shop) Enter(ctx context.Context, id string, revision int64, step guitar.Step, texts map[string][]string, style unit.Style, bench string) (View, error) {
+	return s.answer(ctx, id, revision, step, texts, style, bench, store.Key{})
+}
+
+// answer is Enter, under a key if it has one.
+func (s *Shop) answer(ctx context.Context, id string, revision int64, step guitar.Step, texts map[string][]string, style unit.Style, bench string, k store.Key) (View, error) {
 	if step == guitar.StepDesign {
-		return s.Change(ctx, id, revision, texts, style, bench)
+		return s.change(ctx, id, revision, texts, style, bench, k)
 	}
 	r, err := s.standing(ctx, id, revision)
 	if err != nil {
@@ -311,10 +316,10 @@ func (s *Shop) Enter(ctx context.Context, id string, revision int64, step guitar
 	if err != nil {
 		return View{}, err
 	}
-	return s.enter(ctx, r, step, v, bench)
+	return s.enter(ctx, r, step, v, bench, k)
 }
 
-func (s *Shop) enter(ctx context.Context, r store.Record, step guitar.Step, v guitar.Values, bench string) (View, error) {
+func (s *Shop) enter(ctx context.Context, r store.Record, step guitar.Step, v guitar.Values, bench string, k store.Key) (View, error) {
 	if w := s.who(ctx); s.Shared {
 		bench = w.Name // whoever signed in, whatever the form says
 	}
@@ -333,7 +338,7 @@ func (s *Shop) enter(ctx context.Context, r store.Record, step guitar.Step, v gu
 	if err != nil {
 		return View{}, err
 	}
-	now, err := s.Store.Append(ctx, r.Guitar.ID, r.Revision, e)
+	now, err := s.append(ctx, r, e, k)
 	if err != nil {
 		return View{}, err
 	}
@@ -344,6 +349,10 @@ func (s *Shop) enter(ctx context.Context, r store.Record, step guitar.Step, v gu
 // design as it stands is kept; a key that is left out stays as it is, and an optional figure given as blank
 // is taken away. Nothing different is no entry and no error.
 func (s *Shop) Change(ctx context.Context, id string, revision int64, texts map[string][]string, style unit.Style, bench string) (View, error) {
+	return s.change(ctx, id, revision, texts, style, bench, store.Key{})
+}
+
+func (s *Shop) change(ctx context.Context, id string, revision int64, texts map[string][]string, style unit.Style, bench string, k store.Key) (View, error) {
 	r, err := s.standing(ctx, id, revision)
 	if err != nil {
 		return View{}, err
@@ -355,7 +364,7 @@ func (s *Shop) Change(ctx context.Context, id string, revision int64, texts map[
 	if len(change) == 0 {
 		return s.view(ctx, r, nil)
 	}
-	return s.enter(ctx, r, guitar.StepDesign, change, bench)
+	return s.enter(ctx, r, guitar.StepDesign, change, bench, k)
 }
 
 // designChange is what the texts say otherwise than the design as it stands.

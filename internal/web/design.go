@@ -145,7 +145,7 @@ func designSave(in *request) error {
 	if len(t.texts) == 0 {
 		return in.back(here, "Nothing was changed, so nothing was saved.")
 	}
-	_, err = in.srv.shop.Change(in.Context(), v.Guitar.ID, t.revision, t.texts, t.units, in.prefs.Bench)
+	_, _, err = in.enter(v.Guitar.ID, t.revision, guitar.StepDesign, t.texts)
 	switch {
 	case err == nil:
 		return in.back(here, savedNotice(t.changes))

@@ -25,6 +25,9 @@ const (
 	keepFor      = 400 * 24 * 3600
 )
 
+// forLater marks a page that a device asks for to keep it: nobody reads it now.
+const forLater = "Fairset-Keep"
+
 func (s *server) readPrefs(r *http.Request) prefs {
 	p := prefs{Units: unit.Millimetre}
 	if set, err := s.shop.Settings(r.Context()); err == nil && set.Units != "" {
@@ -65,7 +68,7 @@ func (in *request) leaveNotice(say string) {
 
 func (in *request) takeNotice() string {
 	raw := cookie(in.Request, cookieNotice)
-	if raw == "" {
+	if raw == "" || in.Header.Get(forLater) != "" {
 		return ""
 	}
 	in.setCookie(cookieNotice, "", -1)

@@ -122,9 +122,15 @@ func stepSave(in *request) error {
 	}
 	fields := before.Guitar.Fields(guide.Step)
 	texts := fieldTexts(in.PostForm, fields)
-	v, err := in.srv.shop.Enter(in.Context(), before.Guitar.ID, revision, guide.Step, texts, in.prefs.Units, in.prefs.Bench)
+	if err := in.theirs(); err != nil {
+		return err
+	}
+	v, kept, err := in.enter(before.Guitar.ID, revision, guide.Step, texts)
+	if in.wantsAnswer() {
+		return in.sent(v, kept, seen, err)
+	}
 	if err == nil {
-		return in.back(savedURL(v, guide.Step), in.savedNotice(v))
+		return in.back(savedURL(v, guide.Step), in.savedNotice(v, kept))
 	}
 	var c *conflict
 	status := http.StatusUnprocessableEntity
@@ -188,12 +194,15 @@ func savedURL(v shop.View, s guitar.Step) string {
 	return stepURL(v.Guitar.ID, s)
 }
 
-func (in *request) savedNotice(v shop.View) string {
-	e, ok := v.Guitar.LastEntry()
-	if !ok {
+func (in *request) savedNotice(v shop.View, k shop.Kept) string {
+	if k.Seq < 1 || k.Seq > len(v.Guitar.Log) {
 		return ""
 	}
+	e := v.Guitar.Log[k.Seq-1]
 	say := "Saved: " + entryWords(v.Guitar, e, in.prefs.Units) + "."
+	if k.Again {
+		say = "Saved already, once: " + entryWords(v.Guitar, e, in.prefs.Units) + "."
+	}
 	if g := guessedWords(v.Guitar.Fields(e.Step), e.Values, in.prefs.Units); g != "" {
 		say += " " + g
 	}

@@ -62,6 +62,7 @@ func funcs(style unit.Style, a *assets) template.FuncMap {
 		"count": func(list any) int { return listLen(list) },
 		"draw":  func(f figure) (template.HTML, error) { return f.html() },
 		"asset": a.url,
+		"key":   newKey,
 		"plus":  func(a, b int) int { return a + b },
 		"spare": func(in input) []int { // blank inputs after the filled ones, so that several readings fit without script
 			var out []int

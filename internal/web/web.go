@@ -150,7 +150,7 @@ func (s *server) page(r route) http.Handler {
 func headers(next http.Handler) http.Handler {
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 		h := w.Header()
-		h.Set("Content-Security-Policy", "default-src 'none'; style-src 'self'; script-src 'self'; img-src 'self' data:; font-src 'self'; connect-src 'self'; manifest-src 'self'; form-action 'self'; base-uri 'none'; frame-ancestors 'none'")
+		h.Set("Content-Security-Policy", "default-src 'none'; style-src 'self'; script-src 'self'; worker-src 'self'; img-src 'self' data:; font-src 'self'; connect-src 'self'; manifest-src 'self'; form-action 'self'; base-uri 'none'; frame-ancestors 'none'")
 		h.Set("X-Content-Type-Options", "nosniff")
 		h.Set("Referrer-Policy", "same-origin")
 		h.Set("Cross-Origin-Opener-Policy", "same-origin")
@@ -212,12 +212,14 @@ type layout struct {
 	Shared bool       // the shop is shared, and People may sign in
 	Member string     // who has signed in; "" for nobody, or where nobody need
 	Head   bool       // whoever it is may see and change everything
+	Whose  string     // whose the entries kept on the device are, "" for nobody's
 }
 
 // guitarBar heads every page of one guitar.
 type guitarBar struct {
 	ID, Name string
 	Revision int64
+	Entries  int // in its log
 	Tab      string
 	Repair   bool
 	Waiting  guitar.Step
@@ -231,12 +233,12 @@ func (in *request) layout(title string) layout {
 	}
 	in.who, in.signedIn = in.srv.shop.Who(in.Context())
 	return layout{Title: title, Shop: name, Demo: in.srv.demo, Prefs: in.prefs, Path: in.URL.RequestURI(), Notice: in.takeNotice(),
-		Shared: in.srv.share != nil, Member: in.who.Name, Head: in.who.Teacher()}
+		Shared: in.srv.share != nil, Member: in.who.Name, Head: in.who.Teacher(), Whose: in.whose()}
 }
 
 func (in *request) guitarLayout(title, tab string, v shop.View) layout {
 	l := in.layout(title + " · " + v.Guitar.Name)
-	l.Guitar = &guitarBar{ID: v.Guitar.ID, Name: v.Guitar.Name, Revision: v.Revision, Tab: tab, Repair: v.Guitar.Start == guitar.FromReadings, Waiting: v.Bench.Waiting, Steps: v.Bench.Steps}
+	l.Guitar = &guitarBar{ID: v.Guitar.ID, Name: v.Guitar.Name, Revision: v.Revision, Entries: len(v.Guitar.Log), Tab: tab, Repair: v.Guitar.Start == guitar.FromReadings, Waiting: v.Bench.Waiting, Steps: v.Bench.Steps}
 	return l
 }
 

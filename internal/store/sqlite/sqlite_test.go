@@ -32,6 +32,13 @@ func TestPhotos(t *testing.T) {
 	})
 }
 
+func TestKeys(t *testing.T) {
+	storetest.RunKeys(t, func(t *testing.T) (storetest.Once, func() storetest.Once) {
+		path := filepath.Join(t.TempDir(), "shop.db")
+		return openAt(t, path), func() storetest.Once { return openAt(t, path) }
+	})
+}
+
 func TestStore(t *testing.T) {
 	storetest.Run(t, storetest.Options{}, func(t *testing.T) (store.Store, func() store.Store) {
 		path := filepath.Join(t.TempDir(), "shop.db")

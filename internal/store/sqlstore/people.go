@@ -180,6 +180,7 @@ func (s *Store) Forget(ctx context.Context, id, neutral string) (int, error) {
 			{"UPDATE photo SET bench = $1 WHERE lower(bench) = lower($2)", []any{neutral, a.Name}, true},
 			{"UPDATE photo SET account = '' WHERE account = $1", []any{id}, false},
 			{"DELETE FROM session WHERE account = $1", []any{id}, false},
+			{"DELETE FROM sent WHERE account = $1", []any{id}, false},
 			{"DELETE FROM account WHERE id = $1", []any{id}, false},
 		} {
 			res, err := tx.ExecContext(ctx, q.sql, q.args...)

@@ -532,9 +532,7 @@ func (s *Store) touch(ctx context.Context, tx *Tx, r *store.Record) error {
 
 // Append adds an entry.
 func (s *Store) Append(ctx context.Context, id string, revision int64, e guitar.Entry) (store.Record, error) {
-	return s.change(ctx, id, revision, "saving the entry", func(tx *Tx, now store.Record) (store.Record, error) {
-		return s.appended(ctx, tx, now, e)
-	})
+	return s.append(ctx, id, revision, e, store.Key{})
 }
 
 // appended writes an entry and returns the record with it.
