@@ -23,7 +23,7 @@ type Moved []sqlstore.Copied
 // words name what the rows of a table are, one and more; in the order they are told.
 var words = [][3]string{
 	{"guitar", "guitar", "guitars"}, {"entry", "entry", "entries"}, {"account", "account", "accounts"}, {"session", "session", "sessions"},
-	{"event", "event", "events"}, {"climate", "reading of the air", "readings of the air"},
+	{"event", "event", "events"}, {"climate", "reading of the air", "readings of the air"}, {"sent", "key of an entry", "keys of entries"},
 }
 
 // Say tells it in words, such as "12 guitars"; what there is none of is left out, except guitars.

@@ -65,6 +65,10 @@ func fill(t *testing.T, s Store) {
 		must(err)
 		r, err = s.Append(ctx, r.Guitar.ID, r.Revision, storetest.Lean(t, r.Guitar, i))
 		must(err)
+		if i == 1 {
+			_, err = s.(store.Keys).AppendOnce(ctx, r.Guitar.ID, r.Revision, storetest.Lean(t, r.Guitar, i), store.Key{Account: bench.ID, Text: "K1", What: "lean"})
+			must(err)
+		}
 		if i == 2 {
 			_, err = s.Remove(ctx, r.Guitar.ID, r.Revision)
 			must(err)
@@ -102,6 +106,11 @@ func everything(t *testing.T, s Store) map[string]any {
 		sessions, err := s.Sessions(ctx, a.ID)
 		keep("sessions of "+a.Name, sessions, err)
 	}
+	for _, a := range accounts {
+		if k, err := s.(store.Keys).Sent(ctx, a.ID, "K1"); store.KindOf(err) != store.NotFound {
+			keep("key of "+a.Name, k, err)
+		}
+	}
 	events, err := s.Events(ctx, 0, 100)
 	keep("events", events, err)
 	return out
@@ -119,7 +128,7 @@ func TestThereAndBack(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		if say := strings.Join(n.Say(), ", "); say != "5 guitars, 30 entries, 2 accounts, 2 sessions, 3 events, 3 readings of the air" {
+		if say := strings.Join(n.Say(), ", "); say != "5 guitars, 31 entries, 2 accounts, 2 sessions, 3 events, 3 readings of the air, 1 key of an entry" {
 			t.Errorf("moved %s", say)
 		}
 		if got := everything(t, to); !reflect.DeepEqual(got, want) {

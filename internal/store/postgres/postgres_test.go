@@ -25,6 +25,13 @@ func TestStore(t *testing.T) {
 	})
 }
 
+func TestKeys(t *testing.T) {
+	storetest.RunKeys(t, func(t *testing.T) (storetest.Once, func() storetest.Once) {
+		address := pgtest.Schema(t)
+		return openAt(t, address), func() storetest.Once { return openAt(t, address) }
+	})
+}
+
 func TestPeople(t *testing.T) {
 	storetest.RunPeople(t, func(t *testing.T) (storetest.Shared, func() storetest.Shared) {
 		address := pgtest.Schema(t)
