@@ -1,4 +1,4 @@
--- matches sqlite 5
+-- matches sqlite 6
 -- Under which key an entry was sent, so that the same sending never makes two.
 CREATE TABLE sent (
     account   TEXT COLLATE "C" NOT NULL, -- '' for whoever is at the machine
