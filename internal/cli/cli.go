@@ -131,7 +131,7 @@ from reading to next cut with its risk, from hole to drill.
 		return &usageError{err.Error(), cmd.CommandPath() + " --help lists what can be given"}
 	})
 	root.AddCommand(a.serveCmd(), a.newCmd(), a.listCmd(), a.showCmd(), a.readCmd(), a.cutCmd(), a.undoCmd(), a.historyCmd(),
-		a.changeCmd(), a.renameCmd(), a.removeCmd(), a.restoreCmd(), a.exportCmd(), a.importCmd(), a.checkCmd(), a.moveCmd(), a.schemaCmd(),
+		a.changeCmd(), a.renameCmd(), a.removeCmd(), a.restoreCmd(), a.exportCmd(), a.importCmd(), a.checkCmd(), a.backupCmd(), a.moveCmd(), a.schemaCmd(),
 		a.drawCmd(), a.printCmd(), a.billCmd(), a.accountCmd(), a.figureCmd(), a.climateCmd(), a.versionCmd())
 	return root
 }

@@ -65,30 +65,3 @@ func (a *app) importCmd() *cobra.Command {
 		},
 	}
 }
-
-func (a *app) checkCmd() *cobra.Command {
-	return &cobra.Command{
-		Use: "check [FILE]", Short: "Read everything that is stored and say whether it is whole", Args: args(0, 1, ""),
-		RunE: func(cmd *cobra.Command, args []string) error {
-			file := ""
-			if len(args) == 1 {
-				file = args[0]
-			}
-			return a.use(file, func(s *shop.Shop) error {
-				if err := s.Store.Check(a.ctx); err != nil {
-					return err
-				}
-				vs, err := s.Guitars(a.ctx)
-				if err != nil {
-					return err
-				}
-				entries := 0
-				for _, v := range vs {
-					entries += len(v.Guitar.Log)
-				}
-				a.printf("All is well: %d guitars, %d entries.\n", len(vs), entries)
-				return nil
-			})
-		},
-	}
-}

@@ -13,11 +13,13 @@ import (
 	"os/signal"
 	"path/filepath"
 	"strings"
+	"sync"
 	"syscall"
 	"time"
 
 	"fairset/internal/access"
 	"fairset/internal/api"
+	"fairset/internal/backup"
 	"fairset/internal/demo"
 	"fairset/internal/place"
 	"fairset/internal/shop"
@@ -41,6 +43,7 @@ func (a *app) serveCmd() *cobra.Command {
 	var addr string
 	var show bool
 	var sh sharing
+	var bk backups
 	cmd := &cobra.Command{
 		Use: "serve [--addr 127.0.0.1:8080] [--demo] [--share]", Short: "Serve the pages and the HTTP interface",
 		Long: `Serve the pages and the HTTP interface (/api/v1), until stopped with Ctrl-C.
@@ -48,7 +51,11 @@ func (a *app) serveCmd() *cobra.Command {
 On its own only this machine may ask, and nobody signs in: an address that others on the network could reach
 is refused. With --share the shop's network may ask. Everybody signs in then (see fairset account), and
 everything travels over TLS: with a certificate the shop makes for itself, with one of yours (--cert, --key),
-or with that of a proxy in front (--behind-proxy).`,
+or with that of a proxy in front (--behind-proxy).
+
+While it serves it copies the shop every six hours into the folder backups beside the shop's file (see fairset
+backup), and thins the copies out as they grow old: it keeps the last 24, one of each of 14 days, and one of each
+of 8 weeks. Keep copies on another disk as well.`,
 		Example: "  fairset serve\n  fairset serve --demo --addr 127.0.0.1:9000\n  fairset serve --share\n  fairset serve --share --behind-proxy 127.0.0.1 --host shop.example.org --addr 127.0.0.1:8080", Args: args(0, 0, ""),
 		RunE: func(cmd *cobra.Command, _ []string) error {
 			if sh.on && !cmd.Flags().Changed("addr") {
@@ -62,6 +69,9 @@ or with that of a proxy in front (--behind-proxy).`,
 					return err
 				}
 			}
+			if bk.every != 0 && bk.every < time.Minute {
+				return &usageError{fmt.Sprintf("--backup-every is %v", bk.every), "a minute or more, or 0 for never"}
+			}
 			ctx, stop := signal.NotifyContext(a.ctx, os.Interrupt, syscall.SIGTERM)
 			defer stop()
 			serve := func(s *shop.Shop) error {
@@ -70,7 +80,7 @@ or with that of a proxy in front (--behind-proxy).`,
 						return err
 					}
 				}
-				return a.serve(ctx, s, addr, show, sh)
+				return a.serve(ctx, s, addr, show, sh, bk)
 			}
 			if show {
 				return a.useDemo(serve)
@@ -80,6 +90,8 @@ or with that of a proxy in front (--behind-proxy).`,
 	}
 	cmd.Flags().StringVar(&addr, "addr", defaultAddr, "address and port on this machine; port 0 takes a free one")
 	cmd.Flags().BoolVar(&show, "demo", false, "serve a made-up shop that is gone when the program stops")
+	cmd.Flags().StringVar(&bk.dir, "backup-dir", "", "folder for copies of the shop; backups beside the shop's file if left out")
+	cmd.Flags().DurationVar(&bk.every, "backup-every", 6*time.Hour, "how often to copy the shop, such as 6h or 90m; 0 for never")
 	cmd.Flags().BoolVar(&sh.on, "share", false, "let the shop's network in, with sign-in; the address is then "+defaultShareAddr+" unless given")
 	cmd.Flags().StringArrayVar(&sh.hosts, "host", nil, "with --share: a further name or address it is reached by; again for more")
 	cmd.Flags().StringVar(&sh.cert, "cert", "", "with --share: PEM file of a certificate to use instead of the shop's own")
@@ -120,7 +132,7 @@ func (a *app) useDemo(do func(s *shop.Shop) error) error {
 	})
 }
 
-func (a *app) serve(ctx context.Context, s *shop.Shop, addr string, show bool, sh sharing) error {
+func (a *app) serve(ctx context.Context, s *shop.Shop, addr string, show bool, sh sharing, bk backups) error {
 	log := slog.New(slog.NewTextHandler(a.Err, &slog.HandlerOptions{Level: slog.LevelWarn}))
 	s.Shared = sh.on
 	l, err := net.Listen("tcp", addr)
@@ -140,8 +152,14 @@ func (a *app) serve(ctx context.Context, s *shop.Shop, addr string, show bool, s
 			return err
 		}
 	}
+	var keeper *backup.Keeper
+	if !show {
+		if keeper, err = bk.keeper(s, log); err != nil {
+			return err
+		}
+	}
 	inner := api.New(s)
-	pages, err := web.New(s, web.Options{Log: log, API: inner, Stop: ctx, Demo: show, Share: share})
+	pages, err := web.New(s, web.Options{Log: log, API: inner, Stop: ctx, Demo: show, Share: share, Backups: keeper})
 	if err != nil {
 		return fmt.Errorf("reading the pages: %w", err)
 	}
@@ -187,6 +205,13 @@ func (a *app) serve(ctx context.Context, s *shop.Shop, addr string, show bool, s
 	default:
 		a.printf("Fairset is at %s\n", where)
 	}
+	if keeper != nil {
+		var keeping sync.WaitGroup
+		keep, end := context.WithCancel(ctx)
+		defer keeping.Wait() // the shop is closed afterwards
+		defer end()
+		keeping.Go(func() { keeper.Run(keep) })
+	}
 	a.printf("Stop with Ctrl-C.\n")
 	select {
 	case err := <-done:
@@ -204,6 +229,28 @@ func (a *app) serve(ctx context.Context, s *shop.Shop, addr string, show bool, s
 	}
 	a.printf("Stopped.\n")
 	return nil
+}
+
+// backups say where copies are kept while serving, and how often one is made.
+type backups struct {
+	dir   string
+	every time.Duration
+}
+
+// keeper makes the copies; nil for a shop that is copied in another way.
+func (b backups) keeper(s *shop.Shop, log *slog.Logger) (*backup.Keeper, error) {
+	src, err := backup.From(s.Store)
+	if err != nil {
+		if b.dir != "" {
+			return nil, err
+		}
+		return nil, nil
+	}
+	f := backup.Beside(src.Path())
+	if b.dir != "" {
+		f.Dir = b.dir
+	}
+	return &backup.Keeper{Folder: f, From: src, Policy: backup.Usual, Every: b.every, Log: log}, nil
 }
 
 func bareNet(err error) error {

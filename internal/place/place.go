@@ -176,6 +176,26 @@ func Refused(path string, err error) error {
 	return store.Errorf(kind, err, "%s %s", say, after)
 }
 
+// Name gives a whole file that is on the disk already another name in the same folder, which nothing may have yet:
+// fs.ErrExist then, and the file is as it was.
+func Name(from, to string) error {
+	switch err := os.Link(from, to); {
+	case err == nil:
+		_ = os.Remove(from)
+	case errors.Is(err, fs.ErrExist):
+		return err
+	default: // a disk without links: look, then rename
+		if _, err := os.Lstat(to); err == nil {
+			return &os.LinkError{Op: "link", Old: from, New: to, Err: fs.ErrExist}
+		}
+		if err := os.Rename(from, to); err != nil {
+			return err
+		}
+	}
+	syncFolder(to)
+	return nil
+}
+
 // Bare is what the system said, without the path that the sentence names already.
 func Bare(err error) error {
 	var pe *os.PathError

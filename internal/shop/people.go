@@ -78,6 +78,9 @@ func (s *Shop) tell(ctx context.Context, err error, guitarID, did string, args .
 	}
 }
 
+// Note writes into the trail of a shared shop what was done besides its guitars.
+func (s *Shop) Note(ctx context.Context, did string, args ...any) { s.tell(ctx, nil, "", did, args...) }
+
 // people returns the part of the store that keeps accounts.
 func (s *Shop) people() (store.People, error) {
 	if p, ok := s.Store.(store.People); ok {

@@ -15,6 +15,7 @@ import (
 
 	"fairset/craft/guitar"
 	"fairset/internal/access"
+	"fairset/internal/backup"
 	"fairset/internal/shop"
 	"fairset/internal/store"
 	"fairset/internal/store/sqlite"
@@ -50,7 +51,8 @@ func newShared(t testing.TB) *shared {
 	sh.shop.Shared = true
 	sh.shop.Now = func() time.Time { return sh.now }
 	sh.door = &access.Door{People: db, Now: sh.shop.Now}
-	pages, err := New(sh.shop, Options{Log: slog.New(slog.NewTextHandler(io.Discard, nil)), Share: &Share{Door: sh.door, Address: "https://192.0.2.7:8443/"}})
+	pages, err := New(sh.shop, Options{Log: slog.New(slog.NewTextHandler(io.Discard, nil)), Share: &Share{Door: sh.door, Address: "https://192.0.2.7:8443/"},
+		Backups: &backup.Keeper{Folder: backup.Beside(db.Path()), From: db, Policy: backup.Usual, Now: sh.shop.Now}})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -114,7 +116,7 @@ func (sh *shared) record(id string) store.Record {
 func TestEveryRouteKeepsItsRule(t *testing.T) {
 	sh := newShared(t)
 	before := sh.record(sh.larch.Guitar.ID)
-	fill := strings.NewReplacer("{id}", sh.larch.Guitar.ID, "{step}", "lean", "{sheet}", "frets", "{file}", "file.svg", "{job}", "none", "{$}", "")
+	fill := strings.NewReplacer("{id}", sh.larch.Guitar.ID, "{step}", "lean", "{sheet}", "frets", "{file}", "file.svg", "{job}", "none", "{name}", "shop-0-20260302-090000.db", "{$}", "")
 	for _, r := range sh.routes {
 		if r.pattern == "/" {
 			continue

@@ -31,6 +31,7 @@ type shopPageData struct {
 	BenchWrong      string
 	Guitars         int
 	Removed         []removedGuitar
+	Copies          bool // copies of the shop are kept
 	Imported        *importResult
 	ImportWrong     string
 }
@@ -74,7 +75,7 @@ func shopPage(in *request) error {
 }
 
 func (in *request) shopPage() (shopPageData, error) {
-	p := shopPageData{layout: in.layout("Shop")}
+	p := shopPageData{layout: in.layout("Shop"), Copies: in.srv.keeps != nil}
 	set, err := in.srv.shop.Settings(in.Context())
 	if err != nil {
 		return p, err

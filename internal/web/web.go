@@ -19,6 +19,7 @@ import (
 
 	"fairset/craft/guitar"
 	"fairset/internal/access"
+	"fairset/internal/backup"
 	"fairset/internal/shop"
 	"fairset/internal/store"
 	"fairset/unit"
@@ -36,6 +37,8 @@ type Options struct {
 	// Share says how the shop is shared on the network; nil when it is not. Its door's Handler must stand before
 	// the pages and the API: without it nobody has signed in.
 	Share *Share
+	// Backups keeps copies of the shop; nil for a shop that is not copied from here.
+	Backups *backup.Keeper
 }
 
 // Share is what the pages need to know of a shared shop.
@@ -54,6 +57,7 @@ type server struct {
 	log   *slog.Logger
 	demo  bool
 	share *Share
+	keeps *backup.Keeper
 	views map[string]*view
 	asset *assets
 	jobs  jobs
@@ -63,7 +67,7 @@ type server struct {
 
 // New returns the handler of every page. It fails when a template is missing or cannot be read.
 func New(s *shop.Shop, o Options) (http.Handler, error) {
-	srv := &server{shop: s, log: o.Log, demo: o.Demo, share: o.Share}
+	srv := &server{shop: s, log: o.Log, demo: o.Demo, share: o.Share, keeps: o.Backups}
 	if srv.log == nil {
 		srv.log = slog.Default()
 	}

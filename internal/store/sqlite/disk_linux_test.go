@@ -84,3 +84,68 @@ func TestReadOnlyFileAndFolder(t *testing.T) {
 		}
 	}
 }
+
+// A copy that does not fit leaves nothing where it was to be, and the shop goes on.
+func TestBackupToAFullDisk(t *testing.T) {
+	small, freeze := storetest.SmallDisk(t, "128")
+	path := filepath.Join(t.TempDir(), "shop.db")
+	whole(t, path)
+	s := openAt(t, path)
+	to := filepath.Join(small, "copy.db")
+	err := s.Backup(t.Context(), to)
+	if !errors.Is(err, store.ErrFull) || !strings.Contains(storetest.KindlySaid(err), "no room left") || !strings.Contains(storetest.KindlySaid(err), to) {
+		t.Fatalf("got %v, want an error of kind full that names the copy", err)
+	}
+	nothing := func(when string) {
+		if left, err := os.ReadDir(small); err != nil || len(left) > 0 {
+			t.Errorf("%s: left behind: %v, %v", when, left, err)
+		}
+	}
+	nothing("a full disk")
+	freeze()
+	if err := s.Backup(t.Context(), to); !errors.Is(err, store.ErrReadOnly) {
+		t.Errorf("got %v, want an error of kind read_only", err)
+	}
+	nothing("a read-only disk")
+	if _, err := s.Create(t.Context(), storetest.New(t, "Elm")); err != nil {
+		t.Errorf("saving afterwards: %v", err)
+	}
+	if err := s.Check(t.Context()); err != nil {
+		t.Error(err)
+	}
+}
+
+// Restoring onto a disk without room leaves the shop that was there.
+func TestRestoreToAFullDisk(t *testing.T) {
+	small, _ := storetest.SmallDisk(t, "640")
+	path, copied := filepath.Join(small, "shop.db"), filepath.Join(t.TempDir(), "copy.db")
+	s := openAt(t, path)
+	if _, err := s.Create(t.Context(), storetest.New(t, "Larch")); err != nil {
+		t.Fatal(err)
+	}
+	if err := s.Close(); err != nil {
+		t.Fatal(err)
+	}
+	big := filepath.Join(t.TempDir(), "big.db")
+	whole(t, big)
+	b := openAt(t, big)
+	if err := b.Backup(t.Context(), copied); err != nil {
+		t.Fatal(err)
+	}
+	ballast := filepath.Join(small, "ballast")
+	if f, err := os.Create(ballast); err != nil {
+		t.Fatal(err)
+	} else {
+		for err == nil {
+			_, err = f.Write(make([]byte, 4096))
+		}
+		f.Close()
+	}
+	if _, err := Restore(t.Context(), copied, path, storetest.Day); !errors.Is(err, store.ErrFull) {
+		t.Fatalf("got %v, want an error of kind full", err)
+	}
+	os.Remove(ballast)
+	if got := contents(t, path); len(got) != 1 {
+		t.Errorf("%d guitars, want the one that was there", len(got))
+	}
+}

@@ -88,7 +88,7 @@ func readOnly(err error, path string) error {
 }
 
 func damaged(err error, path string) error {
-	return store.Errorf(store.Damaged, err, "%s is damaged and was left as it is. Take a copy of it first, then put a backup or an exported shop file in its place.", path)
+	return store.Errorf(store.Damaged, err, "%s is damaged and was left as it is. Take a copy of it first. Then put a backup in its place (fairset backup list, fairset backup restore), or import an exported shop file into a new one.", path)
 }
 
 // probe tries to write a little in a folder and takes it away again.

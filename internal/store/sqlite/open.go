@@ -4,15 +4,12 @@ import (
 	"context"
 	"database/sql"
 	"embed"
-	"encoding/binary"
 	"errors"
 	"fmt"
-	"io"
 	"io/fs"
 	"os"
 	"path/filepath"
 	"slices"
-	"strings"
 	"syscall"
 	"time"
 
@@ -106,27 +103,7 @@ func (s *Store) greet() error {
 		return store.Errorf(store.Internal, err, "%s cannot be opened.", s.path)
 	}
 	defer f.Close()
-	if st, err := f.Stat(); err == nil && st.Size() == 0 {
-		return nil // new, or made and never written to
-	}
-	foreign := func(cause error) error {
-		return store.Errorf(store.Foreign, cause, "%s is not a shop file of this program. It was left as it is: choose another file. (A guitar or shop that was exported is imported, not opened.)", s.path)
-	}
-	head := make([]byte, 100)
-	if _, err := io.ReadFull(f, head); err != nil {
-		if strings.HasPrefix(string(head), sqliteMagic) {
-			return damaged(err, s.path)
-		}
-		return foreign(err)
-	}
-	if !strings.HasPrefix(string(head), sqliteMagic) {
-		return foreign(nil)
-	}
-	// source: SQLite file format, section 1.3: the application id stands at offset 68.
-	if id := binary.BigEndian.Uint32(head[68:]); id != appID {
-		return foreign(fmt.Errorf("application_id %#x", id))
-	}
-	return nil
+	return known(f, s.path)
 }
 
 type migration struct {
@@ -175,7 +152,7 @@ func (s *Store) prepare(ctx context.Context, files fs.FS) error {
 	}
 	switch {
 	case is > len(todo):
-		return store.Errorf(store.Newer, nil, "%s was written by a newer program (schema %d; this one knows up to %d). It was left as it is: update this program, then open it again.", s.path, is, len(todo))
+		return newer(s.path, is, len(todo))
 	case is == len(todo):
 		return s.whole(ctx, db)
 	case is == 0 && has > 0:
@@ -246,14 +223,7 @@ func (s *Store) whole(ctx context.Context, db *sql.DB) error {
 
 // backup copies the database beside itself before a migration touches it.
 func (s *Store) backup(ctx context.Context, db *sql.DB, schema int) error {
-	base := fmt.Sprintf("%s.schema-%d-%s", s.path, schema, s.now().UTC().Format("20060102-150405"))
-	to := base
-	for n := 2; ; n++ {
-		if _, err := os.Stat(to); errors.Is(err, fs.ErrNotExist) {
-			break
-		}
-		to = fmt.Sprintf("%s-%d", base, n)
-	}
+	to := free(fmt.Sprintf("%s.schema-%d-%s", s.path, schema, s.now().UTC().Format("20060102-150405")))
 	if _, err := db.ExecContext(ctx, "VACUUM INTO $1", to); err != nil {
 		os.Remove(to)
 		return fmt.Errorf("backup before migrating: %w", err)

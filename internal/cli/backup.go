@@ -1,0 +1,234 @@
+package cli
+
+import (
+	"errors"
+	"fmt"
+	"os"
+	"path/filepath"
+	"strings"
+	"time"
+
+	"fairset/internal/backup"
+	"fairset/internal/shop"
+	"fairset/internal/store"
+	"fairset/internal/store/sqlite"
+
+	"github.com/spf13/cobra"
+)
+
+func (a *app) backupCmd() *cobra.Command {
+	var to string
+	cmd := &cobra.Command{
+		Use: "backup [--to DIR]", Short: "Copy the whole shop to another file, also while it is served", Args: args(0, 0, ""),
+		Long: `Copy the whole shop, with its accounts, its settings and its air, to a file of its own name in a folder; also while
+it is served. The copy is read back whole before this says it is made. Keep copies on another disk as well.
+fairset serve makes copies by itself, and thins out its own as they grow old.`,
+		Example: "  fairset backup\n  fairset backup --to /media/stick/shop\n  fairset backup list\n  fairset backup restore latest",
+		RunE: func(cmd *cobra.Command, _ []string) error {
+			return a.use("", func(s *shop.Shop) error {
+				src, err := backup.From(s.Store)
+				if err != nil {
+					return err
+				}
+				f := backup.Beside(src.Path())
+				if to != "" {
+					f.Dir = to
+				}
+				c, err := f.Make(a.ctx, src, time.Now())
+				if err != nil {
+					return err
+				}
+				a.printf("Copied to %s (%s), and read back whole.\n", c.Path, bytesOf(c.Size))
+				return nil
+			})
+		},
+	}
+	cmd.Flags().StringVar(&to, "to", "", "folder for the copy; backups beside the shop's file if left out")
+	cmd.AddCommand(a.backupList(), a.backupCheck(), a.backupRestore())
+	return cmd
+}
+
+// shopFile is the shop's file; a database has none.
+func (a *app) shopFile() (string, error) {
+	db, err := a.dbPath()
+	if err == nil && strings.Contains(db, "://") {
+		err = backup.ErrElsewhere
+	}
+	return db, err
+}
+
+// copies is the folder of copies that a flag names, or the usual one.
+func (a *app) copies(dir string) (backup.Folder, error) {
+	db, err := a.shopFile()
+	if err != nil {
+		return backup.Folder{}, err
+	}
+	f := backup.Beside(db)
+	if dir != "" {
+		f.Dir = dir
+	}
+	return f, nil
+}
+
+// chosen is the copy that a word names: a file, the name of one in the folder, or the latest.
+func (a *app) chosen(word, dir string) (string, error) {
+	if st, err := os.Stat(word); err == nil && !st.IsDir() {
+		return word, nil
+	}
+	f, err := a.copies(dir)
+	if err != nil {
+		return "", err
+	}
+	all, err := f.List()
+	if err != nil {
+		return "", err
+	}
+	for _, c := range all {
+		if word == "latest" || word == c.Name {
+			return c.Path, nil
+		}
+	}
+	return "", &hinted{store.Errorf(store.NotFound, nil, "There is no copy %s.", word), "fairset backup list names those in " + f.Dir}
+}
+
+// fromFlag is where copies are looked for.
+func fromFlag(cmd *cobra.Command, dir *string) {
+	cmd.Flags().StringVar(dir, "from", "", "folder of the copies; backups beside the shop's file if left out")
+}
+
+func (a *app) backupList() *cobra.Command {
+	var from string
+	cmd := &cobra.Command{Use: "list [--from DIR]", Short: "List the copies of this shop, the newest first", Args: args(0, 0, ""),
+		RunE: func(*cobra.Command, []string) error {
+			f, err := a.copies(from)
+			if err != nil {
+				return err
+			}
+			all, err := f.List()
+			if err != nil {
+				return err
+			}
+			if len(all) == 0 {
+				a.printf("No copies in %s yet: fairset backup makes one.\n", f.Dir)
+				return nil
+			}
+			a.printf("In %s:\n", f.Dir)
+			for _, c := range all {
+				a.printf("  %s  %8s  %s\n", c.At.Local().Format("2006-01-02 15:04"), bytesOf(c.Size), c.Name)
+			}
+			return nil
+		}}
+	fromFlag(cmd, &from)
+	return cmd
+}
+
+func (a *app) backupCheck() *cobra.Command {
+	var from string
+	cmd := &cobra.Command{Use: "check COPY", Short: "Read a copy through and say what is in it; nothing is changed", Args: args(1, 1, "which copy: its file, its name in the list, or latest"),
+		RunE: func(_ *cobra.Command, in []string) error {
+			path, err := a.chosen(in[0], from)
+			if err != nil {
+				return err
+			}
+			c, err := sqlite.Examine(a.ctx, path)
+			if err != nil {
+				return err
+			}
+			a.printf("%s is whole: %s\n", filepath.Base(path), heldIn(c))
+			return nil
+		}}
+	fromFlag(cmd, &from)
+	return cmd
+}
+
+// heldIn says what a copy holds.
+func heldIn(c sqlite.Contents) string {
+	if c.Older {
+		return fmt.Sprintf("an older program's (schema %d), brought up to date when it is opened.", c.Schema)
+	}
+	say := fmt.Sprintf("%d guitars, %d entries", c.Guitars+c.Removed, c.Entries)
+	if !c.Changed.IsZero() {
+		say += ", last changed " + c.Changed.Local().Format("2006-01-02 15:04")
+	}
+	if !c.Summed {
+		say += "; no sum stands beside it, so a changed letter would not show"
+	}
+	return say + "."
+}
+
+func (a *app) backupRestore() *cobra.Command {
+	var from string
+	cmd := &cobra.Command{Use: "restore COPY", Short: "Put a copy in the place of the shop's file, which is kept aside", Args: args(1, 1, "which copy: its file, its name in the list, or latest"),
+		Long: `Put a copy in the place of the shop's file. The copy is read through first; the file that is there is kept beside it
+under another name, so nothing is lost. A shop that any program has open, such as fairset serve, is refused.`,
+		Example: "  fairset backup list\n  fairset backup restore latest\n  fairset backup restore /media/stick/shop/shop-3f9ac1-20260302-090000.db",
+		RunE: func(_ *cobra.Command, in []string) error {
+			path, err := a.chosen(in[0], from)
+			if err != nil {
+				return err
+			}
+			db, err := a.shopFile()
+			if err != nil {
+				return err
+			}
+			r, err := sqlite.Restore(a.ctx, path, db, time.Now())
+			if err != nil {
+				return err
+			}
+			a.printf("The shop is %s again: %s\n", filepath.Base(path), heldIn(r.Contents))
+			if r.Aside != "" {
+				a.printf("What was there is kept as %s.\n", r.Aside)
+			}
+			return nil
+		}}
+	fromFlag(cmd, &from)
+	return cmd
+}
+
+// bytesOf writes a size for people.
+func bytesOf(n int64) string {
+	switch {
+	case n < 1000:
+		return fmt.Sprintf("%d B", n)
+	case n < 1e6:
+		return fmt.Sprintf("%.0f kB", float64(n)/1e3)
+	}
+	return fmt.Sprintf("%.1f MB", float64(n)/1e6)
+}
+
+func (a *app) checkCmd() *cobra.Command {
+	return &cobra.Command{
+		Use: "check [FILE]", Short: "Read everything that is stored, work out every guitar again, and say what is wrong", Args: args(0, 1, ""),
+		RunE: func(cmd *cobra.Command, args []string) error {
+			file := ""
+			if len(args) == 1 {
+				file = args[0]
+			}
+			return a.use(file, func(s *shop.Shop) error {
+				c, err := s.Check(a.ctx)
+				if err != nil {
+					return err
+				}
+				for _, d := range c.Doubts {
+					word := "look at"
+					if d.Differs {
+						word = "WRONG"
+					}
+					a.para("", fmt.Sprintf("%s: %s (id %s): %s", word, d.Name, d.ID, d.Say.In(a.style())))
+				}
+				if n := c.Differing(); n > 0 {
+					return &hinted{store.Errorf(store.Damaged, errors.New("figures differ"), "%d of %d guitars are not as they were written.", n, c.Guitars+c.Removed), "fairset backup list names the copies to go back to"}
+				}
+				also := []string{fmt.Sprintf("%d guitars", c.Guitars), fmt.Sprintf("%d entries", c.Entries)}
+				if c.Removed > 0 {
+					also = append(also, fmt.Sprintf("%d taken off the bench", c.Removed))
+				}
+				if c.Readings > 0 {
+					also = append(also, fmt.Sprintf("%d readings of the air", c.Readings))
+				}
+				a.printf("All is well: %s.\n", strings.Join(also, ", "))
+				return nil
+			})
+		},
+	}
+}

@@ -1,0 +1,120 @@
+package web
+
+import (
+	"errors"
+	"fmt"
+	"io"
+	"io/fs"
+	"net/http"
+	"os"
+	"time"
+
+	"fairset/internal/backup"
+	"fairset/internal/shop"
+	"fairset/internal/store"
+)
+
+// backupsData is the page of the shop's copies.
+type backupsData struct {
+	layout
+	Dir    string
+	Copies []copyRow
+	Old    bool   // the newest is older than it should be
+	Every  string // how often one is made; "" for never
+	Wrong  string // why the last try made none
+	Policy backup.Policy
+}
+
+type copyRow struct{ Name, When, Size string }
+
+// keeper returns what keeps the copies.
+func (in *request) keeper() (*backup.Keeper, error) {
+	if in.srv.keeps == nil {
+		return nil, &pageError{http.StatusNotFound, "No copies of this shop are made here: it is a demonstration, or its database keeps its own backups."}
+	}
+	return in.srv.keeps, nil
+}
+
+func backupsPage(in *request) error { return in.backups(http.StatusOK, "") }
+
+func (in *request) backups(status int, wrong string) error {
+	k, err := in.keeper()
+	if err != nil {
+		return err
+	}
+	all, err := k.List()
+	if err != nil {
+		return err
+	}
+	d := backupsData{layout: in.layout("Backups"), Dir: k.Dir, Wrong: wrong, Policy: k.Policy}
+	d.Path = "/backups"
+	if wrong == "" {
+		if err := k.Failed(); err != nil {
+			d.Wrong = shop.Sentence(err)
+		}
+	}
+	if k.Every > 0 {
+		d.Every = every(k.Every)
+		d.Old = len(all) > 0 && in.srv.shop.Time().Sub(all[0].At) > 2*k.Every
+	}
+	for _, c := range all {
+		d.Copies = append(d.Copies, copyRow{c.Name, in.when(c.At), size(c.Size)})
+	}
+	return in.render(status, "backups", d)
+}
+
+// every writes how often in words.
+func every(d time.Duration) string {
+	switch {
+	case d%time.Hour == 0 && d > time.Hour:
+		return fmt.Sprintf("every %d hours", d/time.Hour)
+	case d == time.Hour:
+		return "every hour"
+	}
+	return fmt.Sprintf("every %d minutes", d.Round(time.Minute)/time.Minute)
+}
+
+func size(n int64) string {
+	if n < 1e6 {
+		return fmt.Sprintf("%d kB", max(1, n/1000))
+	}
+	return fmt.Sprintf("%.1f MB", float64(n)/1e6)
+}
+
+// backupNow makes a copy.
+func backupNow(in *request) error {
+	k, err := in.keeper()
+	if err != nil {
+		return err
+	}
+	if _, err := k.Make(in.Context()); err != nil {
+		in.srv.log.Error("no copy of the shop was made", "err", err)
+		return in.backups(shop.Status(err), shop.Sentence(err))
+	}
+	in.srv.shop.Note(in.Context(), "made a copy of the shop")
+	return in.back("/backups", "A copy was made, and read back whole.")
+}
+
+// backupFile sends a copy.
+func backupFile(in *request) error {
+	k, err := in.keeper()
+	if err != nil {
+		return err
+	}
+	c, err := k.Find(in.PathValue("name"))
+	if err != nil {
+		return err
+	}
+	f, err := os.Open(c.Path)
+	switch {
+	case errors.Is(err, fs.ErrNotExist):
+		return store.Errorf(store.NotFound, err, "The copy was thinned out meanwhile. Choose another.")
+	case err != nil:
+		return err
+	}
+	defer f.Close()
+	in.srv.shop.Note(in.Context(), "saved a copy of the shop, %s", c.Name)
+	in.attach(c.Name, "application/vnd.sqlite3", c.Size)
+	_, _ = io.Copy(in.w, f)
+	return nil
+}
