@@ -103,6 +103,30 @@ func TestServeKeeps(t *testing.T) {
 	}
 }
 
+// TestServeKeepsCopies: a shop that is served is copied by itself, and cannot be restored over meanwhile.
+func TestServeKeepsCopies(t *testing.T) {
+	dir := t.TempDir()
+	db := filepath.Join(dir, "shop.db")
+	_, stop := serve(t, "--db", db)
+	var copies []string
+	for patience := time.Now().Add(20 * time.Second); len(copies) == 0 && time.Now().Before(patience); time.Sleep(10 * time.Millisecond) {
+		copies, _ = filepath.Glob(filepath.Join(dir, "backups", "shop-*.db"))
+	}
+	if len(copies) != 1 {
+		t.Fatalf("copies: %v", copies)
+	}
+	var said strings.Builder
+	if code := Main(t.Context(), []string{"backup", "restore", copies[0], "--db", db}, Streams{strings.NewReader(""), &said, &said}); code != 7 || !strings.Contains(said.String(), "open in another program") {
+		t.Errorf("restoring while it is served: exit code %d: %s", code, said.String())
+	}
+	if code := stop(); code != 0 {
+		t.Errorf("exit code %d", code)
+	}
+	if code := Main(t.Context(), []string{"backup", "restore", copies[0], "--db", db}, Streams{strings.NewReader(""), &said, &said}); code != 0 {
+		t.Errorf("restoring afterwards: exit code %d: %s", code, said.String())
+	}
+}
+
 // TestServeOnlyByItsOwnName: a page that gives its own name this machine's address gets nothing.
 func TestServeOnlyByItsOwnName(t *testing.T) {
 	at, stop := serve(t, "--demo")

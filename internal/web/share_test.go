@@ -28,6 +28,7 @@ type shared struct {
 	door    *access.Door
 	handler http.Handler
 	routes  []route
+	keeps   *backup.Keeper
 	now     time.Time
 	tokens  map[string]string // by name
 	larch   shop.View         // the guitar of bench 3
@@ -51,8 +52,8 @@ func newShared(t testing.TB) *shared {
 	sh.shop.Shared = true
 	sh.shop.Now = func() time.Time { return sh.now }
 	sh.door = &access.Door{People: db, Now: sh.shop.Now}
-	pages, err := New(sh.shop, Options{Log: slog.New(slog.NewTextHandler(io.Discard, nil)), Share: &Share{Door: sh.door, Address: "https://192.0.2.7:8443/"},
-		Backups: &backup.Keeper{Folder: backup.Beside(db.Path()), From: db, Policy: backup.Usual, Now: sh.shop.Now}})
+	sh.keeps = &backup.Keeper{Folder: backup.Beside(db.Path()), From: db, Policy: backup.Usual, Now: sh.shop.Now}
+	pages, err := New(sh.shop, Options{Log: slog.New(slog.NewTextHandler(io.Discard, nil)), Share: &Share{Door: sh.door, Address: "https://192.0.2.7:8443/"}, Backups: sh.keeps})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -115,8 +116,12 @@ func (sh *shared) record(id string) store.Record {
 // rule does not start; a new one is tried here without being named.
 func TestEveryRouteKeepsItsRule(t *testing.T) {
 	sh := newShared(t)
+	copied, err := sh.keeps.Make(t.Context())
+	if err != nil {
+		t.Fatal(err)
+	}
 	before := sh.record(sh.larch.Guitar.ID)
-	fill := strings.NewReplacer("{id}", sh.larch.Guitar.ID, "{step}", "lean", "{sheet}", "frets", "{file}", "file.svg", "{job}", "none", "{name}", "shop-0-20260302-090000.db", "{$}", "")
+	fill := strings.NewReplacer("{id}", sh.larch.Guitar.ID, "{step}", "lean", "{sheet}", "frets", "{file}", "file.svg", "{job}", "none", "{name}", copied.Name, "{$}", "")
 	for _, r := range sh.routes {
 		if r.pattern == "/" {
 			continue
