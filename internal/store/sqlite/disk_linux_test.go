@@ -87,7 +87,7 @@ func TestReadOnlyFileAndFolder(t *testing.T) {
 
 // A copy that does not fit leaves nothing where it was to be, and the shop goes on.
 func TestBackupToAFullDisk(t *testing.T) {
-	small, freeze := storetest.SmallDisk(t, "128")
+	small, freeze := storetest.SmallDisk(t, "48")
 	path := filepath.Join(t.TempDir(), "shop.db")
 	whole(t, path)
 	s := openAt(t, path)
