@@ -132,7 +132,7 @@ var designFields = slices.Concat(withSpreads([]Field{
 	length("offset_tolerance", "centreline may pass off by", groupFit, 0.1, 4, 0, "At the saddle.").required(),
 	scalar(unit.KindPercent, "risk", "chance of going past you accept", groupFit, 0.001, 0.5, 0, "For each cut. 5 % is one in twenty.").required(),
 	length("jig_run", "length of your jig", groupFit, 50, 1000, 0, "The jig's rise is given over this length.").required(),
-}), stringFields(), intonationFields(), neckFields(), boardFields(), bodyFields(), bridgeFields(), airFields(), fromFields(), fasteningFields())
+}), stringFields(), intonationFields(), neckFields(), boardFields(), bodyFields(), tapFields(), bridgeFields(), airFields(), fromFields(), fasteningFields())
 
 // withSpreads adds, for every field that moves the target, an optional field for how sure it is.
 func withSpreads(fields []Field) []Field {

@@ -75,6 +75,9 @@ func topOf(d Values, s body.Soundboard) (soundboard.Model, []soundboard.Brace, [
 		return soundboard.Model{}, nil, nil, err
 	}
 	m := soundboard.Model{Outline: points(edge), Thickness: s.Thickness, Grain: s.Grain, Edge: soundboard.Clamped, DomeRadius: s.Dome, Material: stiffer(material(s.Wood, "top_wood", wood.Quartersawn), along, across)}
+	if d.Has("top_density") {
+		m.Material.Density = unit.Density(d.Ratio("top_density"))
+	}
 	for _, h := range s.Holes {
 		m.Holes = append(m.Holes, soundboard.Hole{Centre: soundboard.Point(h.Centre), Radius: h.Radius})
 	}

@@ -25,9 +25,6 @@ const (
 	topMethod = 0.05 * unit.MM
 )
 
-// TiltLimit is the bridge's rotation above which makers fear for top and glue. source: trade lore, from memory; common practice.
-const TiltLimit = 2 * unit.Degree
-
 // TopPull is what the strings do to the bridge's foot.
 type TopPull struct {
 	Tension unit.Force
@@ -117,7 +114,7 @@ func plateOf(d Values) (soundboard.Model, []soundboard.Brace, unit.Length, []uni
 // TopGiveOf works out how a design's top gives way. It takes some seconds the first time a top is met, and nothing after that: the
 // answer for each of the last tops is kept. Errors are Problems naming the fields to fill or to mend.
 func TopGiveOf(d Values) (*TopGive, error) {
-	got := topsByDesign.of(designSum(d), func() topAnswer {
+	got := topsByDesign.of(Sum(d), func() topAnswer {
 		m, braces, saddle, warns, err := plateOf(d)
 		if err != nil {
 			return topAnswer{err: err}
@@ -200,8 +197,8 @@ func stiffer(m soundboard.Material, along, across float64) soundboard.Material {
 	return m
 }
 
-// designSum tells designs apart by everything in them.
-func designSum(d Values) [sha256.Size]byte {
+// Sum tells designs apart by everything in them.
+func Sum(d Values) [sha256.Size]byte {
 	h := sha256.New()
 	var b [8]byte
 	for _, k := range slices.Sorted(maps.Keys(d)) {

@@ -27,7 +27,7 @@ func TestWorkedOutRiseIsATypedRise(t *testing.T) {
 	if !(rise > 0 && rise < 1*unit.MM) {
 		t.Errorf("the saddle rises by %v", rise)
 	}
-	if turn := g.Turn(p.Tension, p.Over); !(turn > 0.3*unit.Degree && turn < TiltLimit) {
+	if turn := g.Turn(p.Tension, p.Over); !(turn > 0.3*unit.Degree && turn < 2*unit.Degree) {
 		t.Errorf("the bridge tips by %v", turn)
 	}
 	if err := CheckDesign(d, FromDesign); err != nil {

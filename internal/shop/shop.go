@@ -29,6 +29,8 @@ type Shop struct {
 	mu        sync.Mutex
 	histories map[string]history // by guitar id
 	learned   *neckset.Learned   // from those histories
+
+	tops tops
 }
 
 // history is what one guitar teaches, at one revision of it.

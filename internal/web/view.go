@@ -28,7 +28,7 @@ func (v *view) execute(w io.Writer, s unit.Style, data any) error {
 }
 
 // pages are the templates that must exist; a name ending in "_part" is a fragment without the layout.
-var pages = []string{"home", "new", "repair", "design", "design_part", "guitar", "step", "cut", "history", "strings", "strings_part", "board", "board_part", "setup", "paper", "print", "sheet", "printer", "class", "glance", "glance_part", "copies", "change", "report", "learned", "job", "job_part", "shop", "backups", "climate", "help", "error", "signin", "account", "people", "trail", "trust"}
+var pages = []string{"home", "new", "repair", "design", "design_part", "guitar", "step", "cut", "history", "strings", "strings_part", "board", "board_part", "top", "top_line_part", "top_part", "figures_part", "modes_part", "setup", "paper", "print", "sheet", "printer", "class", "glance", "glance_part", "copies", "change", "report", "learned", "job", "job_part", "shop", "backups", "climate", "help", "error", "signin", "account", "people", "trail", "trust"}
 
 func loadViews(a *assets) (map[string]*view, error) {
 	out := map[string]*view{}
@@ -39,7 +39,7 @@ func loadViews(a *assets) (map[string]*view, error) {
 		}
 		for _, style := range unit.Styles() {
 			t, err := template.New(name).Funcs(funcs(style, a)).Option("missingkey=error").
-				ParseFS(templateFiles, "templates/layout.html", "templates/parts.html", path.Join("templates", strings.TrimSuffix(name, "_part")+".html"))
+				ParseFS(templateFiles, "templates/layout.html", "templates/parts.html", path.Join("templates", fileOf(name)+".html"))
 			if err != nil {
 				return nil, fmt.Errorf("read page template %q: %w", name, err)
 			}
@@ -51,6 +51,15 @@ func loadViews(a *assets) (map[string]*view, error) {
 		out[name] = v
 	}
 	return out, nil
+}
+
+// fileOf is the file a template stands in: a fragment's that of its page.
+func fileOf(name string) string {
+	switch name {
+	case "top_line_part", "figures_part", "modes_part":
+		return "top"
+	}
+	return strings.TrimSuffix(name, "_part")
 }
 
 func funcs(style unit.Style, a *assets) template.FuncMap {

@@ -83,6 +83,97 @@
     form.addEventListener("submit", (e) => { e.preventDefault(); run(); });
   }
 
+  // A form marked data-stream asks for sums that take seconds. While a slider moves only its own part is asked for, one question at a time;
+  // let go, everything, and what was still under way is given up. Lines before "---" say how far it has come.
+  for (const form of document.querySelectorAll("form[data-stream]")) {
+    const parts = form.dataset.into.split(" ").map((id) => document.getElementById(id));
+    const said = document.getElementById(form.dataset.said);
+    const bar = document.getElementById(form.dataset.bar);
+    if (parts.includes(null) || !bar) continue;
+    let running = null, again = false;
+    const ask = async (quick) => {
+      if (running && quick) { again = true; return; }
+      running?.abort();
+      const mine = running = new AbortController();
+      again = false;
+      const query = new URLSearchParams(new FormData(form));
+      query.delete("revision");
+      if (quick) query.set("quick", "yes");
+      bar.querySelector("progress").value = 0;
+      const show = setTimeout(() => { bar.hidden = false; }, quick ? 1500 : 300);
+      try {
+        const answer = await fetch(form.dataset.stream + "?" + query, { signal: mine.signal });
+        if (!answer.ok || !answer.body) throw new Error(answer.status);
+        const reader = answer.body.pipeThrough(new TextDecoderStream()).getReader();
+        let text = "", html = false;
+        for (;;) {
+          const { done, value } = await reader.read();
+          if (done) break;
+          text += value;
+          html ||= text.includes("---\n");
+          if (!html) bar.querySelector("progress").value = parseFloat(text.trimEnd().split("\n").pop()) || 0;
+        }
+        const got = text.split("---\n").slice(1);
+        if (!got.length) throw new Error("cut short");
+        parts.forEach((part, i) => got[i] === undefined ? part.classList.toggle("waiting", quick) : renew(part, got[i]));
+        for (const s of parts[0].querySelectorAll("[data-for]")) {
+          const slider = document.getElementById(s.dataset.for);
+          slider?.setAttribute("aria-valuetext", s.dataset.text);
+          const out = slider?.parentElement.querySelector("output");
+          if (out) out.textContent = s.dataset.text;
+        }
+        if (said && !quick) said.textContent = parts.map((p) => p.querySelector("[data-say]")).find((p) => p)?.textContent ?? "";
+      } catch (e) {
+        if (e.name !== "AbortError") for (const p of parts) p.classList.add("waiting");
+      } finally {
+        clearTimeout(show);
+        if (running === mine) {
+          running = null;
+          bar.hidden = true;
+          if (again) ask(true);
+        }
+      }
+    };
+    const slides = (e) => e.target.type === "range";
+    form.addEventListener("input", (e) => { if (slides(e)) ask(true); });
+    form.addEventListener("change", (e) => { if (slides(e)) ask(false); else if ("reload" in e.target.dataset) form.submit(); });
+    bar.querySelector("button").addEventListener("click", () => { again = false; running?.abort(); });
+    addEventListener("pagehide", () => running?.abort());
+    if (form.dataset.now) ask(false);
+  }
+
+  // A net that swings: between the two pictures of its extremes, until it is told to hold still. Who wants less motion keeps the pictures.
+  document.addEventListener("click", (e) => {
+    const button = e.target.closest?.("button[data-swing]");
+    const place = button?.closest(".mode")?.querySelector("[data-net]");
+    if (!place || matchMedia("(prefers-reduced-motion: reduce)").matches) return;
+    const moving = place.querySelector(".moving");
+    const label = button.firstChild;
+    button.setAttribute("aria-pressed", String(!moving));
+    if (moving) {
+      moving.remove();
+      place.classList.remove("swings");
+      label.data = "Show it moving";
+      return;
+    }
+    label.data = "Hold it still";
+    place.classList.add("swings");
+    const net = JSON.parse(place.dataset.net);
+    const svg = document.createElementNS("http://www.w3.org/2000/svg", "svg");
+    svg.setAttribute("viewBox", `0 0 ${net.Width} ${net.Height}`);
+    svg.setAttribute("class", "moving");
+    svg.setAttribute("aria-hidden", "true");
+    const path = svg.appendChild(document.createElementNS("http://www.w3.org/2000/svg", "path"));
+    place.append(svg);
+    const draw = (t) => {
+      if (!svg.isConnected) return;
+      const s = Math.sin(t / 1200 * 2 * Math.PI);
+      path.setAttribute("d", net.Lines.map((line) => "M" + line.map((q) => `${q[0]} ${(q[1] - s * q[2]).toFixed(2)}`).join("L")).join(""));
+      requestAnimationFrame(draw);
+    };
+    requestAnimationFrame(draw);
+  });
+
   // A part marked data-poll is asked for again until what it tells of has ended.
   for (const part of document.querySelectorAll("[data-poll]")) {
     const look = async () => {
