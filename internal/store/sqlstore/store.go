@@ -518,7 +518,8 @@ func (s *Store) changed(ctx context.Context, tx *Tx, id string, revision int64, 
 	if err != nil {
 		return store.Record{}, err
 	}
-	return r, s.touch(ctx, tx, &r)
+	err = s.touch(ctx, tx, &r)
+	return r, err
 }
 
 // touch writes what a change altered on the guitar itself, and its next revision.
