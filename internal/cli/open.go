@@ -77,7 +77,7 @@ func (a *app) moveCmd() *cobra.Command {
 	cmd := &cobra.Command{
 		Use: "move [--from SHOP] --to SHOP", Short: "Move the whole shop between a file and a database", Args: args(0, 0, ""),
 		Long: `Move everything of a shop into a new file or an empty database: guitars with their logs, settings, the air,
-accounts and what they did. The copy is read back and compared row by row before it is kept; the shop it was
+photos, accounts and what they did. The copy is read back and compared row by row before it is kept; the shop it was
 made of stays as it is. Stop every server of the shop first.`,
 		Example: "  fairset move --to postgres://fairset@db.example.org/fairset\n  fairset move --from postgres://fairset@db.example.org/fairset --to shop.db",
 		RunE: func(*cobra.Command, []string) error {

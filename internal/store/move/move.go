@@ -15,6 +15,8 @@ import (
 type Store interface {
 	store.Store
 	store.People
+	store.Photos
+	store.Keys
 }
 
 // Moved says how much of what was moved.
@@ -23,8 +25,11 @@ type Moved []sqlstore.Copied
 // words name what the rows of a table are, one and more; in the order they are told.
 var words = [][3]string{
 	{"guitar", "guitar", "guitars"}, {"entry", "entry", "entries"}, {"account", "account", "accounts"}, {"session", "session", "sessions"},
-	{"event", "event", "events"}, {"climate", "reading of the air", "readings of the air"}, {"sent", "key of an entry", "keys of entries"},
+	{"event", "event", "events"}, {"climate", "reading of the air", "readings of the air"}, {"photo", "photo", "photos"},
 }
+
+// untold come along and mean nothing to a person: settings, the bytes of photos, keys of what was sent once.
+var untold = map[string]bool{"shop": true, "photo_bytes": true, "sent": true}
 
 // Say tells it in words, such as "12 guitars"; what there is none of is left out, except guitars.
 func (m Moved) Say() []string {
@@ -43,7 +48,7 @@ func (m Moved) Say() []string {
 		delete(rows, w[0])
 	}
 	for _, c := range m {
-		if n := rows[c.Table]; n > 0 && c.Table != "shop" {
+		if n := rows[c.Table]; n > 0 && !untold[c.Table] {
 			out = append(out, fmt.Sprintf("%d in %s", n, c.Table))
 		}
 	}

@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"path/filepath"
 	"reflect"
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -65,8 +66,12 @@ func fill(t *testing.T, s Store) {
 		must(err)
 		r, err = s.Append(ctx, r.Guitar.ID, r.Revision, storetest.Lean(t, r.Guitar, i))
 		must(err)
+		ps, err := s.AddPhotos(ctx, []store.PhotoFile{storetest.Shot(r.Guitar.ID, i), storetest.Shot(r.Guitar.ID, i+10)})
+		must(err)
 		if i == 1 {
-			_, err = s.(store.Keys).AppendOnce(ctx, r.Guitar.ID, r.Revision, storetest.Lean(t, r.Guitar, i), store.Key{Account: bench.ID, Text: "K1", What: "lean"})
+			_, err = s.RemovePhotos(ctx, ps[0].ID)
+			must(err)
+			_, err = s.AppendOnce(ctx, r.Guitar.ID, r.Revision, storetest.Lean(t, r.Guitar, i), store.Key{Account: bench.ID, Text: "K1", What: "lean"})
 			must(err)
 		}
 		if i == 2 {
@@ -107,8 +112,16 @@ func everything(t *testing.T, s Store) map[string]any {
 		keep("sessions of "+a.Name, sessions, err)
 	}
 	for _, a := range accounts {
-		if k, err := s.(store.Keys).Sent(ctx, a.ID, "K1"); store.KindOf(err) != store.NotFound {
+		if k, err := s.Sent(ctx, a.ID, "K1"); store.KindOf(err) != store.NotFound {
 			keep("key of "+a.Name, k, err)
+		}
+	}
+	for _, r := range append(slices.Clone(on), off...) {
+		photos, err := s.Photos(ctx, r.Guitar.ID)
+		keep("photos of "+r.Guitar.Name, photos, err)
+		for _, p := range photos {
+			data, err := s.PhotoBytes(ctx, p.ID, false)
+			keep("picture "+p.ID, data, err)
 		}
 	}
 	events, err := s.Events(ctx, 0, 100)
@@ -128,7 +141,7 @@ func TestThereAndBack(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		if say := strings.Join(n.Say(), ", "); say != "5 guitars, 31 entries, 2 accounts, 2 sessions, 3 events, 3 readings of the air, 1 key of an entry" {
+		if say := strings.Join(n.Say(), ", "); say != "5 guitars, 31 entries, 2 accounts, 2 sessions, 3 events, 3 readings of the air, 10 photos" {
 			t.Errorf("moved %s", say)
 		}
 		if got := everything(t, to); !reflect.DeepEqual(got, want) {

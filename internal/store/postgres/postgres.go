@@ -160,6 +160,16 @@ func (s *Store) Close() error {
 	return s.Store.Close()
 }
 
+// RemovePhotos erases photos. Nobody can read them any more; the server is asked to clear out what it still has
+// of them at once, and does so by itself a little later where it is busy.
+func (s *Store) RemovePhotos(ctx context.Context, ids ...string) (int, error) {
+	n, err := s.Store.RemovePhotos(ctx, ids...)
+	if err == nil && n > 0 {
+		_, _ = s.engine.db.ExecContext(ctx, "VACUUM photo_bytes")
+	}
+	return n, err
+}
+
 // key makes the number of a lock. Equal numbers of different things only make one wait for the other.
 func key(parts ...string) int64 {
 	h := fnv.New64a()

@@ -273,7 +273,7 @@ func compareTable(ctx context.Context, from, to *Store, src, dst *Tx, a, b Table
 		}
 		for i, c := range a.Columns {
 			if !same(x[i], y[i], c.JSON || b.Columns[i].JSON) {
-				return n, fmt.Errorf("row %d, %s: %v and %v", n+1, c.Name, x[i], y[i])
+				return n, fmt.Errorf("row %d, %s: %.80q and %.80q", n+1, c.Name, fmt.Sprint(x[i]), fmt.Sprint(y[i]))
 			}
 		}
 	}
