@@ -12,6 +12,7 @@ import (
 	"strconv"
 	"time"
 
+	"fairset/craft/climate"
 	"fairset/craft/neckset"
 	"fairset/unit"
 )
@@ -22,6 +23,9 @@ const (
 	FileFormat  = "fairset.guitar"
 	ShopFormat  = "fairset.shop"
 	FileVersion = 1
+	// ShopVersion is that of a shop file with the shop's air in it; one without is of FileVersion, which older
+	// programs read as well.
+	ShopVersion = 2
 	// MaxFile bounds a file that is read, in bytes.
 	MaxFile = 64 << 20
 	// maxGuitars bounds the guitars of one shop file.
@@ -46,6 +50,7 @@ type fileJSON struct {
 	Version int                `json:"version"`
 	Guitar  *guitarJSON        `json:"guitar,omitempty"`
 	Guitars *[]json.RawMessage `json:"guitars,omitempty"`
+	Air     []string           `json:"air_csv,omitempty"`
 }
 
 type guitarJSON struct {
@@ -222,6 +227,17 @@ func valuesToJSON(fields []Field, v Values) map[string]json.RawMessage {
 		}
 	}
 	return out
+}
+
+// Plain returns a figure as the guitar file writes it: the key of its unit ("mm", "deg", "n", "c", "cents", "percent",
+// "value") and its decimal digits. Words have neither.
+func (f Field) Plain(v Value) (key, digits string) {
+	if worded(f.Kind) {
+		return "", ""
+	}
+	key, _ = unitKey(f.Kind)
+	raw := toJSON(f, v)
+	return key, string(*raw.slots()[key])
 }
 
 // marshal writes JSON on one line, with <, > and & as they are.
@@ -526,13 +542,47 @@ func Encode(g Guitar) []byte {
 	return pretty(fileJSON{Format: FileFormat, Version: FileVersion, Guitar: g.toJSON()})
 }
 
-// EncodeShop writes many guitars as one file.
-func EncodeShop(gs []Guitar) []byte {
+// EncodeShop writes guitars as a shop file.
+func EncodeShop(gs []Guitar) []byte { return EncodeShopFile(ShopFile{Guitars: gs}) }
+
+// ShopFile is what a shop file holds: guitars, and the shop's air.
+type ShopFile struct {
+	Guitars []Guitar
+	Air     []climate.Reading
+}
+
+// airChunk bounds the readings of one table of a shop file; a table with more than climate.MostRows is not read.
+const airChunk = 100000
+
+// EncodeShopFile writes a shop file. The air stands in it as the tables that climate.Encode writes.
+func EncodeShopFile(f ShopFile) []byte {
 	list := []json.RawMessage{}
-	for _, g := range gs {
+	for _, g := range f.Guitars {
 		list = append(list, marshal(g.toJSON()))
 	}
-	return pretty(fileJSON{Format: ShopFormat, Version: FileVersion, Guitars: &list})
+	out := fileJSON{Format: ShopFormat, Version: FileVersion, Guitars: &list}
+	for rs := range slices.Chunk(f.Air, airChunk) {
+		out.Version = ShopVersion
+		out.Air = append(out.Air, string(climate.Encode(rs)))
+	}
+	return pretty(out)
+}
+
+// airOf reads the tables of a shop file's air.
+func airOf(tables []string) ([]climate.Reading, error) {
+	var out []climate.Reading
+	for i, t := range tables {
+		where := fmt.Sprintf("air_csv[%d]", i)
+		im, err := climate.Parse([]byte(t), climate.Options{})
+		if err != nil {
+			return nil, &FileError{Where: where, Why: err.Error()}
+		}
+		if len(im.Bad) > 0 {
+			return nil, &FileError{Where: where, Why: fmt.Sprintf("line %d: %s", im.Bad[0].Line, im.Bad[0].Why)}
+		}
+		out = append(out, im.Readings...)
+	}
+	return out, nil
 }
 
 func pretty(v any) []byte {
@@ -547,59 +597,85 @@ func pretty(v any) []byte {
 // Decode reads a guitar file or a shop file and returns its guitars. Errors are *FileError, naming the
 // place; nothing of a file with an error in it may be kept.
 func Decode(data []byte) ([]Guitar, error) {
+	f, err := DecodeFile(data)
+	return f.Guitars, err
+}
+
+// DecodeFile is Decode for everything in the file.
+func DecodeFile(data []byte) (ShopFile, error) {
+	gs, air, err := decode(data)
+	if err != nil {
+		return ShopFile{}, err
+	}
+	rs, err := airOf(air)
+	if err != nil {
+		return ShopFile{}, err
+	}
+	return ShopFile{gs, rs}, nil
+}
+
+// decode reads the guitars of a file, and the tables of its air as they are.
+func decode(data []byte) ([]Guitar, []string, error) {
 	if len(data) > MaxFile {
-		return nil, &FileError{Why: fmt.Sprintf("larger than %d MiB", MaxFile>>20)}
+		return nil, nil, &FileError{Why: fmt.Sprintf("larger than %d MiB", MaxFile>>20)}
 	}
 	data = bytes.TrimPrefix(data, []byte("\xef\xbb\xbf")) // some editors add this mark
 	if err := wellFormed(data); err != nil {
-		return nil, err
+		return nil, nil, err
 	}
 	var head struct {
 		Format  string `json:"format"`
 		Version int    `json:"version"`
 	}
 	if err := json.Unmarshal(data, &head); err != nil {
-		return nil, &FileError{Why: err.Error()}
+		return nil, nil, &FileError{Why: err.Error()}
+	}
+	most := FileVersion
+	if head.Format == ShopFormat {
+		most = ShopVersion
 	}
 	switch {
 	case head.Format != FileFormat && head.Format != ShopFormat:
-		return nil, &FileError{Where: "format", Why: fmt.Sprintf("%q; expected %q or %q", head.Format, FileFormat, ShopFormat)}
-	case head.Version > FileVersion:
-		return nil, &FileError{Where: "version", Newer: true, Why: fmt.Sprintf("this file is version %d and this program reads up to version %d; a newer program wrote it, so update this one first. Nothing was changed", head.Version, FileVersion)}
+		return nil, nil, &FileError{Where: "format", Why: fmt.Sprintf("%q; expected %q or %q", head.Format, FileFormat, ShopFormat)}
+	case head.Version > most:
+		return nil, nil, &FileError{Where: "version", Newer: true, Why: fmt.Sprintf("this file is version %d and this program reads up to version %d; a newer program wrote it, so update this one first. Nothing was changed", head.Version, most)}
 	case head.Version < 1:
-		return nil, &FileError{Where: "version", Why: fmt.Sprintf("%d; allowed: 1 to %d", head.Version, FileVersion)}
+		return nil, nil, &FileError{Where: "version", Why: fmt.Sprintf("%d; allowed: 1 to %d", head.Version, most)}
 	}
 	var file fileJSON
 	if err := strict(data, &file); err != nil {
-		return nil, &FileError{Why: err.Error()}
+		return nil, nil, &FileError{Why: err.Error()}
 	}
 	if (file.Guitar != nil) == (file.Format == ShopFormat) || (file.Guitars != nil) != (file.Format == ShopFormat) {
-		return nil, &FileError{Why: "a guitar file holds one guitar, a shop file a list of guitars"}
+		return nil, nil, &FileError{Why: "a guitar file holds one guitar, a shop file a list of guitars"}
+	}
+	if len(file.Air) > 0 && (file.Format != ShopFormat || file.Version < ShopVersion) {
+		return nil, nil, &FileError{Where: "air_csv", Why: fmt.Sprintf("only a shop file of version %d holds the shop's air", ShopVersion)}
 	}
 	if file.Guitar != nil {
 		g, err := file.Guitar.guitar()
 		if err != nil {
-			return nil, err
+			return nil, nil, err
 		}
-		return []Guitar{g}, nil
+		return []Guitar{g}, nil, nil
 	}
 	if n := len(*file.Guitars); n > maxGuitars {
-		return nil, &FileError{Where: "guitars", Why: fmt.Sprintf("%d guitars; at most %d allowed", n, maxGuitars)}
+		return nil, nil, &FileError{Where: "guitars", Why: fmt.Sprintf("%d guitars; at most %d allowed", n, maxGuitars)}
 	}
 	var out []Guitar
 	for i, raw := range *file.Guitars {
 		var in guitarJSON
 		if err := strict(raw, &in); err != nil {
-			return nil, &FileError{Where: fmt.Sprintf("guitars[%d]", i), Why: err.Error()}
+			return nil, nil, &FileError{Where: fmt.Sprintf("guitars[%d]", i), Why: err.Error()}
 		}
 		g, err := in.guitar()
 		if err != nil {
 			if fe, ok := err.(*FileError); ok {
 				fe.Where = fmt.Sprintf("guitars[%d].%s", i, fe.Where)
 			}
-			return nil, err
+			return nil, nil, err
 		}
 		out = append(out, g)
 	}
-	return out, nil
+	return out, file.Air, nil
 }

@@ -14,6 +14,7 @@ import (
 	"testing"
 	"time"
 
+	"fairset/craft/climate"
 	"fairset/unit"
 )
 
@@ -275,6 +276,62 @@ func manyMembers(n int) string {
 func TestDecodeBoundsTheFile(t *testing.T) {
 	if _, err := Decode(make([]byte, MaxFile+1)); err == nil || !strings.Contains(err.Error(), "larger than") {
 		t.Errorf("got %v", err)
+	}
+}
+
+// airAt is so many readings a minute apart, from two places.
+func airAt(n int) []climate.Reading {
+	var out []climate.Reading
+	for i := range n {
+		out = append(out, climate.Reading{At: time.Date(2026, 3, 2, 9, i, 0, 0, time.UTC), Place: []string{"bench", "=store"}[i%2], Temperature: 20 + float64(i%30)/10, Humidity: 40 + float64(i%100)/8})
+	}
+	return out
+}
+
+// The air goes out with a shop and comes back; what it makes of a file without it stays as older programs read it.
+func TestShopFileHoldsTheAir(t *testing.T) {
+	gs := []Guitar{sample(t), repairSample(t)}
+	bare := EncodeShop(gs)
+	if !bytes.Contains(bare, []byte(`"version": 1,`)) || bytes.Contains(bare, []byte("air_csv")) {
+		t.Errorf("a shop without air is not of version 1: %.120s", bare)
+	}
+	for _, n := range []int{1, 3, airChunk + 1} {
+		air := airAt(n)
+		data := EncodeShopFile(ShopFile{gs, air})
+		if !bytes.Contains(data, []byte(`"version": 2,`)) {
+			t.Errorf("a shop with air is not of version 2: %.120s", data)
+		}
+		got, err := DecodeFile(data)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if len(got.Guitars) != 2 || !reflect.DeepEqual(got.Air, air) {
+			t.Errorf("%d readings went out, %d guitars and %d readings came back", n, len(got.Guitars), len(got.Air))
+		}
+		if n == 3 {
+			if err := valid(t, compiled(t), data); err != nil {
+				t.Errorf("the schema refuses it: %v", err)
+			}
+			if one, err := Decode(data); err != nil || len(one) != 2 {
+				t.Errorf("%d guitars, %v", len(one), err)
+			}
+		}
+	}
+	data := EncodeShopFile(ShopFile{gs, airAt(3)})
+	for name, c := range map[string]struct {
+		data []byte
+		says string
+	}{
+		"version 1 with air": {edit(t, data, `"version": 2`, `"version": 1`), "version 2"},
+		"version 3":          {edit(t, data, `"version": 2`, `"version": 3`), "newer program"},
+		"no table":           {edit(t, data, `"time,place,`, `"nothing,`), "air_csv[0]"},
+		"a bad line":         {edit(t, data, `bench,20,`, `bench,900,`), "air_csv[0]: line 2"},
+		"a guitar with air":  {edit(t, Encode(gs[0]), `"version": 1,`, `"version": 1, "air_csv": ["time"],`), "air_csv"},
+	} {
+		var fe *FileError
+		if got, err := DecodeFile(c.data); !errors.As(err, &fe) || !strings.Contains(err.Error(), c.says) || len(got.Guitars) > 0 {
+			t.Errorf("%s: %v", name, err)
+		}
 	}
 }
 

@@ -44,11 +44,13 @@ func Schema() []byte {
 	return pretty(object{
 		"$schema":     "https://json-schema.org/draft/2020-12/schema",
 		"$id":         SchemaID,
-		"title":       "Guitar file and shop file, version 1",
+		"title":       "Guitar file, version 1, and shop file, version 1 or 2",
 		"description": "One guitar's record, or a whole shop's. Lengths are millimetres under \"mm\", angles degrees under \"deg\", forces newtons under \"n\"; \"typed\" keeps what the maker wrote.",
 		"oneOf": []any{
 			closed(object{"format": object{"const": FileFormat}, "version": version, "guitar": either}, "format", "version", "guitar"),
 			closed(object{"format": object{"const": ShopFormat}, "version": version, "guitars": object{"type": "array", "maxItems": maxGuitars, "items": either}}, "format", "version", "guitars"),
+			closed(object{"format": object{"const": ShopFormat}, "version": object{"const": ShopVersion}, "guitars": object{"type": "array", "maxItems": maxGuitars, "items": either},
+				"air_csv": object{"type": "array", "items": object{"type": "string"}, "description": "The shop's air: each a CSV table with a heading, of time (RFC 3339, UTC), place, temperature in °C and relative humidity in percent."}}, "format", "version", "guitars"),
 		},
 		"$defs": defs,
 	})

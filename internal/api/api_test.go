@@ -153,9 +153,13 @@ func TestEveryRoute(t *testing.T) {
 	ask("DELETE", fmt.Sprintf("%s?revision=%d", at, g.Revision), "/guitars/{id}", nil, 200)
 	ask("POST", at+"/restore", "/guitars/{id}/restore", nil, 200)
 	for _, data := range [][]byte{one, all} {
-		if got := into[Imports](b, ask("POST", "/import", "/import", data, 200)); len(got.Guitars) != 1 || got.Guitars[0].Result != "skipped" {
+		if got := into[Imports](b, ask("POST", "/import", "/import", data, 200)); got.Air != nil || len(got.Guitars) != 1 || got.Guitars[0].Result != "skipped" {
 			t.Errorf("importing what is there: %+v", got)
 		}
+	}
+	asked["GET "+Prefix+"/tables"] = true
+	if r := b.exchange("GET", "/tables", nil, 200); r.Header().Get("Content-Type") != "application/zip" || !strings.HasPrefix(r.Body.String(), "PK\x03\x04") { // source: ZIP application note, local file header
+		t.Errorf("tables: type %q, %d bytes", r.Header().Get("Content-Type"), r.Body.Len())
 	}
 	ask("GET", "/sheets", "/sheets", nil, 200)
 	ask("GET", at+"/sheets?units=mm&jig_length=400+mm", "/guitars/{id}/sheets", nil, 200)

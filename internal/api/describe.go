@@ -323,16 +323,13 @@ func Summarise(v shop.View, s unit.Style) Summary {
 	return out
 }
 
-// budgetTrials is how many draws check the first-order spread; seeded, so the figure is the same each time.
-const budgetTrials = 20000
-
 // SureOf returns how sure a guitar's target is, or nil when it has no design.
 func SureOf(v shop.View) *Budget {
 	if v.Bench.Aim.Target == nil {
 		return nil
 	}
 	d := v.Bench.Design
-	b, err := guitar.Build(d).Budget(guitar.Spreads(d), budgetTrials, 1)
+	b, err := shop.Budget(guitar.Build(d), d)
 	if err != nil {
 		return nil
 	}

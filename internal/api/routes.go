@@ -1,6 +1,7 @@
 package api
 
 import (
+	"bytes"
 	"context"
 	"encoding/json"
 	"fmt"
@@ -31,7 +32,7 @@ type One struct {
 
 type reply[O any] struct{ Body O }
 
-// file is a reply of ready-made JSON.
+// file is a reply that is ready-made: JSON unless Type says otherwise.
 type file struct {
 	Disposition string `header:"Content-Disposition" doc:"name to save the file under"`
 	Type        string `header:"Content-Type"`
@@ -67,7 +68,9 @@ func addFile[I any](s *server, who access.Rule, method, path, summary string, sc
 		if err != nil {
 			return nil, s.said(ctx, in, err)
 		}
-		out.Type = "application/json"
+		if out.Type == "" {
+			out.Type = "application/json"
+		}
 		return out, nil
 	})
 }
@@ -185,6 +188,7 @@ type (
 	// Imports says what became of each guitar of a file.
 	Imports struct {
 		Guitars []ImportedOne `json:"guitars"`
+		Air     *AirAdded     `json:"air,omitempty" doc:"of the shop's air; left out when the file held none"`
 	}
 	// ImportedOne is one guitar of an imported file.
 	ImportedOne struct {
@@ -256,6 +260,9 @@ func (s *server) routes() {
 	add(s, access.Member, "POST", "/guitars/{id}/undo", "Undo the last entry", s.undo)
 	addFile(s, access.Member, "GET", "/guitars/{id}/export", "One guitar as a guitar file", fileSchema(), s.export)
 	addFile(s, access.Member, "GET", "/export", "The whole shop as one file", fileSchema(), s.exportAll)
+	addFile(s, access.Member, "GET", "/tables", "The whole shop as CSV tables in a zip", &huma.Schema{Type: huma.TypeString, Format: "binary"}, s.tables, func(op *huma.Operation) {
+		op.Responses["200"].Content = map[string]*huma.MediaType{"application/zip": {Schema: &huma.Schema{Type: huma.TypeString, Format: "binary"}}}
+	})
 	add(s, access.Teacher, "POST", "/import", "Take in a guitar file or a shop file; nothing there is overwritten", s.take, func(op *huma.Operation) {
 		op.MaxBodyBytes, op.SkipValidateBody = guitar.MaxFile, true // it is read by its own, stricter rules
 		op.BodyReadTimeout = -1
@@ -429,10 +436,22 @@ func (s *server) exportAll(ctx context.Context, _ *struct{}) (*file, error) {
 	return &file{Disposition: `attachment; filename="shop.json"`, Body: data}, err
 }
 
+func (s *server) tables(ctx context.Context, _ *struct{}) (*file, error) {
+	var b bytes.Buffer
+	err := s.shop.WriteTables(ctx, &b)
+	return &file{Type: "application/zip", Disposition: `attachment; filename="` + shop.TablesName + `"`, Body: b.Bytes()}, err
+}
+
 func (s *server) take(ctx context.Context, in *Import) (out Imports, err error) {
-	list, err := s.shop.Import(ctx, in.RawBody)
+	got, err := s.shop.Import(ctx, in.RawBody)
 	out.Guitars = []ImportedOne{}
-	for _, i := range list {
+	if got.HadAir {
+		out.Air = &AirAdded{Added: got.Air.Added, Same: got.Air.Same, Differ: []Air{}}
+		for _, r := range got.Air.Differ {
+			out.Air.Differ = append(out.Air.Differ, airOf(r))
+		}
+	}
+	for _, i := range got.Guitars {
 		out.Guitars = append(out.Guitars, ImportedOne{i.Record.Guitar.ID, i.Record.Guitar.Name, string(i.Outcome), i.Was})
 	}
 	return out, err

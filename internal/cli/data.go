@@ -1,6 +1,8 @@
 package cli
 
 import (
+	"io"
+
 	"fairset/internal/shop"
 	"fairset/internal/store"
 
@@ -9,10 +11,22 @@ import (
 
 func (a *app) exportCmd() *cobra.Command {
 	var out string
+	var tables bool
 	cmd := &cobra.Command{
-		Use: "export [GUITAR] [--out FILE]", Short: "Write one guitar, or the whole shop, as a file", Args: args(0, 1, ""),
-		Example: "  fairset export Heron --out heron.json\n  fairset export --out shop.json",
+		Use: "export [GUITAR] [--out FILE] [--tables]", Short: "Write one guitar, or the whole shop, as a file", Args: args(0, 1, ""),
+		Long: `Write one guitar as a guitar file, or every guitar on the bench and the shop's air as a shop file; fairset import
+takes either in. With --tables everything, settings and guitars taken off the bench too, as CSV tables in a zip, for
+any spreadsheet. Accounts are in neither; a copy of the shop (fairset backup) holds them.`,
+		Example: "  fairset export Heron --out heron.json\n  fairset export --out shop.json\n  fairset export --tables --out shop.zip",
 		RunE: func(cmd *cobra.Command, args []string) error {
+			if tables {
+				if len(args) > 0 {
+					return &usageError{"--tables writes the whole shop", "leave the guitar out"}
+				}
+				return a.use("", func(s *shop.Shop) error {
+					return a.writeTo(out, func(w io.Writer) error { return s.WriteTables(a.ctx, w) })
+				})
+			}
 			var data []byte
 			if len(args) == 0 {
 				if err := a.use("", func(s *shop.Shop) (err error) {
@@ -31,6 +45,7 @@ func (a *app) exportCmd() *cobra.Command {
 		},
 	}
 	cmd.Flags().StringVar(&out, "out", "", "file to write; - or nothing is standard output")
+	cmd.Flags().BoolVar(&tables, "tables", false, "the whole shop as CSV tables in a zip")
 	return cmd
 }
 
@@ -43,11 +58,11 @@ func (a *app) importCmd() *cobra.Command {
 				return err
 			}
 			return a.use("", func(s *shop.Shop) error {
-				list, err := s.Import(a.ctx, data)
-				if err != nil {
+				got, err := s.Import(a.ctx, data)
+				if err != nil && len(got.Guitars) == 0 {
 					return &hinted{err, "nothing was imported"}
 				}
-				for _, i := range list {
+				for _, i := range got.Guitars {
 					name, id := i.Record.Guitar.Name, i.Record.Guitar.ID
 					switch i.Outcome {
 					case store.Skipped:
@@ -60,7 +75,10 @@ func (a *app) importCmd() *cobra.Command {
 						a.printf("%s was added (id %s).\n", name, id)
 					}
 				}
-				return nil
+				if err == nil && got.HadAir {
+					a.printf("Of the air %d readings were added, %d were here already, %d differ from one here and were left out.\n", got.Air.Added, got.Air.Same, len(got.Air.Differ))
+				}
+				return err
 			})
 		},
 	}

@@ -473,33 +473,55 @@ func (s *Shop) Export(ctx context.Context, nameOrID string) ([]byte, error) {
 }
 
 // ExportAll writes every guitar that is not removed, and that whoever asks may see, as one shop file, the
-// oldest first.
+// oldest first, with the shop's air.
 func (s *Shop) ExportAll(ctx context.Context) ([]byte, error) {
 	all, err := s.Store.List(ctx)
 	if err != nil {
 		return nil, err
 	}
-	var gs []guitar.Guitar
+	var f guitar.ShopFile
 	for _, r := range s.own(ctx, all) {
-		gs = append(gs, r.Guitar)
+		f.Guitars = append(f.Guitars, r.Guitar)
 	}
-	slices.SortFunc(gs, func(a, b guitar.Guitar) int { return cmp.Or(a.Created.Compare(b.Created), cmp.Compare(a.ID, b.ID)) })
-	return guitar.EncodeShop(gs), nil
+	slices.SortFunc(f.Guitars, func(a, b guitar.Guitar) int { return cmp.Or(a.Created.Compare(b.Created), cmp.Compare(a.ID, b.ID)) })
+	if f.Air, err = s.Store.Climate(ctx, time.Time{}, time.Time{}); err != nil {
+		return nil, err
+	}
+	return guitar.EncodeShopFile(f), nil
 }
 
-// Import keeps every guitar of a guitar file or shop file, or none of them. Nothing here is overwritten.
-func (s *Shop) Import(ctx context.Context, data []byte) ([]store.Imported, error) {
+// Taken is what became of a file that was taken in.
+type Taken struct {
+	Guitars []store.Imported
+	Air     store.ClimateAdded
+	HadAir  bool // the file held the air of a shop
+}
+
+// Import keeps every guitar of a guitar file or shop file, or none of them, and then the air of a shop file: all of
+// it that is new. Nothing here is overwritten, so the same file can be taken in again when it was broken off.
+func (s *Shop) Import(ctx context.Context, data []byte) (out Taken, err error) {
 	if err := s.teacher(ctx); err != nil {
-		return nil, err
+		return out, err
 	}
-	gs, err := guitar.Decode(data)
+	f, err := guitar.DecodeFile(data)
 	if err != nil {
-		return nil, err
+		return out, err
 	}
-	if len(gs) == 0 {
-		return nil, fmt.Errorf("import: %w", &guitar.FileError{Where: "guitars", Why: "there is no guitar in this file"})
+	if len(f.Guitars) == 0 && len(f.Air) == 0 {
+		return out, fmt.Errorf("import: %w", &guitar.FileError{Where: "guitars", Why: "there is no guitar in this file"})
 	}
-	out, err := s.Store.Import(ctx, gs)
-	s.tell(ctx, err, "", "took in a file of %d guitars", len(gs))
-	return out, err
+	if len(f.Guitars) > 0 {
+		out.Guitars, err = s.Store.Import(ctx, f.Guitars)
+		s.tell(ctx, err, "", "took in a file of %d guitars", len(f.Guitars))
+		if err != nil {
+			return out, err
+		}
+	}
+	if out.HadAir = len(f.Air) > 0; out.HadAir {
+		if out.Air, err = s.Store.AddClimate(ctx, f.Air); err != nil {
+			return out, store.Errorf(store.KindOf(err), err, "The %d guitars were taken in, but not the shop's air: %s Take the file in again; no guitar is doubled.", len(f.Guitars), Sentence(err))
+		}
+		s.tell(ctx, nil, "", "took in %d readings of the air", out.Air.Added)
+	}
+	return out, nil
 }

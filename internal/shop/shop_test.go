@@ -12,6 +12,7 @@ import (
 	"testing"
 	"time"
 
+	"fairset/craft/climate"
 	"fairset/craft/guitar"
 	"fairset/internal/store"
 	"fairset/internal/store/sqlite"
@@ -250,7 +251,7 @@ func TestExportImport(t *testing.T) {
 	other := testShop(t)
 	for _, data := range [][]byte{all, one} {
 		got, err := other.Import(t.Context(), data)
-		if err != nil || len(got) != 1 || !reflect.DeepEqual(got[0].Record.Guitar, v.Guitar) {
+		if err != nil || got.HadAir || len(got.Guitars) != 1 || !reflect.DeepEqual(got.Guitars[0].Record.Guitar, v.Guitar) {
 			t.Errorf("import: %+v, %v", got, err)
 		}
 	}
@@ -265,6 +266,75 @@ func TestExportImport(t *testing.T) {
 	}
 	if KindOf(func() error { _, err := other.Import(t.Context(), newer); return err }()) != store.Newer {
 		t.Error("a newer file is not said to be newer")
+	}
+}
+
+// The air goes with the shop file, is taken in once, and is never written over.
+func TestExportImportHoldsTheAir(t *testing.T) {
+	ctx := t.Context()
+	s := testShop(t)
+	larch(t, s)
+	if _, err := s.Store.AddClimate(ctx, storetest.Air()); err != nil {
+		t.Fatal(err)
+	}
+	all, err := s.ExportAll(ctx)
+	if err != nil {
+		t.Fatal(err)
+	}
+	other := testShop(t)
+	odd := storetest.Air()[0]
+	odd.Humidity = 70
+	if _, err := other.Store.AddClimate(ctx, []climate.Reading{odd}); err != nil {
+		t.Fatal(err)
+	}
+	for _, want := range []store.ClimateAdded{{Added: 2, Differ: storetest.Air()[:1]}, {Same: 2, Differ: storetest.Air()[:1]}} {
+		got, err := other.Import(ctx, all)
+		if err != nil || !got.HadAir || len(got.Guitars) != 1 || !reflect.DeepEqual(got.Air, want) {
+			t.Errorf("taken in %+v, %v; want %+v", got, err, want)
+		}
+	}
+	air, err := other.Store.Climate(ctx, time.Time{}, time.Time{})
+	if err != nil || len(air) != 3 || air[0].Humidity != 70 {
+		t.Errorf("the air is now %v, %v", air, err)
+	}
+	// A shop of air alone is no empty file.
+	only := guitar.EncodeShopFile(guitar.ShopFile{Air: storetest.Air()})
+	if got, err := testShop(t).Import(ctx, only); err != nil || got.Air.Added != 3 {
+		t.Errorf("air alone: %+v, %v", got, err)
+	}
+}
+
+// Everything is read and worked out again; what is warned of on the pages is warned of here.
+func TestCheckReadsEverything(t *testing.T) {
+	ctx := t.Context()
+	s := testShop(t)
+	v := enter(t, s, larch(t, s), guitar.StepLean, lean("4.0"))
+	if _, err := s.Store.AddClimate(ctx, storetest.Air()); err != nil {
+		t.Fatal(err)
+	}
+	elm, err := s.NewFromDesign(ctx, "Elm", "steel-14", nil, "mm")
+	if err != nil {
+		t.Fatal(err)
+	}
+	if _, err := s.Remove(ctx, elm.Guitar.ID, elm.Revision); err != nil {
+		t.Fatal(err)
+	}
+	c, err := s.Check(ctx)
+	if err != nil || c.Guitars != 1 || c.Removed != 1 || c.Entries != 1 || c.Readings != 3 || c.Differing() != 0 {
+		t.Errorf("%+v, %v", c, err)
+	}
+	// A record that would not read back as it is.
+	bad := v.Guitar
+	bad.Log = append([]guitar.Entry{}, bad.Log...)
+	bad.Log[0].Values = bad.Log[0].Values.Clone()
+	bad.Log[0].Values["gap"][0].SI *= 1.1
+	found := doubts(bad, guitar.Options{})
+	if len(found) == 0 || !found[0].Differs || found[0].Name != bad.Name || !strings.Contains(found[0].Say.String(), "is not the figure beside it") {
+		t.Errorf("a figure that is not the one typed: %+v", found)
+	}
+	bad.Log[0].Seq = 7
+	if found := doubts(bad, guitar.Options{}); len(found) == 0 || !found[0].Differs {
+		t.Errorf("an entry out of order: %+v", found)
 	}
 }
 

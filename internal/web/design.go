@@ -99,10 +99,6 @@ type budgetRow struct {
 	Bar              string // length of the bar, 0 to 100
 }
 
-// budgetTrials draws are enough for two figures of the spread: its own relative error is 1/sqrt(2n), half a
-// percent.
-const budgetTrials = 20000
-
 var heights = []int{1, 3, 5, 10}
 
 // designOpen are the headings that stay open: the figures most makers change.
@@ -406,7 +402,7 @@ func repairInput(d guitar.Values) neckset.RepairInput {
 }
 
 func (in *request) budget(b neckset.Build, d guitar.Values) *budget {
-	got, err := b.Budget(guitar.Spreads(d), budgetTrials, 1)
+	got, err := shop.Budget(b, d)
 	if err != nil || got.GapSD <= 0 {
 		return nil
 	}

@@ -14,6 +14,7 @@ func (s *server) routes() []route {
 		{pattern: "GET /shop", who: access.Member, serve: shopPage},
 		{pattern: "POST /shop", who: access.Teacher, serve: shopSave},
 		{pattern: "GET /shop/export", who: access.Member, serve: exportShop},
+		{pattern: "GET /shop/tables", who: access.Member, serve: exportTables},
 		{pattern: "POST /shop/import", who: access.Teacher, serve: importFile, body: maxImport},
 		{pattern: "GET /backups", who: access.Teacher, serve: backupsPage},
 		{pattern: "POST /backups", who: access.Teacher, serve: backupNow},

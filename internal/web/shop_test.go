@@ -1,7 +1,9 @@
 package web_test
 
 import (
+	"archive/zip"
 	"context"
+	"encoding/csv"
 	"net/http"
 	"net/url"
 	"slices"
@@ -311,6 +313,27 @@ func TestExportAndImport(t *testing.T) {
 	other.upload("/shop/import", nil).want(http.StatusUnprocessableEntity, "No file was chosen")
 	other.post("/shop/import", url.Values{}).want(http.StatusUnprocessableEntity, "No file was chosen")
 	other.get("/shop").want(http.StatusOK, "9 guitars on the bench")
+}
+
+// The tables are a zip that opens, and hold every guitar; a failure is a page, not half a zip.
+func TestTables(t *testing.T) {
+	b := newDemo(t)
+	p := b.get("/shop/tables").want(http.StatusOK)
+	if d := p.header.Get("Content-Disposition"); !strings.Contains(d, "fairset-tables.zip") || p.header.Get("Content-Type") != "application/zip" {
+		t.Errorf("sent as %q, %q", d, p.header.Get("Content-Type"))
+	}
+	z, err := zip.NewReader(strings.NewReader(p.text), int64(len(p.text)))
+	if err != nil {
+		t.Fatal(err)
+	}
+	f, err := z.Open("guitars.csv")
+	if err != nil {
+		t.Fatal(err)
+	}
+	lines, err := csv.NewReader(f).ReadAll()
+	if err != nil || len(lines) != 1+8 {
+		t.Errorf("%d lines, %v", len(lines), err)
+	}
 }
 
 func TestRemovedGuitarsCanBePutBack(t *testing.T) {

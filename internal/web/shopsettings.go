@@ -9,6 +9,7 @@ import (
 	"strings"
 
 	"fairset/craft/bill"
+	"fairset/internal/place"
 	"fairset/internal/shop"
 	"fairset/internal/store"
 	"fairset/unit"
@@ -182,6 +183,26 @@ func exportShop(in *request) error {
 	return nil
 }
 
+// exportTables sends everything as CSV tables in a zip. They are written to a file without a name first, so that a
+// failure gives an error page and not half a zip.
+func exportTables(in *request) error {
+	f, err := place.Scratch("")
+	if err != nil {
+		return err
+	}
+	defer func() { _ = f.Close() }()
+	if err := in.srv.shop.WriteTables(in.Context(), f); err != nil {
+		return f.Why(err)
+	}
+	size, err := f.Seek(0, io.SeekCurrent)
+	if err != nil {
+		return err
+	}
+	in.attach(shop.TablesName, "application/zip", size)
+	_, _ = io.Copy(in.w, io.NewSectionReader(f.File, 0, size))
+	return nil
+}
+
 // importFile takes a guitar file and says on the page what became of each guitar in it. Nothing that is here
 // is ever overwritten.
 func importFile(in *request) error {
@@ -237,7 +258,8 @@ func uploadError(err error) error {
 	return &pageError{http.StatusBadRequest, "The file did not arrive whole, so nothing was taken in. Choose it again."}
 }
 
-func importedWords(got []store.Imported) *importResult {
+func importedWords(taken shop.Taken) *importResult {
+	got := taken.Guitars
 	out := &importResult{}
 	counts := map[store.Outcome]int{}
 	for _, g := range got {
@@ -256,6 +278,9 @@ func importedWords(got []store.Imported) *importResult {
 		out.Rows = append(out.Rows, row)
 	}
 	out.Say = fmt.Sprintf("%d added, %d left as they are, %d put back, %d kept as a copy.", counts[store.Added], counts[store.Skipped], counts[store.Restored], counts[store.Copied])
+	if a := taken.Air; taken.HadAir {
+		out.Say += fmt.Sprintf(" Of the air %d readings were added, %d were here already, %d differ from one here and were left out.", a.Added, a.Same, len(a.Differ))
+	}
 	return out
 }
 
