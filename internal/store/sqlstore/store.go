@@ -13,6 +13,7 @@ import (
 	"fmt"
 	"math/rand/v2"
 	"sync"
+	"sync/atomic"
 	"time"
 
 	"fairset/craft/climate"
@@ -74,6 +75,7 @@ type Store struct {
 	reads          sql.TxOptions
 	patience       time.Duration
 	hub            store.Hub
+	gaveUp         atomic.Int64 // when a server that is away was last given up on, in nanoseconds since 1970; 0 since it answered
 
 	mu    sync.Mutex
 	cache map[string]store.Record // by id; of use only while its revision and moment are those in the database
@@ -219,8 +221,18 @@ func (s *Store) again(ctx context.Context, doing string, patience time.Duration,
 			return err
 		}
 		err := s.once(ctx, patience, try)
-		if err == nil || n == triesMost || time.Since(began) > tryFor || !s.engine.Again(err) {
-			return s.trouble(err, doing)
+		if err == nil {
+			s.gaveUp.Store(0)
+			return nil
+		}
+		// Whoever asks soon after another gave up is told at once: a page asks several things.
+		if n == triesMost || time.Since(began) > tryFor || !s.engine.Again(err) || time.Since(time.Unix(0, s.gaveUp.Load())) < tryFor {
+			now := int64(0)
+			if err = s.trouble(err, doing); store.KindOf(err) == store.Away {
+				now = time.Now().UnixNano()
+			}
+			s.gaveUp.Store(now)
+			return err
 		}
 		time.Sleep(time.Duration(1+rand.IntN(min(10*n, 200))) * time.Millisecond)
 	}
