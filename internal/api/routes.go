@@ -1,18 +1,20 @@
 package api
 
 import (
-	"bytes"
 	"context"
 	"encoding/json"
 	"fmt"
+	"io"
 	"net/http"
 	"slices"
+	"strconv"
 	"strings"
 
 	"fairset/craft/guitar"
 	"fairset/craft/neckset"
 	"fairset/figure"
 	"fairset/internal/access"
+	"fairset/internal/place"
 	"fairset/internal/shop"
 	"fairset/unit"
 
@@ -32,7 +34,7 @@ type One struct {
 
 type reply[O any] struct{ Body O }
 
-// file is a reply that is ready-made: JSON unless Type says otherwise.
+// file is a reply of ready-made JSON.
 type file struct {
 	Disposition string `header:"Content-Disposition" doc:"name to save the file under"`
 	Type        string `header:"Content-Type"`
@@ -68,9 +70,7 @@ func addFile[I any](s *server, who access.Rule, method, path, summary string, sc
 		if err != nil {
 			return nil, s.said(ctx, in, err)
 		}
-		if out.Type == "" {
-			out.Type = "application/json"
-		}
+		out.Type = "application/json"
 		return out, nil
 	})
 }
@@ -260,9 +260,7 @@ func (s *server) routes() {
 	add(s, access.Member, "POST", "/guitars/{id}/undo", "Undo the last entry", s.undo)
 	addFile(s, access.Member, "GET", "/guitars/{id}/export", "One guitar as a guitar file", fileSchema(), s.export)
 	addFile(s, access.Member, "GET", "/export", "The whole shop as one file", fileSchema(), s.exportAll)
-	addFile(s, access.Member, "GET", "/tables", "The whole shop as CSV tables in a zip", &huma.Schema{Type: huma.TypeString, Format: "binary"}, s.tables, func(op *huma.Operation) {
-		op.Responses["200"].Content = map[string]*huma.MediaType{"application/zip": {Schema: &huma.Schema{Type: huma.TypeString, Format: "binary"}}}
-	})
+	s.tables()
 	add(s, access.Teacher, "POST", "/import", "Take in a guitar file or a shop file; nothing there is overwritten", s.take, func(op *huma.Operation) {
 		op.MaxBodyBytes, op.SkipValidateBody = guitar.MaxFile, true // it is read by its own, stricter rules
 		op.BodyReadTimeout = -1
@@ -436,10 +434,33 @@ func (s *server) exportAll(ctx context.Context, _ *struct{}) (*file, error) {
 	return &file{Disposition: `attachment; filename="shop.json"`, Body: data}, err
 }
 
-func (s *server) tables(ctx context.Context, _ *struct{}) (*file, error) {
-	var b bytes.Buffer
-	err := s.shop.WriteTables(ctx, &b)
-	return &file{Type: "application/zip", Disposition: `attachment; filename="` + shop.TablesName + `"`, Body: b.Bytes()}, err
+// tables registers the route of the shop's tables, which are written to a file without a name first: with photos they
+// may be large, and a failure is a refusal and not half a zip.
+func (s *server) tables() {
+	op := huma.Operation{Method: http.MethodGet, Path: Prefix + "/tables", Summary: "Everything as CSV tables in a zip, with the photos", OperationID: name(http.MethodGet, "/tables")}
+	s.guard(&op, access.Member)
+	op.Responses = map[string]*huma.Response{"200": {Description: "OK", Content: map[string]*huma.MediaType{"application/zip": {Schema: &huma.Schema{Type: huma.TypeString, Format: "binary"}}}}}
+	huma.Register(s.api, op, func(ctx context.Context, in *struct{}) (*huma.StreamResponse, error) {
+		f, err := place.Scratch("")
+		if err != nil {
+			return nil, s.said(ctx, in, err)
+		}
+		var size int64
+		if err = f.Why(s.shop.WriteTables(ctx, f)); err == nil {
+			size, err = f.Seek(0, io.SeekCurrent)
+		}
+		if err != nil {
+			_ = f.Close()
+			return nil, s.said(ctx, in, err)
+		}
+		return &huma.StreamResponse{Body: func(out huma.Context) {
+			defer func() { _ = f.Close() }()
+			out.SetHeader("Content-Type", "application/zip")
+			out.SetHeader("Content-Disposition", `attachment; filename="`+shop.TablesName+`"`)
+			out.SetHeader("Content-Length", strconv.FormatInt(size, 10))
+			_, _ = io.Copy(out.BodyWriter(), io.NewSectionReader(f.File, 0, size))
+		}}, nil
+	})
 }
 
 func (s *server) take(ctx context.Context, in *Import) (out Imports, err error) {

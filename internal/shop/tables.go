@@ -31,6 +31,7 @@ figures.csv   every figure of every entry, as it was typed and what it came to, 
 cuts.csv      what each cut or shim was meant to do when it was made
 climate.csv   the shop's air
 settings.csv  the shop's settings
+photos.csv    one line a photo, and the file it is in under photos/
 
 Texts that a spreadsheet could take for a formula begin with an apostrophe, which is not part of the text.
 Accounts are in none of these; a copy of the whole shop (fairset backup) holds them.
@@ -112,8 +113,45 @@ func (s *Shop) WriteTables(ctx context.Context, w io.Writer) error {
 	for _, k := range slices.Sorted(maps.Keys(set.Prices)) {
 		z.line("price_"+k, set.Prices[k])
 	}
+	if p, ok := s.Store.(store.Photos); ok {
+		z.photos(p, all)
+	}
 	return z.close()
 }
+
+// photos writes the photos of the guitars: a table, and each picture as the file it is.
+func (t *tables) photos(from store.Photos, all []store.Record) {
+	t.table("photos.csv", "guitar_id", "guitar", "id", "entry", "at", "by", "shows", "width", "height", "file")
+	var list []store.Photo
+	for _, r := range all {
+		ps, err := from.Photos(t.ctx, r.Guitar.ID)
+		if err != nil {
+			t.fail(err)
+			return
+		}
+		for _, p := range ps {
+			entry := ""
+			if p.Entry > 0 {
+				entry = strconv.Itoa(p.Entry)
+			}
+			t.line(p.Guitar, r.Guitar.Name, p.ID, entry, stamped(p.At), p.By, p.Alt, strconv.Itoa(p.Width), strconv.Itoa(p.Height), photoFile(p))
+		}
+		list = append(list, ps...)
+	}
+	for _, p := range list {
+		data, err := from.PhotoBytes(t.ctx, p.ID, false)
+		if store.KindOf(err) == store.NotFound && err != nil {
+			continue // removed since it was listed
+		}
+		if err != nil {
+			t.fail(err)
+			return
+		}
+		t.stored(photoFile(p), data)
+	}
+}
+
+func photoFile(p store.Photo) string { return "photos/" + p.Guitar + "-" + p.ID + ".jpg" }
 
 // tables is a zip of CSV files being written. The first error stands and ends the writing.
 type tables struct {
@@ -124,7 +162,13 @@ type tables struct {
 	err error
 }
 
-func (t *tables) entry(name string) io.Writer {
+func (t *tables) fail(err error) {
+	if t.err == nil {
+		t.err = err
+	}
+}
+
+func (t *tables) entry(name string, method uint16) io.Writer {
 	t.flush()
 	if t.err == nil {
 		t.err = t.ctx.Err()
@@ -132,7 +176,7 @@ func (t *tables) entry(name string) io.Writer {
 	if t.err != nil {
 		return io.Discard
 	}
-	w, err := t.zip.CreateHeader(&zip.FileHeader{Name: name, Method: zip.Deflate, Modified: t.at})
+	w, err := t.zip.CreateHeader(&zip.FileHeader{Name: name, Method: method, Modified: t.at})
 	if err != nil {
 		t.err = err
 		return io.Discard
@@ -141,13 +185,18 @@ func (t *tables) entry(name string) io.Writer {
 }
 
 func (t *tables) text(name, text string) {
-	if _, err := io.WriteString(t.entry(name), text); t.err == nil {
-		t.err = err
-	}
+	_, err := io.WriteString(t.entry(name, zip.Deflate), text)
+	t.fail(err)
+}
+
+// stored writes a file that is packed already.
+func (t *tables) stored(name string, data []byte) {
+	_, err := t.entry(name, zip.Store).Write(data)
+	t.fail(err)
 }
 
 func (t *tables) table(name string, columns ...string) {
-	t.csv = csv.NewWriter(t.entry(name))
+	t.csv = csv.NewWriter(t.entry(name, zip.Deflate))
 	t.csv.UseCRLF = true // source: RFC 4180, section 2
 	t.line(columns...)
 }
@@ -175,9 +224,7 @@ func (t *tables) figures(head []string, fields []guitar.Field, v guitar.Values) 
 func (t *tables) flush() {
 	if t.csv != nil {
 		t.csv.Flush()
-		if err := t.csv.Error(); t.err == nil {
-			t.err = err
-		}
+		t.fail(t.csv.Error())
 		t.csv = nil
 	}
 }

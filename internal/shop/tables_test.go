@@ -115,11 +115,24 @@ func TestTablesHoldEverything(t *testing.T) {
 	if err := s.SaveSettings(ctx, store.Settings{Units: unit.Inch64, ShopName: "+Heron Lane", Drills: []string{"#7", "F"}, Prices: map[string]string{"neck": "9.50"}, Currency: "€"}); err != nil {
 		t.Fatal(err)
 	}
+	photos, err := db.AddPhotos(ctx, []store.PhotoFile{{Photo: store.Photo{Guitar: larch.Guitar.ID, Entry: 2, Alt: "=the heel", At: storetest.Day, By: "bench 3", Width: 3, Height: 2}, Full: []byte("full picture"), Thumb: []byte("thumb")}})
+	if err != nil {
+		t.Fatal(err)
+	}
 	var b bytes.Buffer
 	if err := s.WriteTables(ctx, &b); err != nil {
 		t.Fatal(err)
 	}
 	got := opened(t, b.Bytes())
+	if ps := got["photos.csv"]; len(ps) != 1 || ps[0]["id"] != photos[0].ID || ps[0]["entry"] != "2" || ps[0]["shows"] != "'=the heel" {
+		t.Errorf("photos %v", ps)
+	} else if z, err := zip.NewReader(bytes.NewReader(b.Bytes()), int64(b.Len())); err != nil {
+		t.Error(err)
+	} else if f, err := z.Open(ps[0]["file"]); err != nil {
+		t.Errorf("the photo's file: %v", err)
+	} else if raw, err := io.ReadAll(f); err != nil || string(raw) != "full picture" {
+		t.Errorf("the photo's file holds %q, %v", raw, err)
+	}
 	if _, ok := got["README.txt"]; !ok {
 		t.Error("no README.txt")
 	}
