@@ -41,6 +41,10 @@ func (s *server) routes() []route {
 		{pattern: "GET /class/report.csv", who: access.Teacher, serve: reportTable},
 		{pattern: "GET /class/report.pdf", who: access.Teacher, serve: reportPDF},
 		{pattern: "GET /class/learned", who: access.Teacher, serve: learnedPage},
+		{pattern: "GET /worker.js", who: access.Anyone, serve: worker},
+		{pattern: "GET /app.webmanifest", who: access.Anyone, serve: manifest},
+		{pattern: "GET /offline", who: access.Anyone, serve: offline},
+		{pattern: "GET /waiting", who: access.Anyone, serve: waiting},
 		{pattern: "GET /help", who: access.Anyone, serve: helpPage},
 
 		{pattern: "GET /guitar/{id}", who: access.Member, serve: guitarPage},

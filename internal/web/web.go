@@ -53,14 +53,15 @@ type Share struct {
 const maxBody = 1 << 20
 
 type server struct {
-	shop  *shop.Shop
-	log   *slog.Logger
-	demo  bool
-	share *Share
-	keeps *backup.Keeper
-	views map[string]*view
-	asset *assets
-	jobs  jobs
+	shop   *shop.Shop
+	log    *slog.Logger
+	demo   bool
+	share  *Share
+	keeps  *backup.Keeper
+	views  map[string]*view
+	asset  *assets
+	worker []byte
+	jobs   jobs
 
 	streams atomic.Int64 // pages that are told of changes
 }
@@ -80,6 +81,9 @@ func New(s *shop.Shop, o Options) (http.Handler, error) {
 		return nil, err
 	}
 	if srv.views, err = loadViews(srv.asset); err != nil {
+		return nil, err
+	}
+	if srv.worker, err = makeWorker(srv.asset); err != nil {
 		return nil, err
 	}
 	mux := http.NewServeMux()

@@ -233,6 +233,135 @@
     });
   }
 
+  // A form that may wait on the device says in words what it holds, for whoever looks at what waits. A page out of
+  // the store may be sent more than once, so each showing of it has a key of its own.
+  for (const form of document.querySelectorAll("form[data-keep]")) {
+    const hold = (name, value) => {
+      let i = form.querySelector(`input[type=hidden][name=${name}]`);
+      if (!i) {
+        i = document.createElement("input");
+        i.type = "hidden";
+        i.name = name;
+        form.append(i);
+      }
+      i.value = value;
+    };
+    if (window.crypto?.randomUUID) hold("key", crypto.randomUUID());
+    form.addEventListener("submit", () => {
+      const said = [];
+      for (const f of form.querySelectorAll(".field")) {
+        const label = (f.querySelector("legend, label")?.firstChild?.textContent ?? "").trim();
+        const typed = [...f.querySelectorAll("input, select, textarea")].filter((i) => i.type !== "radio" && i.type !== "checkbox" || i.checked)
+          .map((i) => (i.type === "radio" || i.type === "checkbox" ? i.parentElement.textContent : i.tagName === "SELECT" ? i.selectedOptions[0]?.textContent ?? "" : i.value).trim()).filter((t) => t && t !== "not given");
+        const unit = f.querySelector(".unit")?.textContent ?? "";
+        if (typed.length) said.push(label + ": " + typed.map((t) => (/^[-+\d.,/ ]+$/.test(t) ? (t + " " + unit).trim() : t)).join(", "));
+      }
+      hold("said", said.join("; ").slice(0, 1000));
+      hold("title", form.dataset.keep);
+      hold("name", document.body.dataset.name ?? "");
+      hold("who", document.body.dataset.who ?? "");
+    });
+  }
+
+  // What waits on this device, and whether the shop is in reach. The worker keeps and sends; this only shows.
+  const line = document.getElementById("line");
+  if (line && "serviceWorker" in navigator && window.isSecureContext) {
+    const worker = navigator.serviceWorker;
+    const tell = (m) => worker.ready.then((r) => r.active?.postMessage(m));
+    const el = (tag, words, more) => Object.assign(document.createElement(tag), { textContent: words }, more);
+    const many = (n, one, more) => n === 1 ? "1 " + one : n + " " + more;
+    const when = (t) => new Date(t).toLocaleString([], { day: "numeric", month: "short", hour: "2-digit", minute: "2-digit" });
+    let last = "", state = { waiting: 0, stuck: 0, lost: false };
+    // What was sent may be told to a page that is just being left: the next one in this tab says it for a while.
+    const before = JSON.parse(sessionStorage.getItem("sent") ?? "null");
+    let sent = before && Date.now() - before.at < 30000 ? before.n : 0;
+    const show = (s) => {
+      state = s;
+      if (s.sent) {
+        sent += s.sent;
+        sessionStorage.setItem("sent", JSON.stringify({ n: sent, at: Date.now() }));
+        tell({ ask: "told" });
+      }
+      if (s.seen) document.querySelector(".notice")?.remove(); // it was of then
+      const say = JSON.stringify([s.waiting, s.stuck, s.lost, sent, s.seen]);
+      if (say !== last) {
+        last = say;
+        const p = document.createElement("p");
+        let look = "quiet";
+        if (s.lost) {
+          look = "out";
+          p.append(el("span", "Offline: the shop is out of reach. " + (s.waiting ? many(s.waiting, "entry waits", "entries wait") + " on this device." : "What you save stays on this device until it is sent.")));
+        } else if (s.waiting) p.append(el("span", many(s.waiting, "entry waits", "entries wait") + " on this device."));
+        if (s.stuck) {
+          look = "asks";
+          p.append(el("span", many(s.stuck, "entry needs", "entries need") + " you to look at " + (s.stuck === 1 ? "it." : "them.")));
+        }
+        if (sent && !s.lost) p.append(el("span", many(sent, "entry", "entries") + " sent."));
+        if (s.waiting || s.stuck) p.append(el("a", "Look at what waits", { href: "/waiting" }));
+        if (sent && !s.lost && !s.waiting && document.body.dataset.guitar) p.append(el("a", "Show the page anew", { href: location.href }));
+        if (s.seen) p.append(el("span", "This page is as it was on " + when(s.seen) + ".", { className: "as-seen" }));
+        line.replaceChildren(...(p.childNodes.length ? [p] : []));
+        line.className = "line noprint " + look;
+      }
+      const list = document.querySelector("[data-queue]");
+      if (list) listed(list, s.queue);
+    };
+    const listed = (list, queue) => {
+      const was = JSON.stringify(queue);
+      if (list.dataset.was === was) return;
+      list.dataset.was = was;
+      list.replaceChildren(...(queue.length ? queue.map(card) : [el("p", "Nothing waits here.")]));
+      const b = document.querySelector("[data-send]");
+      b.hidden = !queue.some((x) => !x.stuck);
+      b.onclick = () => tell({ ask: "send" });
+    };
+    const card = (x) => {
+      const c = el("section", "", { className: "card kept" + (x.stuck ? " asks" : "") });
+      const dl = document.createElement("dl");
+      const row = (t, ...ds) => dl.append(el("dt", t), ...ds.map((d) => el("dd", d)));
+      c.append(el("h2", [x.name, x.step].filter(Boolean).join(": ")), dl);
+      row("You typed, " + when(x.at), x.said || "nothing but what was filled in");
+      if (!x.stuck) {
+        c.append(el("p", "It waits to be sent.", { className: "help" }));
+        return c;
+      }
+      const act = (words, look, do_) => el("button", words, { type: "button", className: look, onclick: do_ });
+      const buttons = el("p", "", { className: "row" });
+      const drop = (words) => act(words, "plain", () => { if (confirm("Drop what you typed? It cannot be got back.")) tell({ ask: "drop", id: x.id }); });
+      if (x.stuck.theirs.length) {
+        row("Meanwhile another bench entered", ...x.stuck.theirs);
+        c.append(el("p", "Which holds? Yours can be saved after theirs: both then stand in the history, and the later one counts where only one can. If theirs is wrong, undo it on the guitar's page first."));
+        buttons.append(act("Save mine as well", "", () => tell({ ask: "mine", id: x.id })), drop("Keep theirs, drop mine"));
+      } else {
+        row("It was not taken", ...(x.stuck.problems.length ? x.stuck.problems : [x.stuck.say]));
+        buttons.append(act("Put it right", "", () => correct(x)), drop("Drop it"));
+      }
+      buttons.append(el("a", "Look at the guitar", { href: "/guitar/" + encodeURIComponent(x.guitar), className: "button plain" }));
+      c.append(buttons);
+      return c;
+    };
+    // What was refused goes to its own form again, which says what is wrong beside each figure.
+    const correct = async (x) => {
+      const f = el("form", "", { method: "post", action: x.path, hidden: true });
+      for (const [name, value] of [...new URLSearchParams(x.body), ["direct", "yes"]]) f.append(el("input", "", { type: "hidden", name, value }));
+      document.body.append(f);
+      await tell({ ask: "drop", id: x.id });
+      f.submit();
+    };
+    worker.addEventListener("message", (e) => show(e.data));
+    worker.register("/worker.js").catch(() => {}); // a private window may not allow it: then all is as without
+    tell({ ask: "send" });
+    window.addEventListener("online", () => tell({ ask: "send" }));
+    document.addEventListener("visibilitychange", () => { if (!document.hidden) tell({ ask: "send" }); });
+    setInterval(() => { if (!document.hidden && (state.lost || state.waiting)) tell({ ask: "send" }); }, 8000);
+    const guitar = document.body.dataset.guitar;
+    if (guitar) {
+      const here = "/guitar/" + encodeURIComponent(guitar);
+      const links = [...document.querySelectorAll(".guitar-bar a, .steps a, .bench a")].map((a) => a.pathname).filter((p) => p.startsWith(here) && !/\/(export|print)/.test(p));
+      if (document.querySelector(".steps")) tell({ ask: "keep", guitar, paths: [...new Set(["/", location.pathname, ...links])] });
+    }
+  }
+
   // Choices marked data-go send their form at once; the button that does so without script is hidden.
   for (const form of document.querySelectorAll("form[data-go]")) {
     form.querySelector("button.without-script")?.setAttribute("hidden", "");
