@@ -161,6 +161,10 @@ func TestEveryRoute(t *testing.T) {
 	if r := b.exchange("GET", "/tables", nil, 200); r.Header().Get("Content-Type") != "application/zip" || !strings.HasPrefix(r.Body.String(), "PK\x03\x04") { // source: ZIP application note, local file header
 		t.Errorf("tables: type %q, %d bytes", r.Header().Get("Content-Type"), r.Body.Len())
 	}
+	ask("POST", "/class/copies", "/class/copies", m{"from": "Grey heron", "names": "Alder 1 to 2"}, 201)
+	for _, path := range []string{"/class", "/class/learned", "/class/report"} {
+		ask("GET", path+"?units=mm", path, nil, 200)
+	}
 	ask("GET", "/sheets", "/sheets", nil, 200)
 	ask("GET", at+"/sheets?units=mm&jig_length=400+mm", "/guitars/{id}/sheets", nil, 200)
 	for _, f := range printing.Formats() {

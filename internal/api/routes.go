@@ -257,6 +257,7 @@ func (s *server) routes() {
 	s.strungRoutes()
 	s.printRoutes()
 	s.climateRoutes()
+	s.classRoutes()
 	add(s, access.Member, "POST", "/guitars/{id}/undo", "Undo the last entry", s.undo)
 	addFile(s, access.Member, "GET", "/guitars/{id}/export", "One guitar as a guitar file", fileSchema(), s.export)
 	addFile(s, access.Member, "GET", "/export", "The whole shop as one file", fileSchema(), s.exportAll)
