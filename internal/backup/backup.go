@@ -59,6 +59,9 @@ func Beside(shop string) Folder {
 	return Folder{Dir: filepath.Join(filepath.Dir(shop), "backups"), Shop: shop}
 }
 
+// sumSuffix ends the name of the file beside a copy that holds its SHA-256.
+const sumSuffix = ".sha256"
+
 const stamp = "20060102-150405"
 
 // prefix begins the names of a shop's copies: the file's name, and a few letters of where it lies, so that two shops
@@ -141,14 +144,15 @@ func (f Folder) Find(name string) (Copy, error) {
 	return Copy{}, store.Errorf(store.NotFound, nil, "There is no copy called %q here. It may have been thinned out.", name)
 }
 
-// Make copies the shop into the folder, making the folder if there is none, and returns the copy. It was read back
-// whole and is on the disk; after an error there is no copy.
+// Make copies the shop into the folder, and returns the copy. It was read back whole and is on the disk; after an
+// error there is no copy. The folder is made if there is none, but not those above it: where a disk is not in its place,
+// the copy must not go to another.
 func (f Folder) Make(ctx context.Context, src Source, now time.Time) (Copy, error) {
 	prefix, err := f.prefix()
 	if err != nil {
 		return Copy{}, err
 	}
-	if err := os.MkdirAll(f.Dir, 0o700); err != nil {
+	if err := os.Mkdir(f.Dir, 0o700); err != nil && !errors.Is(err, fs.ErrExist) {
 		return Copy{}, store.Errorf(store.ReadOnly, err, "The folder of copies %s cannot be made: %v. Choose another.", f.Dir, place.Bare(err))
 	}
 	now = now.UTC().Truncate(time.Second)
@@ -235,7 +239,7 @@ func (f Folder) Thin(now time.Time, p Policy) ([]Copy, error) {
 		if err := os.Remove(all[i].Path); err != nil {
 			return gone, store.Errorf(store.ReadOnly, err, "The old copy %s cannot be removed: %v.", all[i].Path, place.Bare(err))
 		}
-		_ = os.Remove(all[i].Path + ".sha256")
+		_ = os.Remove(all[i].Path + sumSuffix)
 		gone = append(gone, all[i])
 	}
 	return gone, f.sweep(now)
@@ -254,7 +258,14 @@ func (f Folder) sweep(now time.Time) error {
 		return nil // List said so already, or there is no folder
 	}
 	for _, e := range files {
-		if !partly.MatchString(e.Name()) || !strings.HasPrefix(e.Name(), "."+prefix) {
+		name, summed := strings.CutSuffix(e.Name(), sumSuffix)
+		switch rest, ours := strings.CutPrefix(name, prefix); {
+		case partly.MatchString(e.Name()) && strings.HasPrefix(e.Name(), "."+prefix):
+		case summed && ours && named.MatchString(rest):
+			if _, err := os.Lstat(filepath.Join(f.Dir, name)); !errors.Is(err, fs.ErrNotExist) {
+				continue // its copy is there
+			}
+		default:
 			continue
 		}
 		if st, err := e.Info(); err == nil && st.Mode().IsRegular() && now.Sub(st.ModTime()) > abandoned {

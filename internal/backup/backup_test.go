@@ -186,6 +186,16 @@ func TestThinRemovesOnlyItsOwn(t *testing.T) {
 	if err := os.Chtimes(stale, day, day.Add(-48*time.Hour)); err != nil {
 		t.Fatal(err)
 	}
+	// A sum whose copy never came, and one whose copy is there.
+	lone, paired := filepath.Join(dir, prefix+"20200101-000000.db.sha256"), filepath.Join(dir, prefix+day.Add(59*time.Minute).Format(stamp)+".db.sha256")
+	for _, path := range []string{lone, paired} {
+		if err := os.WriteFile(path, nil, 0o600); err != nil {
+			t.Fatal(err)
+		}
+		if err := os.Chtimes(path, day, day.Add(-48*time.Hour)); err != nil {
+			t.Fatal(err)
+		}
+	}
 	now := day.Add(time.Hour)
 	gone, err := mine.Thin(now, Usual)
 	if err != nil || len(gone) != 36 { // the newest of the only day and week is among the newest 24
@@ -202,8 +212,26 @@ func TestThinRemovesOnlyItsOwn(t *testing.T) {
 			t.Errorf("%s went: %v", name, err)
 		}
 	}
+	if _, err := os.Stat(lone); err == nil {
+		t.Error("a sum without a copy is still there")
+	}
+	if _, err := os.Stat(paired); err != nil {
+		t.Error("the sum of a copy that stays went")
+	}
 	if _, err := os.Stat(stale); err == nil {
 		t.Error("what a killed program left two days ago is still there")
+	}
+}
+
+// A disk that is not in its place is not written past.
+func TestFoldersAboveAreNotMade(t *testing.T) {
+	root := t.TempDir()
+	f := Folder{filepath.Join(root, "stick", "copies"), "shop.db"}
+	if _, err := f.Make(t.Context(), fake{f.Shop}, day); err == nil {
+		t.Error("a copy was made where the disk is missing")
+	}
+	if left, _ := os.ReadDir(root); len(left) > 0 {
+		t.Errorf("left behind: %v", left)
 	}
 }
 
