@@ -20,6 +20,7 @@ import (
 
 	"fairset/craft/climate"
 	"fairset/craft/guitar"
+	"fairset/internal/place"
 	"fairset/internal/store"
 )
 
@@ -414,7 +415,10 @@ func (s *Store) Restore(ctx context.Context, id string) (store.Record, error) {
 	if err != nil || !r.Removed {
 		return r, err
 	}
-	if err := move(s.path+removedSuffix, s.path); err != nil {
+	switch err := place.Name(s.path+removedSuffix, s.path); {
+	case errors.Is(err, fs.ErrExist): // made since we looked
+		return store.Record{}, store.Errorf(store.Invalid, err, "There is a file %s again, and it was left as it is: move it away first.", s.path)
+	case err != nil:
 		return store.Record{}, s.trouble(err, "restoring")
 	}
 	r.Removed = false
