@@ -11,6 +11,10 @@ import (
 	"path"
 	"reflect"
 	"strings"
+
+	"fairset/craft/guitar"
+	"fairset/drawing/svg"
+	"fairset/sheet"
 )
 
 // assets serves the embedded style sheet, script and icons under names that change with their content,
@@ -36,9 +40,7 @@ func loadAssets(files embed.FS) (*assets, error) {
 			return err
 		}
 		name := strings.TrimPrefix(p, "static/")
-		sum := sha256.Sum256(data)
 		ext := path.Ext(name)
-		u := "/static/" + strings.TrimSuffix(name, ext) + "." + hex.EncodeToString(sum[:6]) + ext
 		kind := mime.TypeByExtension(ext)
 		switch ext { // not every machine's table knows these
 		case ".css":
@@ -48,10 +50,45 @@ func loadAssets(files embed.FS) (*assets, error) {
 		case ".svg":
 			kind = "image/svg+xml"
 		}
-		a.byURL[u], a.byKey[name] = asset{data, kind}, u
+		a.add(name, data, kind)
 		return nil
 	})
-	return a, err
+	if err != nil {
+		return nil, err
+	}
+	return a, a.addMeasures()
+}
+
+// measureFile is the name of the small drawing of where a figure is taken.
+func measureFile(view, mark string) string { return "measure-" + view + "-" + mark + ".svg" }
+
+// addMeasures draws where each figure is taken: small files that a page asks for when they are looked at.
+func (a *assets) addMeasures() error {
+	for _, key := range guitar.MeasuredFields() {
+		m, _ := guitar.Measure(key)
+		name := measureFile(m.View, m.Mark)
+		if _, ok := a.byKey[name]; ok {
+			continue
+		}
+		s := sheet.Measure(m.View, m.Mark, "Where a figure is taken")
+		if s == nil {
+			return fmt.Errorf("no small drawing %q for %s", m.View, key)
+		}
+		data, err := svg.Bytes(s, svg.Options{Mode: svg.Screen, ID: "measure", File: true})
+		if err != nil {
+			return err
+		}
+		a.add(name, data, "image/svg+xml")
+	}
+	return nil
+}
+
+// add keeps a file under a name that changes with its content.
+func (a *assets) add(name string, data []byte, kind string) {
+	sum := sha256.Sum256(data)
+	ext := path.Ext(name)
+	u := "/static/" + strings.TrimSuffix(name, ext) + "." + hex.EncodeToString(sum[:6]) + ext
+	a.byURL[u], a.byKey[name] = asset{data, kind}, u
 }
 
 func (a *assets) url(name string) (string, error) {

@@ -28,10 +28,11 @@ type input struct {
 	Each                    string   // what one of several is called: "reading", "string"
 	Required                bool
 	Choices                 []option
-	Allowed                 string // range in the maker's units
-	Problem                 string // what is wrong, "" for nothing
-	Came                    string // what a typed text came to, when that is worth showing
-	OfString                int    // the string it belongs to, counted from the bass; 0 for none
+	Allowed                 string            // range in the maker's units
+	Problem                 string            // what is wrong, "" for nothing
+	Came                    string            // what a typed text came to, when that is worth showing
+	OfString                int               // the string it belongs to, counted from the bass; 0 for none
+	Measure                 *guitar.Measuring // how the figure is taken; nil when its help says all
 }
 
 // Chosen reports whether one of the choices is taken.
@@ -56,6 +57,9 @@ func newForm(fields []guitar.Field, values guitar.Values, texts url.Values, err 
 	}
 	for _, f := range fields {
 		in := input{Key: f.Field, Label: f.Label, Help: f.Help, Group: f.Group, Required: f.Required, Many: f.Many, Allowed: f.Allowed(style), Unit: unitOf(f, style), Each: "reading", OfString: f.OfString}
+		if m, ok := guitar.Measure(f.Field); ok {
+			in.Measure = &m
+		}
 		var typed []string
 		if texts != nil {
 			typed = texts[f.Field]
@@ -249,3 +253,15 @@ func (in *request) unitsOfForm() {
 		in.prefs.Units = u
 	}
 }
+
+// Taken is what the help on a figure is called: one that is chosen or written is not measured.
+func (in input) Taken() string {
+	switch in.Kind {
+	case "length", "number":
+		return "How to measure"
+	}
+	return "What is this?"
+}
+
+// Drawing names the small drawing of where the figure is taken.
+func (in input) Drawing() string { return measureFile(in.Measure.View, in.Measure.Mark) }

@@ -39,6 +39,7 @@ type stepData struct {
 	Links    []stepLink // other pages that belong to this step
 	OpenOut  bool       // the figures of the advice stand open
 	Cut      *cutData
+	Walk     *walkCard // on a guitar to practise on
 }
 
 // stepLink leads to another step.
@@ -258,6 +259,10 @@ func (in *request) stepData(v shop.View, guide guitar.Guide, texts url.Values, e
 	d.Next = nextLink(v, guide.Step)
 	d.Before, d.After = neighbours(v, guide.Step)
 	in.illustrate(&d, v)
+	if practice(v) {
+		d.Walk = in.walk(v, guide.Step)
+		d.Fold = "" // the walk asks for a step again now and then
+	}
 	return d
 }
 
