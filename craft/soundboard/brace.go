@@ -206,67 +206,95 @@ func (g *grid) beamElements(m *beam) []element {
 		e.k, e.m = make([]float64, n*n), make([]float64, n*n)
 		byCell[c] = e
 	}
+	var rows [6][]float64 // of one station, over an element's unknowns
+	var mix []float64
+	// form adds wt·rowsᵀ c rows to the lower triangle.
+	form := func(to []float64, n int, rows [][]float64, c *[6][6]float64, wt float64) {
+		for a, r := range rows {
+			clear(mix)
+			for b, q := range rows {
+				x := c[a][b] * wt
+				if x == 0 {
+					continue
+				}
+				for i, v := range q {
+					mix[i] += x * v
+				}
+			}
+			for i, v := range r {
+				if v == 0 {
+					continue
+				}
+				dst := to[i*n : i*n+i+1]
+				for j, u := range mix[:len(dst)] {
+					dst[j] += v * u
+				}
+			}
+		}
+	}
 	g.stations(m, 4, acrossPoints, func(c int, st *station) {
 		e := byCell[c]
 		n := len(e.dofs)
 		h := st.height
 		s, i := -h*h/2, h*h*h/3
-		widen := func(r *row, psi *[3]float64) []float64 {
-			out := make([]float64, n)
+		if cap(mix) < n {
+			mix = make([]float64, n, 2*n)
+			for k := range rows {
+				rows[k] = make([]float64, n, 2*n)
+			}
+		}
+		mix = mix[:n]
+		put := func(k int, r *row, turn *[3]float64) {
+			rows[k] = rows[k][:n]
+			clear(rows[k])
 			if r != nil {
-				copy(out, r[:])
+				copy(rows[k], r[:])
 			}
-			if psi != nil {
-				copy(out[nCell+st.k-lowest[c]:], psi[:])
-			}
-			return out
-		}
-		pair := func(to, p, q []float64, x float64) {
-			x *= st.wt
-			for a, v := range p {
-				if v == 0 {
-					continue
-				}
-				dst := to[a*n : a*n+n]
-				v *= x
-				for z, u := range q {
-					dst[z] += v * u
-				}
+			if turn != nil {
+				copy(rows[k][nCell+st.k-lowest[c]:], turn[:])
 			}
 		}
-		stretch, bend := widen(&st.stretch, nil), widen(nil, &st.dps)
-		pair(e.k, stretch, stretch, e1*w*h)
-		pair(e.k, stretch, bend, e1*w*s)
-		pair(e.k, bend, stretch, e1*w*s)
-		pair(e.k, bend, bend, e1*w*i)
-		shear := widen(&st.slope, &st.psi)
-		pair(e.k, shear, shear, 5.0/6*g13*w*h)
-		twist := widen(&st.twist, nil)
-		// What the slope's change over the width already stores as shear is not counted twice.
-		pair(e.k, twist, twist, math.Max(0, twistStiffness(w, h, g12, g13)-5.0/6*g13*h*w*w*w/12))
+		// Stretch and bending, shear, twist. What the slope's change over the width already stores as shear is not counted twice.
+		put(0, &st.stretch, nil)
+		put(1, nil, &st.dps)
+		put(2, &st.slope, &st.psi)
+		put(3, &st.twist, nil)
+		put(4, &st.side, nil)
+		put(5, &st.sideTurn, nil)
 		// The glue holds the top's underside to a section that hardly bends across: its upper part, half its width deep.
 		deep := math.Min(h, w/2)
 		z0, z1 := -float64(g.m.Thickness)/2-deep, -float64(g.m.Thickness)/2
 		e2 := float64(b.Material.E2) * w
-		side, turn2 := widen(&st.side, nil), widen(&st.sideTurn, nil)
-		pair(e.k, side, side, e2*(z1-z0))
-		pair(e.k, side, turn2, e2*(z1*z1-z0*z0)/2)
-		pair(e.k, turn2, side, e2*(z1*z1-z0*z0)/2)
-		pair(e.k, turn2, turn2, e2*(z1*z1*z1-z0*z0*z0)/3)
-
-		along, turn := widen(&st.move[0], nil), widen(nil, &st.psi)
-		pair(e.m, along, along, rho*w*h)
-		pair(e.m, along, turn, rho*w*s)
-		pair(e.m, turn, along, rho*w*s)
-		pair(e.m, turn, turn, rho*w*i)
-		across, tip := widen(&st.move[1], nil), widen(&st.tip, nil)
-		pair(e.m, across, across, rho*w*h)
-		pair(e.m, across, tip, -rho*w*s)
-		pair(e.m, tip, across, -rho*w*s)
-		pair(e.m, tip, tip, rho*w*i)
-		up := widen(&st.move[2], nil)
-		pair(e.m, up, up, rho*w*h)
+		q := e2 * (z1*z1 - z0*z0) / 2
+		form(e.k, n, rows[:], &[6][6]float64{
+			{e1 * w * h, e1 * w * s},
+			{e1 * w * s, e1 * w * i},
+			{2: 5.0 / 6 * g13 * w * h},
+			{3: math.Max(0, twistStiffness(w, h, g12, g13)-5.0/6*g13*h*w*w*w/12)},
+			{4: e2 * (z1 - z0), 5: q},
+			{4: q, 5: e2 * (z1*z1*z1 - z0*z0*z0) / 3},
+		}, st.wt)
+		put(0, &st.move[0], nil)
+		put(1, nil, &st.psi)
+		put(2, &st.move[1], nil)
+		put(3, &st.tip, nil)
+		put(4, &st.move[2], nil)
+		form(e.m, n, rows[:5], &[6][6]float64{
+			{rho * w * h, rho * w * s},
+			{rho * w * s, rho * w * i},
+			{2: rho * w * h, 3: -rho * w * s},
+			{2: -rho * w * s, 3: rho * w * i},
+			{4: rho * w * h},
+		}, st.wt)
 	})
+	for _, e := range byCell {
+		n := len(e.dofs)
+		for i := range n {
+			for j := range i {
+				e.k[j*n+i], e.m[j*n+i] = e.k[i*n+j], e.m[i*n+j]
+			}
+		}
+	}
 	out := make([]element, 0, len(order))
 	for _, c := range order {
 		e := byCell[c]

@@ -35,7 +35,8 @@ type front struct {
 	l           []float64
 	inv         []float64 // 1/diagonal of l
 	up          []float64 // what it hands upward, bnd²
-	toLeft      []int32   // place of each of left's bnd in rows
+	spare       [2][]float64
+	toLeft      []int32 // place of each of left's bnd in rows
 	toRight     []int32
 }
 
@@ -249,11 +250,17 @@ func (fa *factor) update(ctx context.Context, nx, ny, n int, elems []element, st
 	todo = func(f *front) {
 		k, m := float64(len(f.own)), float64(len(f.rows))
 		fa.nnz += int(k * m)
-		if o := fa.old[f.box]; o != nil && o.key == f.key {
+		o := fa.old[f.box]
+		switch {
+		case o != nil && o.key == f.key && o.l != nil:
 			f.l, f.inv, f.up = o.l, o.inv, o.up
-		} else {
+		default:
 			fa.fresh++
 			total += k * m * m
+			if o != nil {
+				// Its memory serves again; should this call be broken off, the front is worked out afresh next time.
+				f.spare, o.l, o.up = [2][]float64{o.l, o.up}, nil, nil
+			}
 		}
 		if f.left != nil {
 			todo(f.left)
@@ -322,15 +329,8 @@ func (fa *factor) update(ctx context.Context, nx, ny, n int, elems []element, st
 func (f *front) eliminate(elems []element, place []int32, workers int) error {
 	k, m := len(f.own), len(f.rows)
 	b := m - k
-	l := make([]float64, m*k) // rows of the factor
-	up := make([]float64, b*b)
-	add := func(i, j int, v float64) { // i >= j
-		if j < k {
-			l[i*k+j] += v
-		} else {
-			up[(i-k)*b+j-k] += v
-		}
-	}
+	l, up := zeros(f.spare[0], m*k), zeros(f.spare[1], b*b) // rows of the factor; lower triangle
+	f.spare = [2][]float64{}
 	if f.left == nil {
 		for i, d := range f.rows {
 			place[d] = int32(i)
@@ -342,8 +342,12 @@ func (f *front) eliminate(elems []element, place []int32, workers int) error {
 				i := int(place[dr])
 				row := el.k[r*nd : r*nd+nd]
 				for c, dc := range el.dofs {
-					if j := int(place[dc]); j <= i && row[c] != 0 {
-						add(i, j, row[c])
+					switch j := int(place[dc]); {
+					case j > i:
+					case j < k:
+						l[i*k+j] += row[c]
+					default:
+						up[(i-k)*b+j-k] += row[c]
 					}
 				}
 			}
@@ -353,12 +357,23 @@ func (f *front) eliminate(elems []element, place []int32, workers int) error {
 			f  *front
 			to []int32
 		}{{f.left, f.toLeft}, {f.right, f.toRight}} {
+			// Rows stand in the order of elimination in child and parent alike: first those taken out here, then the others.
 			nb := len(c.to)
+			here, _ := slices.BinarySearch(c.to, int32(k))
 			for r := range nb {
 				i := int(c.to[r])
 				row := c.f.up[r*nb : r*nb+r+1]
-				for q, v := range row {
-					add(i, int(c.to[q]), v) // rows stand in the order of elimination in child and parent alike
+				dst := l[i*k : i*k+k]
+				first := min(here, len(row))
+				for q, v := range row[:first] {
+					dst[c.to[q]] += v
+				}
+				if first == len(row) {
+					continue
+				}
+				dst = up[(i-k)*b : (i-k)*b+b]
+				for q, v := range row[first:] {
+					dst[int(c.to[first+q])-k] += v
 				}
 			}
 		}
@@ -396,17 +411,26 @@ func (f *front) eliminate(elems []element, place []int32, workers int) error {
 				l[i*k+j] = s * inv[j]
 			}
 		}
+		// The rows below, in strips of columns: what stands left of a strip goes by the fast product.
 		spread(workers, j1, m, func(a, z int) {
-			for i := a; i < z; i++ {
-				ri := l[i*k+j0 : i*k+j1]
-				for j := range w {
-					rj := l[(j0+j)*k+j0 : (j0+j)*k+j0+j]
-					s := ri[j]
-					x := ri[:len(rj)]
-					for q, v := range rj {
-						s -= v * x[q]
+			const strip = 12
+			for s0 := 0; s0 < w; s0 += strip {
+				s1 := min(s0+strip, w)
+				if s0 > 0 {
+					gemmNT(l[a*k+j0+s0:], k, l[a*k+j0:], k, l[(j0+s0)*k+j0:], k, z-a, s1-s0, s0)
+				}
+				for i := a; i < z; i++ {
+					ri := l[i*k+j0+s0 : i*k+j0+s1]
+					for j := range ri {
+						at := (j0+s0+j)*k + j0 + s0
+						rj := l[at : at+j]
+						s := ri[j]
+						x := ri[:len(rj)]
+						for q, v := range rj {
+							s -= v * x[q]
+						}
+						ri[j] = s * inv[j0+s0+j]
 					}
-					ri[j] = s * inv[j0+j]
 				}
 			}
 		})
@@ -425,6 +449,16 @@ func (f *front) eliminate(elems []element, place []int32, workers int) error {
 	}
 	f.l, f.inv, f.up = l, inv, up
 	return nil
+}
+
+// zeros gives n of them, in old's memory where that is enough.
+func zeros(old []float64, n int) []float64 {
+	if cap(old) < n {
+		return make([]float64, n)
+	}
+	old = old[:n]
+	clear(old)
+	return old
 }
 
 // spread shares rows a..z among workers.
@@ -489,16 +523,26 @@ func both(workers int, a, b func(workers int)) {
 	wg.Wait()
 }
 
-// forward solves L y = x; what the fronts add to their boundaries is handed up, so that halves do not write in one place.
+// forward solves L y = x; what the fronts add to their boundaries is handed up, so that halves do not write in one place. Where
+// x is 0, as most of a load is, it hands up nil.
 func (f *front) forward(x []float64, w, workers int) []float64 {
 	k, m := len(f.own), len(f.rows)
-	loc := make([]float64, m*w)
+	var ul, ur []float64
 	if f.left != nil {
-		var ul, ur []float64
 		both(workers, func(n int) { ul = f.left.forward(x, w, n) }, func(n int) { ur = f.right.forward(x, w, n) })
+	}
+	if ul == nil && ur == nil && !slices.ContainsFunc(f.own, func(d int32) bool {
+		return slices.ContainsFunc(x[int(d)*w:int(d)*w+w], func(v float64) bool { return v != 0 })
+	}) {
+		return nil
+	}
+	loc := make([]float64, m*w)
+	if ul != nil {
 		for i, p := range f.toLeft {
 			axpyRow(loc[int(p)*w:int(p)*w+w], ul[i*w:i*w+w], 1)
 		}
+	}
+	if ur != nil {
 		for i, p := range f.toRight {
 			axpyRow(loc[int(p)*w:int(p)*w+w], ur[i*w:i*w+w], 1)
 		}

@@ -7,6 +7,7 @@ import (
 	"os"
 	"os/exec"
 	"path/filepath"
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -82,7 +83,8 @@ func solid(t testing.TB, m soundboard.Model, braces []soundboard.Brace, around, 
 	if err != nil {
 		t.Fatalf("%v\n%s", err, out[max(0, len(out)-3000):])
 	}
-	t.Logf("%d nodes, %d bricks, ccx took %v", len(mesh.nodes), len(mesh.bricks), time.Since(t0))
+	used := cmd.ProcessState
+	t.Logf("%d nodes, %d bricks, ccx took %v, %v of the processors", len(mesh.nodes), len(mesh.bricks), time.Since(t0), used.UserTime()+used.SystemTime())
 	d, err := os.Open(filepath.Join(dir, "top.dat"))
 	if err != nil {
 		t.Fatal(err)
@@ -106,7 +108,7 @@ func TestAgainstSolids(t *testing.T) {
 	}{
 		{"bare", false, 48, 14, nil},
 		{"braced", true, 72, 22, nil},
-		{"thinner, with an X and a transverse that taper", true, 64, 20, func(m *soundboard.Model, b []soundboard.Brace) []soundboard.Brace {
+		{"thinner, with an X and a transverse that taper", true, 56, 18, func(m *soundboard.Model, b []soundboard.Brace) []soundboard.Brace {
 			m.Thickness = 2.4e-3
 			b = append(b[:2:2], b[4])
 			for i := range b {
@@ -138,6 +140,11 @@ func TestAgainstSolids(t *testing.T) {
 				reftest.Near(t, "rise over the solid's", float64(r.Rise)/s.Rise, 1, 0.05)
 				reftest.Near(t, "dip over the solid's", float64(r.Dip)/s.Dip, 1, 0.05)
 				reftest.Near(t, "rotation over the solid's", r.Rotation.Degrees()/s.Rotation, 1, 0.05)
+				for i, b := range r.Braces {
+					e := mesh.Strain(a.U[k], i)
+					t.Logf("%s: strain halfway %.3g, solid %.3g; largest %.3g at %.2f, solid %.3g to %.3g", b.Name, b.Middle, Middle(e), b.Strain, b.Place, slices.Min(e), slices.Max(e))
+					reftest.Near(t, b.Name+": strain halfway over the solid's", b.Middle/Middle(e), 1, 0.10)
+				}
 				for i := range 6 {
 					t.Logf("mode %d: %.2f, solid %.2f Hz", i+1, float64(r.Modes[i].Frequency), a.Frequencies[i])
 					reftest.Near(t, fmt.Sprintf("mode %d over the solid's", i+1), float64(r.Modes[i].Frequency)/a.Frequencies[i], 1, 0.03)

@@ -23,6 +23,8 @@ type Mesh struct {
 	edge   []int
 	// quads of the middle surface: eight nodes, for loads and readings
 	mid [][8]int
+	// pairs of nodes along each brace's free edge, on its two sides
+	under [][][2]int
 }
 
 type set struct {
@@ -134,12 +136,17 @@ func Guitar(top soundboard.Model, braces []soundboard.Brace, around, radial int)
 		l := math.Hypot(dx, dy)
 		along := max(8, int(math.Ceil(l/10e-3)))
 		w := float64(b.Width)
-		m.block(along, 1, braceLayers, false, func(i, j, k int) [3]float64 {
+		node := m.block(along, 1, braceLayers, false, func(i, j, k int) [3]float64 {
 			s := float64(i) / float64(2*along)
 			t := w * (float64(j)/2 - 0.5)
 			z := -h/2 - height(b, s)*(1-float64(k)/(2*braceLayers))
 			return [3]float64{ax + s*dx - t*dy/l, ay + s*dy + t*dx/l, z}
 		})
+		var edge [][2]int
+		for i := 0; i <= 2*along; i += 2 {
+			edge = append(edge, [2]int{node(i, 0, 0), node(i, 2, 0)})
+		}
+		m.under = append(m.under, edge)
 		m.sets = append(m.sets, set{fmt.Sprintf("BRACE%d", n), first, len(m.bricks), b.Material, [2]float64{dx / l, dy / l}, 2})
 	}
 	return m
@@ -305,14 +312,22 @@ func (m *Mesh) Write(w io.Writer, b Bridge, moment [2]float64, pull [2]float64, 
 	for _, n := range m.edge {
 		fmt.Fprintf(o, "%d,\n", n)
 	}
-	fmt.Fprintln(o, "*NSET, NSET=MID")
+	fmt.Fprintln(o, "*NSET, NSET=READ")
 	seen := map[int]bool{}
-	for _, q := range m.mid {
-		for _, n := range q {
+	read := func(nodes []int) {
+		for _, n := range nodes {
 			if !seen[n] {
 				seen[n] = true
 				fmt.Fprintf(o, "%d,\n", n)
 			}
+		}
+	}
+	for _, q := range m.mid {
+		read(q[:])
+	}
+	for _, e := range m.under {
+		for _, q := range e {
+			read(q[:])
 		}
 	}
 	fmt.Fprintln(o, "*BOUNDARY\nEDGE, 1, 3")
@@ -326,7 +341,7 @@ func (m *Mesh) Write(w io.Writer, b Bridge, moment [2]float64, pull [2]float64, 
 				fmt.Fprintf(o, "%d, 1, %.12g\n", n, v)
 			}
 		}
-		fmt.Fprintln(o, "*NODE PRINT, NSET=MID\nU\n*END STEP")
+		fmt.Fprintln(o, "*NODE PRINT, NSET=READ\nU\n*END STEP")
 	}
 	fmt.Fprintf(o, "*STEP\n*FREQUENCY\n%d\n*END STEP\n", modes)
 	return o.Flush()
@@ -334,7 +349,7 @@ func (m *Mesh) Write(w io.Writer, b Bridge, moment [2]float64, pull [2]float64, 
 
 // Answer is what CalculiX printed.
 type Answer struct {
-	U           []map[int][3]float64 // of the middle surface, one map for each load case
+	U           []map[int][3]float64 // of the middle surface and the braces' free edges, one map for each load case
 	Frequencies []float64            // Hz
 }
 
@@ -390,12 +405,14 @@ type Readings struct{ Rise, Dip, Rotation, Mean float64 }
 // Readings reads one load case off the middle surface.
 func (m *Mesh) Readings(u map[int][3]float64, b Bridge, xc float64) Readings {
 	var out Readings
-	for n, v := range u {
-		switch x := m.nodes[n-1][0]; {
-		case x < xc && v[2] > out.Rise:
-			out.Rise = v[2]
-		case x >= xc && v[2] < out.Dip:
-			out.Dip = v[2]
+	for _, q := range m.mid {
+		for _, n := range q {
+			switch x, w := m.nodes[n-1][0], u[n][2]; {
+			case x < xc && w > out.Rise:
+				out.Rise = w
+			case x >= xc && w < out.Dip:
+				out.Dip = w
+			}
 		}
 	}
 	turn := 0.0
@@ -407,4 +424,34 @@ func (m *Mesh) Readings(u map[int][3]float64, b Bridge, xc float64) Readings {
 	}
 	out.Rotation = math.Atan(turn) * 180 / math.Pi
 	return out
+}
+
+// Strain is how each brick's length of a brace's free edge stretches, from end to end, in one load case.
+func (m *Mesh) Strain(u map[int][3]float64, brace int) []float64 {
+	edge := m.under[brace]
+	place := func(q [2]int) (p, d [3]float64) {
+		for i := range 3 {
+			p[i] = (m.nodes[q[0]-1][i] + m.nodes[q[1]-1][i]) / 2
+			d[i] = (u[q[0]][i] + u[q[1]][i]) / 2
+		}
+		return
+	}
+	var out []float64
+	for i := range len(edge) - 1 {
+		p, d := place(edge[i])
+		q, e := place(edge[i+1])
+		along, square := 0.0, 0.0
+		for k := range 3 {
+			along += (q[k] - p[k]) * (e[k] - d[k])
+			square += (q[k] - p[k]) * (q[k] - p[k])
+		}
+		out = append(out, along/square)
+	}
+	return out
+}
+
+// Middle is the strain halfway along, of the brick or the two bricks there.
+func Middle(strain []float64) float64 {
+	n := len(strain)
+	return (strain[(n-1)/2] + strain[n/2]) / 2
 }
