@@ -122,9 +122,11 @@ func FuzzModel(f *testing.F) {
 		m, braces, req := d.model()
 		ctx, stop := context.WithTimeout(context.Background(), 30*time.Second)
 		defer stop()
-		p, err := Prepare(ctx, m, Options{Cells: fewCells, Single: true, Once: true})
+		err := m.Check()
 		var r *Result
 		if err == nil {
+			p := &Plate{m: m}
+			p.fine = newLevel(&p.m, 5, Options{Once: true}) // fewer cells than anyone may ask for, to try more tops
 			r, err = p.Solve(ctx, braces, req)
 		}
 		if err != nil {

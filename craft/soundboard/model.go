@@ -111,8 +111,6 @@ type Load struct {
 	Pressure unit.Stress // on the whole plate, along +z
 	Point    unit.Force  // along +z, at At
 	At       Point
-	// Swell is the free strain of the top across its grain, as moisture makes it; patches and braces are taken not to swell.
-	Swell float64
 }
 
 // Limits of what is plausible; beyond them the input is an error.
@@ -381,9 +379,6 @@ func (l *Load) Check(m *Model) error {
 		LimitMoment.Check(l.Moment), named(LimitForce, "load.lift").Check(float64(l.Lift)), LimitForce.Check(float64(l.Pull)),
 		LimitPressure.Check(float64(l.Pressure)), named(LimitForce, "load.point").Check(float64(l.Point))); err != nil {
 		return err
-	}
-	if !unit.Finite(l.Swell) || math.Abs(l.Swell) > 0.1 {
-		return refuse("load.swell", "swelling", fmt.Sprint(l.Swell), "it must lie from -0.1 to 0.1")
 	}
 	if m.Bridge == nil && (l.Moment != 0 || l.Lift != 0 || l.Pull != 0) {
 		return refuse("load.moment", "load", fmt.Sprint(l.Moment), "a moment, lift or pull acts on the bridge, and there is none")

@@ -235,24 +235,6 @@ func (p *level) loadVector(l *Load) []float64 {
 			f[i] += float64(l.Pressure) * v
 		}
 	}
-	if l.Swell != 0 {
-		n := math.Hypot(p.m.Grain[0], p.m.Grain[1])
-		cs, sn := p.m.Grain[0]/n, p.m.Grain[1]/n
-		e := [3]float64{sn * sn * l.Swell, cs * cs * l.Swell, -2 * sn * cs * l.Swell}
-		var b [nStrain]row
-		g.overWood(func(dofs []int32, lo *local, wt float64) {
-			lo.strains(&b, g.curve)
-			for a := range 3 {
-				s := 0.0
-				for c := range 3 {
-					s += g.plate.c[a][c] * e[c]
-				}
-				for i, v := range b[a] {
-					f[dofs[i]] += s * v * wt
-				}
-			}
-		})
-	}
 	if l.Point != 0 {
 		at := vec{float64(l.At.X), float64(l.At.Y)}
 		c, s, t := g.find(at)
@@ -397,6 +379,7 @@ type Result struct {
 	Braces    []BraceState
 	Modes     []Mode
 	Unknowns  int
+	Entries   int     // of the stiffness's factor, on the finer grid
 	Apart     float64 // how far the two grids lie apart, as a share: of the work or of a frequency, whichever is worse
 }
 
@@ -477,7 +460,7 @@ func (p *level) solve(ctx context.Context, braces []Brace, req Request) (*Result
 			x[i] += r[i]
 		}
 	}
-	res := &Result{W: Field{g, x, 1}, Unknowns: p.size(), HasBridge: p.foot != nil, Work: dot(f, x) / 2}
+	res := &Result{W: Field{g, x, 1}, Unknowns: p.size(), Entries: p.fa.nnz, HasBridge: p.foot != nil, Work: dot(f, x) / 2}
 	res.Energy = res.Work - dot(r, x)/2 // K x is f - r
 	for a := range 3 {
 		s := 0.0

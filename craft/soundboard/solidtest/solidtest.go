@@ -266,8 +266,11 @@ func (m *Mesh) Bridge(b *soundboard.Bridge) (Bridge, error) {
 	return out, nil
 }
 
-// Write writes the input: two load cases (a moment of 1 N·m with pull 0, then with lift 0 and pull 1 N) and the lowest modes.
-func (m *Mesh) Write(w io.Writer, b Bridge, moment [2]float64, pull [2]float64, modes int) error {
+// Load is a moment (N·m) and a pull along x (N) on the bridge's footprint.
+type Load struct{ Moment, Pull float64 }
+
+// Write writes the input: the load cases and the lowest modes.
+func (m *Mesh) Write(w io.Writer, b Bridge, loads []Load, modes int) error {
 	o := bufio.NewWriter(w)
 	fmt.Fprintln(o, "*NODE, NSET=ALL")
 	for i, p := range m.nodes {
@@ -331,13 +334,13 @@ func (m *Mesh) Write(w io.Writer, b Bridge, moment [2]float64, pull [2]float64, 
 		}
 	}
 	fmt.Fprintln(o, "*BOUNDARY\nEDGE, 1, 3")
-	for k := range 2 {
+	for _, l := range loads {
 		fmt.Fprintln(o, "*STEP\n*STATIC\n*CLOAD, OP=NEW")
 		for n := 1; n <= len(m.nodes); n++ {
-			if v := b.Turn[n] * moment[k]; v != 0 {
+			if v := b.Turn[n] * l.Moment; v != 0 {
 				fmt.Fprintf(o, "%d, 3, %.12g\n", n, v)
 			}
-			if v := b.Mean[n] * pull[k]; v != 0 {
+			if v := b.Mean[n] * l.Pull; v != 0 {
 				fmt.Fprintf(o, "%d, 1, %.12g\n", n, v)
 			}
 		}
