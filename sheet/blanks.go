@@ -83,8 +83,8 @@ func Blanks(h Head, in BlankInput) *drawing.Sheet {
 	y := b.words(-b.face(0)-b.faceDrop()-blankStub-2, 1, b.nutPlaces(), names)
 	reach := b.reach()
 	tall := 0.0
-	for _, s := range in.Saddle {
-		tall = math.Max(tall, s.Over.MM())
+	for i := range saddleParts + 1 { // between two strings a round saddle stands higher than at either
+		tall = math.Max(tall, b.crest(reach*(2*float64(i)/saddleParts-1)))
 	}
 	y -= 6
 	f.heading(b.x-reach, y-middle, "SADDLE, full size")
@@ -373,15 +373,17 @@ func (b *blanks) crest(a float64) float64 {
 	return z
 }
 
+// saddleParts is how many chords the saddle's top is drawn with.
+const saddleParts = 96
+
 // drawSaddle draws the saddle k times as large, the bridge's top at y.
 func (b *blanks) drawSaddle(prefix string, y, k float64) {
 	x := b.x
 	reach := b.reach()
 	P := func(a, z float64) drawing.Point { return pt(x+b.treble*a*k, y+z*k) }
-	const parts = 96
-	top := make([]drawing.Point, parts+1)
+	top := make([]drawing.Point, saddleParts+1)
 	for i := range top {
-		a := -reach + 2*reach*float64(i)/parts
+		a := reach * (2*float64(i)/saddleParts - 1)
 		top[i] = P(a, b.crest(a))
 	}
 	b.polyline(drawing.LayerCut, prefix+"saddle-top", top...)

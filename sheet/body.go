@@ -145,8 +145,10 @@ func BodyPlan(h Head, s body.Soundboard) *drawing.Sheet {
 	if len(s.Holes) > 0 && 2*s.Holes[0].Radius.MM() >= holeWords {
 		c := at(s.Holes[0].Centre)
 		x, y := c.X.MM(), c.Y.MM()
-		w.keep("", label(x, y+4.5, small, drawing.Middle, "soundhole"))
-		w.keep("", label(x, y-4.5-small*0.74, small, drawing.Middle, nb((2*s.Holes[0].Radius).In(style)+" across")))
+		for _, t := range []drawing.Text{label(x, y+4.5, small, drawing.Middle, "soundhole"), label(x, y-4.5-small*0.74, small, drawing.Middle, nb((2*s.Holes[0].Radius).In(style)+" across"))} {
+			t.Halo = drawing.Paper // the centreline runs behind them
+			w.keep("", t)
+		}
 	}
 	for i, b := range s.Braces {
 		w.brace(at, s, i, b, style)
@@ -415,14 +417,20 @@ func BodyHalf(h Head, s body.Soundboard) *drawing.Sheet {
 		step = stationInch
 	}
 	rows := [][]string{{"From the tail", "Half width"}}
+	var halves []drawing.Text
 	for i := 1; float64(i)*step < length-6; i++ {
 		x := float64(i) * step
 		y := s.Outline.WidthAt(mm(x)) / 2
 		f.line(drawing.LayerDim, fmt.Sprintf("station-%d", i), x, 0, x, y.MM())
 		rows = append(rows, []string{mm(x).In(style), y.In(style)})
 		t := label(x-1.2, y.MM()*0.45, small, drawing.Middle, nb(y.In(style)))
-		t.Turn = 90 * unit.Degree
-		w.keep("", t)
+		t.Turn, t.Halo = 90*unit.Degree, drawing.Paper
+		for _, share := range []float64{0.45, 0.6, 0.3, 0.75, 0.2} {
+			if t.At.Y = mm(y.MM() * share); clearOfMarks(t, s) {
+				break
+			}
+		}
+		halves, w.said = append(halves, t), append(w.said, quad(t, labelApart))
 		w.keep("", label(x, -small*1.3, small, drawing.Middle, mm(x).Number(style)))
 	}
 	var swells []string
@@ -459,11 +467,32 @@ func BodyHalf(h Head, s body.Soundboard) *drawing.Sheet {
 		w.spread(label(x, b.Across.MM()/2+1.4, leastWords, drawing.Middle, "saddle line at "+nb(b.Saddle.In(style))))
 	}
 	f.line(drawing.LayerDatum, "centreline", -6, 0, length+6, 0)
+	for _, t := range halves { // last, so that a halo covers what a small half leaves no way round
+		f.text("", t)
+	}
 	w.keep("", label(length+2, -small*1.3, small, drawing.Start, nb(s.Outline.Length().Number(style))+" neck end"))
 	f.sheet.Desc = "Half of the body's outline with the tail on the left and its straight edge on the centreline; half widths every " + mm(step).In(style) + ", " + strings.Join(swells, ", ") + " marked."
 	f.sheet.Table = rows
 	return f.done("the tail, on the centreline", "Cut along the edge, mark the centreline, draw one side round it, turn it over on the centreline and draw the other.", "Figures under the centreline run from the tail, those along the lines are the half widths there.",
 		"Area of the whole top: "+nb(areaSaid(s.Outline.Area(), style))+", soundhole not taken off.")
+}
+
+// clearOfMarks reports whether words on the half outline keep off the edge of every hole and off the saddle line.
+func clearOfMarks(t drawing.Text, s body.Soundboard) bool {
+	b := t.Box()
+	const room = 1 * unit.MM
+	for _, h := range s.Holes {
+		c := h.Centre
+		near := math.Hypot(float64(max(b.Left, min(c.X, b.Right))-c.X), float64(max(b.Bottom, min(c.Y, b.Top))-c.Y))
+		far := math.Hypot(math.Max(math.Abs(float64(b.Left-c.X)), math.Abs(float64(b.Right-c.X))), math.Max(math.Abs(float64(b.Bottom-c.Y)), math.Abs(float64(b.Top-c.Y))))
+		if near < float64(h.Radius+room) && far > float64(h.Radius-room) {
+			return false
+		}
+	}
+	if r := s.Bridge; r != nil && r.Saddle > 0 && b.Left < r.Saddle+room && b.Right > r.Saddle-room && b.Bottom < r.Across/2+room {
+		return false
+	}
+	return true
 }
 
 // areaSaid writes an area in square metres as a maker measures it.

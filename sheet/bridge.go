@@ -80,6 +80,7 @@ func BridgePlace(h Head, in BridgeInput) *drawing.Sheet {
 	reach = math.Max(reach, half)
 	if in.PinsBehind > 0 {
 		back = math.Max(back, in.PinsBehind.MM()+half*math.Abs(in.Slope)+3)
+		reach = math.Max(reach, in.PinSpread.MM()/2+4)
 	}
 
 	// The rule line stands at a round figure from the body's edge.
@@ -202,7 +203,9 @@ func BridgePlace(h Head, in BridgeInput) *drawing.Sheet {
 	if n > 0 {
 		y = f.spreadWithin(-reach, reach, y-1, xs, names, true)
 	}
-	f.text("", label(0, y-small, small, drawing.Middle, "toward the tail"))
+	t := label(0, y-small, small, drawing.Middle, "toward the tail")
+	t.Halo = drawing.Paper
+	f.text("", t)
 	f.sides(0, y-small, reach, treble, small, false)
 	y -= small + 5
 

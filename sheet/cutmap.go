@@ -94,7 +94,13 @@ func CutMap(h Head, in CutMapInput) *drawing.Sheet {
 			side = -1
 		}
 		fw, uw := width(figure, big, true), width(symbol, small, false)
-		x := treble*y + side*3
+		off := 3.0 // and what the heel spreads beside the words
+		if z < 0 {
+			off += math.Max(0, (wt-wc)/2/tall*big*(0.15+drawing.Rise))
+		} else {
+			off += math.Max(0, (wc-wt)/2/tall*big*(0.9+drawing.Fall))
+		}
+		x := treble*y + side*off
 		if side < 0 {
 			x -= fw + 1 + uw
 		}

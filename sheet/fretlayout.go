@@ -3,6 +3,7 @@ package sheet
 import (
 	"fmt"
 	"math"
+	"strings"
 
 	"fairset/craft/fretting"
 	"fairset/drawing"
@@ -264,6 +265,23 @@ func FretLayout(in FretInput, h Head) *drawing.Sheet {
 	f.sheet.Desc = fmt.Sprintf("A fretboard of %d frets from above, %s wide at the nut and %s at its end, %s long, with every slot measured from the nut.",
 		len(l.Slots), fine(l.WidthAt(0)), fine(l.WidthAt(l.Length)), fine(l.Length))
 	f.sheet.Table = slotTable(l, h.Style)
+	var places []string
+	for _, d := range dots {
+		x := mm(midway(d.Fret, 0))
+		what := "dot"
+		if d.Count > 1 {
+			what = fmt.Sprintf("%d dots", d.Count)
+		}
+		row := []string{fmt.Sprintf("%s before fret %d", what, d.Fret), x.Exact(h.Style), l.WidthAt(x).Exact(h.Style), ""}
+		if turned {
+			row = []string{row[0], x.Exact(h.Style), mm((line(d.Fret-1).Bass.X + line(d.Fret).Bass.X).MM() / 2).Exact(h.Style), mm((line(d.Fret-1).Treble.X + line(d.Fret).Treble.X).MM() / 2).Exact(h.Style), "", ""}
+		}
+		f.sheet.Table = append(f.sheet.Table, row)
+		places = append(places, fmt.Sprintf("%d\u00a0at\u00a0%s", d.Fret, nb(fine(x))))
+	}
+	if len(places) > 0 {
+		notes = append(notes, "Middle of each dot from the datum, on the centreline: "+strings.Join(places, ", ")+".")
+	}
 	return f.done("the nut's front edge, where it crosses the centreline", notes...)
 }
 

@@ -6,6 +6,7 @@ import (
 	"testing"
 
 	"fairset/drawing"
+	"fairset/internal/drawingtest"
 	"fairset/internal/reftest"
 	"fairset/unit"
 
@@ -67,6 +68,9 @@ func wellSet(t reftest.TB, s *drawing.Sheet) {
 			}
 		}
 		words = append(words, x)
+	}
+	for _, fault := range drawingtest.Struck(s) {
+		t.Errorf("%s", fault)
 	}
 	for i, row := range s.Table {
 		if len(row) != len(s.Table[0]) {

@@ -3,6 +3,7 @@ package sheet
 import (
 	"fmt"
 	"math"
+	"slices"
 	"sort"
 	"strings"
 
@@ -69,6 +70,7 @@ func (f *full) depths(x float64, list []depth) (left, top, low float64) {
 		f.add(drawing.Item{Layer: drawing.LayerDim, Name: d.name, Shape: it})
 		thin(f.line(drawing.LayerDim, "", col(i)-1, y, words+0.8, -rows[i]))
 		t := label(words, -rows[i]-small*0.34, small, drawing.End, d.words+" "+f.fine(d.value))
+		t.Halo = drawing.Paper // a hole just under the edge has its words across the edge's line
 		f.text(d.name+"-figure", t)
 		left, top, low = math.Min(left, t.Box().Left.MM()), math.Max(top, t.Box().Top.MM()), math.Min(low, t.Box().Bottom.MM())
 	}
@@ -228,12 +230,11 @@ func Joinery(in JoineryInput, h Head) *drawing.Sheet {
 		room = math.Max(room, 4+4.5*float64(len(body))+5+width(d.words+" "+f.fine(d.value), small, false))
 	}
 	const rim = 10.0
-	bx := right + 8 + room + wide/2 + rim
+	lo, hi = reach(0, wide/2+rim, spot{0, "mortise to fit the tenon, " + f.fine(in.Bolts.TenonWidth)}, spot{0, "BODY END FROM THE NECK"})
+	bx := right + 8 + math.Max(room+wide/2+rim, -lo)
 	for i := range body {
 		body[i].x = bx
 	}
-	_, bodyTop, bodyLow := f.depths(bx-wide/2-rim, body)
-	top, under = math.Max(top, bodyTop), math.Min(-high-rim, bodyLow)
 	f.polyline(drawing.LayerWood, "body-end", pt(bx-wide/2-rim, 0), pt(bx+wide/2+rim, 0))
 	f.breakLine(bx-wide/2-rim, 0, bx-wide/2-rim, -high-rim)
 	f.breakLine(bx-wide/2-rim, -high-rim, bx+wide/2+rim, -high-rim)
@@ -241,6 +242,10 @@ func Joinery(in JoineryInput, h Head) *drawing.Sheet {
 	f.polygon(drawing.LayerScore, "seat", "", face(bx)...).Pen.Dash = dashes
 	if tenon > 0 {
 		f.rect(drawing.LayerWood, "mortise", "", bx-mw/2, -high, bx+mw/2, 0)
+	}
+	_, bodyTop, bodyLow := f.depths(bx-wide/2-rim, body)
+	top, under = math.Max(top, bodyTop), math.Min(-high-rim, bodyLow)
+	if tenon > 0 {
 		fits := "mortise " + f.fine(mm(mw))
 		if in.MortiseWidth <= 0 {
 			fits = "mortise to fit the tenon, " + f.fine(in.Bolts.TenonWidth)
@@ -252,7 +257,6 @@ func Joinery(in JoineryInput, h Head) *drawing.Sheet {
 		f.hole("clearance", bx, -d.MM(), in.Bolts.Clearance.MM()/2)
 	}
 	titles = append(titles, callout{x: bx, text: "BODY END FROM THE NECK"})
-	_, hi = reach(0, wide/2+rim, spot{0, "mortise to fit the tenon, " + f.fine(in.Bolts.TenonWidth)}, spot{0, "BODY END FROM THE NECK"})
 	right = bx + hi
 
 	// The block cut through on the centreline, the neck to the left.
@@ -272,7 +276,6 @@ func Joinery(in JoineryInput, h Head) *drawing.Sheet {
 	f.line(drawing.LayerWood, "", cx, 0, cx, -high).Pen.Dash = dashes
 	if known {
 		f.line(drawing.LayerWood, "block-back", cx+deep, -high-rim, cx+deep, 0)
-		f.across("block-thickness", cx+md, cx+deep, -high-rim, -high-rim-6, "block "+f.fine(in.Block))
 	} else {
 		f.breakLine(cx+deep, -high-rim, cx+deep, 0)
 	}
@@ -283,15 +286,20 @@ func Joinery(in JoineryInput, h Head) *drawing.Sheet {
 		}
 		f.line(drawing.LayerDatum, "", cx+md-3, -d.MM(), cx+deep+3, -d.MM())
 	}
+	if known {
+		f.across("block-thickness", cx+md, cx+deep, -high-rim, -high-rim-6, "block "+f.fine(in.Block))
+	}
 	if tenon > 0 {
 		f.across("mortise-depth", cx, cx+md, 0, 6, depthWords)
 	}
-	f.text("", label(cx+deep/2, -high-rim-8-small*2, small, drawing.Middle, "neck to the left"))
+	neckward := label(cx+deep/2, -high-rim-8-small*2, small, drawing.Middle, "neck to the left")
+	neckward.Halo = drawing.Paper // a bolt under the cap may pass here
+	f.text("", neckward)
 	titles = append(titles, callout{x: cx + deep/2, text: "BLOCK, CUT THROUGH"})
 
-	// One datum through all.
-	it := f.line(drawing.LayerDatum, "top-edge", left, 0, cx+deep+6, 0)
-	it.Pen = drawing.Pen{Tone: drawing.Accent, Weight: mm(0.25)}
+	// One datum through all, under what was drawn so far.
+	f.sheet.Items = slices.Insert(f.sheet.Items, 0, drawing.Item{Layer: drawing.LayerDatum, Name: "top-edge", Pen: drawing.Pen{Tone: drawing.Accent, Weight: mm(0.25)},
+		Shape: drawing.Line{From: pt(left, 0), To: pt(cx+deep+6, 0)}})
 	base := math.Max(top, 6+small*3.1) + 4
 	for _, k := range titles {
 		w := label(k.x, base, small, drawing.Middle, k.text)

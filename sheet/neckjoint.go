@@ -31,6 +31,23 @@ type height struct {
 // mostSide is how long a side view may get before it is cut short of the bridge, in millimetres.
 const mostSide = 450.0
 
+// leastCrossing is how far in millimetres a board may lie inside the top before it is said: less is within what sanding
+// takes. source: common practice, no source.
+const leastCrossing = 0.05
+
+// boardInTop is how far the board's underside lies inside the top at most, between the joint and the board's end, and
+// where; 0 when it clears it. Lengths in millimetres of the profile.
+func boardInTop(p profile, end float64) (deep, at float64) {
+	const n = 400
+	for i := range n + 1 {
+		x := end * float64(i) / n
+		if d := p.top(x) - (p.fret(x) - p.crown - p.board); d > deep {
+			deep, at = d, x
+		}
+	}
+	return deep, at
+}
+
 // JointSide draws the neck joint from its side at full size before stringing, from a little behind the heel to behind
 // the bridge, or cut short where the bridge lies too far: neck and board at their angle, the straight edge on the frets,
 // the gap under it at the saddle, bridge, saddle and the line the string will take.
@@ -176,11 +193,13 @@ func JointSide(in JointInput, h Head) *drawing.Sheet {
 	it := dim(pt(0, 0), pt(0, -heel), 90, pt(hx, 0), drawing.Text{})
 	f.add(drawing.Item{Layer: drawing.LayerDim, Name: "heel-height", Shape: it})
 	w := label(hx+small+0.6, -heel/2, small, drawing.Middle, "heel "+f.fine(in.Heel.Height))
-	w.Turn = 90 * unit.Degree
+	w.Turn, w.Halo = 90*unit.Degree, drawing.Paper // a low heel is shorter than the words
 	f.text("", w)
-	f.text("", label(math.Max(x1*0.6, hx+small+9), -heel/2, small, drawing.Middle, "body"))
+	w = label(math.Max(x1*0.6, hx+small+9), -heel/2, small, drawing.Middle, "body")
+	w.Halo = drawing.Paper
+	f.text("", w)
 	w = label(capX/2+small*0.34, -heel/2, small, drawing.Middle, "heel")
-	w.Turn = 90 * unit.Degree
+	w.Turn, w.Halo = 90*unit.Degree, drawing.Paper
 	f.text("", w)
 	y := floor - 9
 	if whole {
@@ -199,6 +218,10 @@ func JointSide(in JointInput, h Head) *drawing.Sheet {
 	}
 	if tenon > 0 {
 		notes = append(notes, "Dashed inside the body: the tenon.")
+	}
+	if in, at := boardInTop(p, end); in >= leastCrossing {
+		notes = append(notes, fmt.Sprintf("Careful: as designed the board's underside would lie up to %s inside the top, most of it %s from the joint. Flatten the top there, plane the board from below, or let the neck stand prouder: a board pressed onto it would bend.",
+			nb(f.fine(mm(in))), nb(f.fine(mm(at)))))
 	}
 	if !whole {
 		notes = append(notes, fmt.Sprintf("Cut short: the saddle lies %s from the joint. There the straight edge passes %s over the top.", nb(f.fine(t.SaddleDistance)), nb(f.fine(t.GapOnFrets))))
@@ -253,7 +276,10 @@ func JigTemplate(in JigInput, h Head) *drawing.Sheet {
 	f.text("rise-figure", label(long+12, tall/2-small*0.34, small, drawing.Start, "rise "+f.fine(rise.Abs())))
 	f.add(drawing.Item{Layer: drawing.LayerDim, Name: "run", Shape: dim(pt(0, -below), pt(long, -below), 0, pt(0, -below-7), drawing.Text{})})
 	f.text("run-figure", label(long/2, -below-5.8, small, drawing.Middle, "run "+f.fine(run)))
-	f.text("", label(long/2, -below/2-small*0.34, small, drawing.Middle, "wood below the line, any thickness"))
+	rows := drawing.Wrap("wood below the line, any thickness", mm(small), false, mm(long-4))
+	for i, row := range rows {
+		f.text("", label(long/2, -below/2-small*0.34+(float64(len(rows)-1)/2-float64(i))*small*1.3, small, drawing.Middle, row))
+	}
 
 	// Heights on the way, all from the thin end.
 	f.sheet.Table = [][]string{{"From the thin end", "Height over the line"}}

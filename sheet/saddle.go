@@ -280,7 +280,7 @@ func (c *canvas) spreadWithin(lo, hi, y float64, xs []float64, words []string, b
 		x := clamp(xs[i], lo+wide/2, hi-wide/2)
 		for r := range taken {
 			t := label(x, y-float64(r)*row, small, drawing.Middle, s)
-			t.Bold = bold
+			t.Bold, t.Halo = bold, drawing.Paper
 			b := grown(t.Box(), 0.35)
 			free := true
 			for _, q := range taken[r] {
