@@ -69,7 +69,8 @@ func BridgePlace(h Head, in BridgeInput) *drawing.Sheet {
 		half = math.Max(half, math.Abs(in.Across[i].MM())+8)
 	}
 	tilt := math.Hypot(1, in.Slope)
-	front = math.Max(front, half*math.Abs(in.Slope)+in.Blank.MM()*tilt/2)
+	slanted := half*math.Abs(in.Slope) + in.Blank.MM()*tilt/2
+	front, back = math.Max(front, slanted), math.Max(back, slanted)
 	for i := range n {
 		front, back = math.Max(front, -behind(i)), math.Max(back, behind(i)+4)
 	}
