@@ -92,6 +92,16 @@ func (k inks) in(w drawing.Box) bool {
 	return false
 }
 
+// words reports whether words stand in a window.
+func (k inks) words(w drawing.Box) bool {
+	for _, p := range k.parts {
+		if p.runs == nil && p.reach.Overlaps(w) {
+			return true
+		}
+	}
+	return false
+}
+
 // crosses reports whether a straight has a point in a box (Liang and Barsky, A new concept and method for line
 // clipping, 1984).
 func crosses(a, b drawing.Point, box drawing.Box) bool {

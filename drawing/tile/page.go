@@ -114,9 +114,6 @@ func (p Plan) page(t Tile, number int) drawing.Page {
 
 	low, high := page.On(drawing.Point{X: t.Window.Left, Y: t.Window.Bottom}), page.On(drawing.Point{X: t.Window.Right, Y: t.Window.Top})
 	lap := drawing.Point{X: p.Overlap * unit.Length(p.ScaleX), Y: p.Overlap * unit.Length(p.ScaleY)}
-	lies := func(name string, at drawing.Point, turn unit.Angle) {
-		o.words("seam-text", drawing.Text{At: at, Size: small, Turn: turn, String: "page " + name + " lies from here"})
-	}
 	if hasLeft {
 		o.line("cut-here", fine, low.X, low.Y, low.X, high.Y)
 		o.seamMarks(page, t.Window.Left+p.Overlap/2, 0)
@@ -127,24 +124,78 @@ func (p Plan) page(t Tile, number int) drawing.Page {
 	}
 	if hasRight {
 		o.line("seam", seam, high.X-lap.X, low.Y, high.X-lap.X, high.Y)
-		foot := low.Y + 2*mm
-		if hasBelow { // clear of what lies over the corner
-			foot += lap.Y
-		}
-		lies(rightOf.Name, drawing.Point{X: high.X - lap.X + 3*mm, Y: foot}, 90*unit.Degree)
 		o.seamMarks(page, t.Window.Right-p.Overlap/2, 0)
 	}
 	if hasBelow {
 		o.line("seam", seam, low.X, low.Y+lap.Y, high.X, low.Y+lap.Y)
-		lies(below.Name, drawing.Point{X: low.X + 2*mm, Y: low.Y + lap.Y - 3.4*mm}, 0)
 		o.seamMarks(page, 0, t.Window.Bottom+p.Overlap/2)
+	}
+	if hasRight {
+		foot := low.Y + 2*mm
+		if hasBelow { // clear of what lies over the corner
+			foot += lap.Y
+		}
+		o.lies(page, rightOf.Name, drawing.Point{X: high.X - lap.X + 3*mm, Y: foot}, 90*unit.Degree, high.Y)
+	}
+	if hasBelow {
+		o.lies(page, below.Name, drawing.Point{X: low.X + 2*mm, Y: low.Y + lap.Y - 3.4*mm}, 0, high.X)
 	}
 	page.Over = o.Sheet
 	return page
 }
 
+// lies says along a seam which page lies from here, first at a place and from there on up to an end, where it meets
+// nothing drawn; if there is no such place, where it meets no words and no mark, or else not at all.
+func (o over) lies(page drawing.Page, name string, at drawing.Point, turn unit.Angle, end unit.Length) {
+	t := drawing.Text{At: at, Size: small, Turn: turn, String: "page " + name + " lies from here"}
+	var best *drawing.Text
+	for {
+		b := t.Box()
+		if turn == 0 && b.Right > end || turn != 0 && b.Top > end {
+			break
+		}
+		under := drawing.Box{Left: b.Left - 0.5*mm, Bottom: b.Bottom - 0.5*mm, Right: b.Right + 0.5*mm, Top: b.Top + 0.5*mm}
+		if !o.marked(under) {
+			spot := onSheet(page, under)
+			if !o.p.ink.in(spot) {
+				best = &t
+				break
+			}
+			if best == nil && !o.p.ink.words(spot) {
+				first := t
+				best = &first
+			}
+		}
+		if turn == 0 {
+			t.At.X += 3 * mm
+		} else {
+			t.At.Y += 3 * mm
+		}
+	}
+	if best != nil {
+		o.words("seam-text", *best)
+	}
+}
+
+// onSheet is what of the sheet a box on its page shows.
+func onSheet(page drawing.Page, b drawing.Box) drawing.Box {
+	sx, sy := unit.Length(page.ScaleX), unit.Length(page.ScaleY)
+	return drawing.Box{Left: page.Window.Left + (b.Left-page.Place.X)/sx, Right: page.Window.Left + (b.Right-page.Place.X)/sx,
+		Bottom: page.Window.Bottom + (b.Bottom-page.Place.Y)/sy, Top: page.Window.Bottom + (b.Top-page.Place.Y)/sy}
+}
+
+// marked reports whether a registration mark or other words of the page's own meet a box of it.
+func (o over) marked(b drawing.Box) bool {
+	for _, it := range o.Items {
+		if _, words := it.Shape.(drawing.Text); (words || strings.HasPrefix(it.Name, "register")) && it.Reach().Overlaps(b) {
+			return true
+		}
+	}
+	return false
+}
+
 // marks returns where the registration marks of a seam stand on the sheet and how long their arms are: two marks, or
-// one on a short seam, each moved along the seam to where it crosses nothing drawn, if there is such a place near. Both
+// one on a short seam, each moved along the seam to where it crosses nothing drawn, if there is such a place near, else no words. Both
 // pages of a seam find the same. The seam runs from one place to another; at turns a place along it into a point.
 func (p Plan) marks(from, to unit.Length, at func(unit.Length) drawing.Point) (places []drawing.Point, arm unit.Length) {
 	length := to - from
@@ -156,20 +207,20 @@ func (p Plan) marks(from, to unit.Length, at func(unit.Length) drawing.Point) (p
 	if length < 60*mm {
 		shares, reach = []unit.Length{0.5}, length/2-arm
 	}
-	free := func(c drawing.Point) bool {
+	room := func(c drawing.Point) drawing.Box {
 		r := arm + 0.8*mm
-		return !p.ink.in(drawing.Box{Left: c.X - r, Bottom: c.Y - r, Right: c.X + r, Top: c.Y + r})
+		return drawing.Box{Left: c.X - r, Bottom: c.Y - r, Right: c.X + r, Top: c.Y + r}
 	}
 	for _, share := range shares {
-		best := at(from + share*length)
-		for off := unit.Length(0); off <= reach; off += 2 * mm {
-			if c := at(from + share*length + off); free(c) {
-				best = c
-				break
-			}
-			if c := at(from + share*length - off); free(c) {
-				best = c
-				break
+		best, worth := at(from+share*length), 0
+		for off := unit.Length(0); off <= reach && worth < 2; off += 2 * mm {
+			for _, c := range []drawing.Point{at(from + share*length + off), at(from + share*length - off)} {
+				switch {
+				case worth < 2 && !p.ink.in(room(c)):
+					best, worth = c, 2
+				case worth < 1 && !p.ink.words(room(c)): // lines may pass, words not
+					best, worth = c, 1
+				}
 			}
 		}
 		places = append(places, best)
