@@ -22,7 +22,7 @@ const lengthHint = `write it like 25 1/2, 25.5 in, 3/32", 1-1/4 in, 648, 64.8 cm
 var (
 	reMixed    = regexp.MustCompile(`^([0-9]{1,9})(?:\s+|\s*-\s*)([0-9]{1,9})\s*/\s*([0-9]{1,9})$`)
 	reFraction = regexp.MustCompile(`^([0-9]{1,9})\s*/\s*([0-9]{1,9})$`)
-	reDecimal  = regexp.MustCompile(`^(?:[0-9]{1,12}(?:[.,][0-9]{0,12})?|[.,][0-9]{1,12})$`)
+	reDecimal  = regexp.MustCompile(`^(?:[0-9]{1,12}(?:[.,][0-9]{0,20})?|[.,][0-9]{1,20})$`) // as many decimals as a float64 is written with
 )
 
 // vulgar maps the one-character fractions a phone keyboard offers.

@@ -162,7 +162,7 @@ func Parse(fields []Field, texts map[string][]string, style unit.Style) (Values,
 // notWritten reports a control character that no note is written with.
 func notWritten(r rune) bool { return r < ' ' && r != '\n' && r != '\r' && r != '\t' || r == 0x7f }
 
-var reNumber = regexp.MustCompile(`^[+-]?(?:[0-9]{1,12}(?:[.,][0-9]{0,12})?|[.,][0-9]{1,12})$`)
+var reNumber = regexp.MustCompile(`^[+-]?(?:[0-9]{1,12}(?:[.,][0-9]{0,20})?|[.,][0-9]{1,20})$`)
 
 // Parse reads one typed answer for this field.
 func (f Field) Parse(text string, style unit.Style) (Value, *unit.RangeError) {

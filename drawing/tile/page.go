@@ -194,38 +194,62 @@ func (o over) marked(b drawing.Box) bool {
 	return false
 }
 
-// marks returns where the registration marks of a seam stand on the sheet and how long their arms are: two marks, or
-// one on a short seam, each moved along the seam to where it crosses nothing drawn, if there is such a place near, else no words. Both
-// pages of a seam find the same. The seam runs from one place to another; at turns a place along it into a point.
-func (p Plan) marks(from, to unit.Length, at func(unit.Length) drawing.Point) (places []drawing.Point, arm unit.Length) {
+// mark is a registration mark of a seam: where on the sheet, and how long its arms are.
+type mark struct {
+	at  drawing.Point
+	arm unit.Length
+}
+
+// marks returns the registration marks of a seam: two, or one on a short seam, each moved along the seam to where it
+// crosses nothing drawn, if there is such a place near; else to where it crosses no words, half as large if need be. Where words fill
+// the whole seam there is none. Both pages of a seam find the same. The seam runs from one place to another; at turns
+// a place along it into a point.
+func (p Plan) marks(from, to unit.Length, at func(unit.Length) drawing.Point) (out []mark) {
 	length := to - from
-	arm = min(4*mm, p.Overlap*0.42, length*0.42)
+	arm := min(4*mm, p.Overlap*0.42, length*0.42)
 	if arm < 1*mm { // a sheet this narrow has no room for one
-		return nil, 0
+		return nil
 	}
-	shares, reach := []unit.Length{0.25, 0.75}, length*0.2
+	shares, near := []unit.Length{0.25, 0.75}, length*0.2
 	if length < 60*mm {
-		shares, reach = []unit.Length{0.5}, length/2-arm
+		shares, near = []unit.Length{0.5}, length/2-arm
 	}
-	room := func(c drawing.Point) drawing.Box {
-		r := arm + 0.8*mm
-		return drawing.Box{Left: c.X - r, Bottom: c.Y - r, Right: c.X + r, Top: c.Y + r}
-	}
+	var taken unit.Length // of the first mark
 	for _, share := range shares {
-		best, worth := at(from+share*length), 0
-		for off := unit.Length(0); off <= reach && worth < 2; off += 2 * mm {
-			for _, c := range []drawing.Point{at(from + share*length + off), at(from + share*length - off)} {
-				switch {
-				case worth < 2 && !p.ink.in(room(c)):
-					best, worth = c, 2
-				case worth < 1 && !p.ink.words(room(c)): // lines may pass, words not
-					best, worth = c, 1
+		find := func(arm, reach unit.Length, free func(drawing.Box) bool) (unit.Length, bool) {
+			for off := unit.Length(0); off <= reach; off += 2 * mm {
+				for _, z := range []unit.Length{from + share*length + off, from + share*length - off} {
+					if z-arm < from || z+arm > to || len(out) > 0 && (z-taken).Abs() < 4*arm {
+						continue
+					}
+					c, r := at(z), arm+0.8*mm
+					if free(drawing.Box{Left: c.X - r, Bottom: c.Y - r, Right: c.X + r, Top: c.Y + r}) {
+						return z, true
+					}
 				}
 			}
+			return 0, false
 		}
-		places = append(places, best)
+		nothing := func(b drawing.Box) bool { return !p.ink.in(b) }
+		noWords := func(b drawing.Box) bool { return !p.ink.words(b) }
+		size := arm
+		z, ok := find(size, near, nothing)
+		if !ok {
+			z, ok = find(size, near, noWords)
+		}
+		if !ok {
+			z, ok = find(size, length, noWords)
+		}
+		if !ok {
+			size /= 2
+			z, ok = find(size, length, noWords)
+		}
+		if ok {
+			taken = z
+			out = append(out, mark{at(z), size})
+		}
 	}
-	return places, arm
+	return out
 }
 
 // seamMarks draws the marks of a page's seam; x or y is the middle of the overlap, the other 0.
@@ -237,9 +261,8 @@ func (o over) seamMarks(page drawing.Page, x, y unit.Length) {
 		from, to = w.Left, w.Right
 		at = func(along unit.Length) drawing.Point { return drawing.Point{X: along, Y: y} }
 	}
-	places, arm := o.p.marks(from, to, at)
-	for _, q := range places {
-		c := page.On(q)
+	for _, m := range o.p.marks(from, to, at) {
+		c, arm := page.On(m.at), m.arm
 		o.Add(drawing.Item{Layer: drawing.LayerDatum, Name: "register", Pen: fine, Shape: drawing.Circle{Centre: c, Radius: arm * 0.6}})
 		o.line("register-x", fine, c.X-arm, c.Y, c.X+arm, c.Y)
 		o.line("register-y", fine, c.X, c.Y-arm, c.X, c.Y+arm)
