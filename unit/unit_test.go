@@ -22,7 +22,7 @@ func TestParseLength(t *testing.T) {
 		want float64 // mm
 	}{
 		// What the job asks for.
-		{"25 1/2", mm, 647.7}, {"25 1/2", in, 647.7}, {"25.5 in", mm, 647.7}, {"648", mm, 648}, {"648 mm", in, 648}, {"64.8 cm", in, 648},
+		{"359.34881532253013", mm, 359.34881532253013}, {"25 1/2", mm, 647.7}, {"25 1/2", in, 647.7}, {"25.5 in", mm, 647.7}, {"648", mm, 648}, {"648 mm", in, 648}, {"64.8 cm", in, 648},
 		{`3/32"`, mm, 2.38125}, {"1-1/4 in", mm, 31.75},
 		// Bare figures follow the maker's style; a bare fraction is always inches.
 		{"25.5", mm, 25.5}, {"25.5", in, 647.7}, {"25.5", unit.Inch64, 647.7}, {"3/32", mm, 2.38125}, {"19/64", mm, 7.540625},
