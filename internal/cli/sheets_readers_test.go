@@ -20,6 +20,7 @@ import (
 
 	"fairset/craft/guitar"
 	"fairset/drawing"
+	"fairset/drawing/tile"
 	"fairset/internal/shop"
 	"fairset/internal/store/sqlite"
 	"fairset/printing"
@@ -258,8 +259,15 @@ func TestSVGAndDXFOfEverySheet(t *testing.T) {
 				if err := dec.Decode(&root); err != nil {
 					t.Errorf("%s: %v", name, err)
 				}
-				if _, err := dec.Token(); !errors.Is(err, io.EOF) {
-					t.Errorf("%s: something follows the drawing: %v", name, err)
+				for {
+					tok, err := dec.Token()
+					if space, ok := tok.(xml.CharData); ok && strings.TrimSpace(string(space)) == "" {
+						continue
+					}
+					if !errors.Is(err, io.EOF) {
+						t.Errorf("%s: something follows the drawing: %v, %v", name, tok, err)
+					}
+					break
 				}
 				_ = f.Close()
 				var w, h, x, y, vw, vh float64
@@ -321,8 +329,10 @@ print(json.dumps(out))`}, files...)...)
 			want = []string{"outline", "soundhole", "braces", "bridge", "notes", "datum"}
 		case strings.HasSuffix(name, "heel.dxf"), strings.HasSuffix(name, "drill-template.dxf"):
 			want = []string{"wood", "drill", "note", "datum"}
-		case strings.HasSuffix(name, "bridge.dxf"):
+		case name == "steel-14-right-bridge.dxf":
 			want = []string{"outline", "saddle", "pins"}
+		case strings.HasSuffix(name, "bridge.dxf"): // strings tied to the bridge have no pins
+			want = []string{"outline", "saddle"}
 		case strings.HasSuffix(name, "nut-saddle.dxf"):
 			want = []string{"enlarged"}
 		}
@@ -391,7 +401,8 @@ func TestSlotsOfEveryDesignInAnotherReader(t *testing.T) {
 				rows := spots(t, png+".png", dot)
 				for n := 0; n <= d.Count("frets"); n++ {
 					x := p.Sheet.Origin.X + unit.Length(scale*(1-math.Pow(2, -float64(n)/12)))*unit.MM
-					if x < p.Window.Left+unit.MM || x > p.Window.Right-unit.MM {
+					// Beside a cut, where both pages draw a line of their own, a slot cannot be told from it.
+					if x < p.Window.Left+unit.MM || x > p.Window.Right-unit.MM || (p.Window.Right-tile.UsualOverlap-x).Abs() < unit.MM {
 						continue
 					}
 					want := p.On(drawing.Point{X: x}).X.MM()
@@ -413,7 +424,11 @@ func TestSlotsOfEveryDesignInAnotherReader(t *testing.T) {
 					measured[n] = true
 				}
 			}
-			if len(measured) != d.Count("frets")+1 {
+			hidden := 0
+			if c.paper != "full" {
+				hidden = 1
+			}
+			if len(measured) < d.Count("frets")+1-hidden {
 				t.Errorf("%s on %s: %d of %d slots and the nut measured", v.Guitar.Name, c.paper, len(measured), d.Count("frets")+1)
 			}
 		}
