@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"fairset/craft/guitar"
+	"fairset/drawing/face"
 	"fairset/figure"
 
 	"github.com/spf13/cobra"
@@ -87,6 +88,16 @@ func (a *app) versionCmd() *cobra.Command {
 		Use: "version", Short: "Say which fairset this is", Args: args(0, 0, ""),
 		RunE: func(*cobra.Command, []string) error {
 			a.printf("fairset %s, guitar file version %d\n", version(), guitar.FileVersion)
+			return nil
+		},
+	}
+}
+
+func (a *app) licencesCmd() *cobra.Command {
+	return &cobra.Command{
+		Use: "licences", Short: "Show the licence of the letters that sheets are printed with", Args: args(0, 0, ""),
+		RunE: func(*cobra.Command, []string) error {
+			a.printf("Printed sheets carry letters of Liberation Sans, under the licence below. The licences of the\nlibraries built in lie beside every program that is handed out.\n\n%s\n", strings.TrimSpace(face.License))
 			return nil
 		},
 	}

@@ -4,6 +4,7 @@ import (
 	"net/http"
 
 	"fairset/craft/guitar"
+	"fairset/drawing/face"
 )
 
 // helpPageData explains the trade's words, how figures are said, and what to take care of.
@@ -12,6 +13,7 @@ type helpPageData struct {
 	Glossary []term
 	Typed    []example
 	Cautions []string
+	Licence  string // of the letters that printed sheets carry
 }
 
 // term is one word of the trade in one sentence.
@@ -70,7 +72,7 @@ var waysToType = []example{
 }
 
 func helpPage(in *request) error {
-	p := helpPageData{layout: in.layout("Help"), Glossary: glossary, Typed: waysToType,
+	p := helpPageData{layout: in.layout("Help"), Glossary: glossary, Typed: waysToType, Licence: face.License,
 		Cautions: []string{guitar.CautionChisel, guitar.CautionDrill, guitar.CautionSand, guitar.CautionGlue, guitar.CautionString, guitar.CautionLoad}}
 	return in.render(http.StatusOK, "help", p)
 }
