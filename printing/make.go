@@ -29,10 +29,10 @@ const (
 // Formats lists the formats in the order they are offered.
 func Formats() []Format { return []Format{PDF, SVG, DXF, PNG} }
 
-// ParseFormat reads the name of a format. The error is a *unit.RangeError.
+// ParseFormat reads the name of a format, in small or capital letters. The error is a *unit.RangeError.
 func ParseFormat(name string) (Format, error) {
 	for _, f := range Formats() {
-		if string(f) == name {
+		if string(f) == strings.ToLower(name) {
 			return f, nil
 		}
 	}

@@ -128,8 +128,10 @@ func Find(name string) (Entry, error) {
 // All is the name that stands for every sheet.
 const All = "all"
 
-// FindAll reads a list of names joined by commas, or "all" for every sheet. A name given twice counts once.
+// FindAll reads a list of names joined by commas, in small or capital letters, or "all" for every sheet. A name given twice
+// counts once.
 func FindAll(names string) ([]Entry, error) {
+	names = strings.ToLower(names)
 	if strings.TrimSpace(names) == All {
 		return List(), nil
 	}

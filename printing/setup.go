@@ -2,6 +2,7 @@ package printing
 
 import (
 	"fmt"
+	"maps"
 	"slices"
 	"strings"
 
@@ -56,7 +57,13 @@ type Setup struct {
 
 // ParseSetup reads the answers of Fields, a bare length in a maker's units. Errors are guitar.Problems.
 func ParseSetup(texts map[string][]string, style unit.Style) (Setup, Options, error) {
-	v, err := guitar.Parse(Fields(), texts, style)
+	small := maps.Clone(texts) // A4 is a4
+	for _, key := range []string{"paper", "orientation", "check_bar"} {
+		if t := texts[key]; len(t) == 1 {
+			small[key] = []string{strings.ToLower(t[0])}
+		}
+	}
+	v, err := guitar.Parse(Fields(), small, style)
 	if err != nil {
 		return Setup{}, Options{}, err
 	}

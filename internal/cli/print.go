@@ -83,6 +83,9 @@ A file is whole or not there at all: a run that fails or is stopped leaves what 
 		p := &printer{app: a, out: out}
 		if format == "" {
 			if format = ending(out); format == "" {
+				if ext := strings.TrimPrefix(strings.ToLower(filepath.Ext(out)), "."); slices.Contains(otherEndings, ext) {
+					return &usageError{fmt.Sprintf("%s: no sheet is written as .%s", out, ext), "end the name in one of these: " + formatList() + ", or say it with --format"}
+				}
 				format = string(printing.PDF)
 			}
 		}
@@ -100,7 +103,7 @@ A file is whole or not there at all: a run that fails or is stopped leaves what 
 			p.names = printing.FileNames{}
 		}
 		// With many sheets or many guitars, one that cannot be drawn yet must not keep the others from the paper.
-		p.job.Lenient = strings.TrimSpace(sheets) == printing.All || p.names != nil
+		p.job.Lenient = strings.ToLower(strings.TrimSpace(sheets)) == printing.All || p.names != nil
 		// The first Ctrl-C gives up the file being written; those before it are whole.
 		ctx, stop := signal.NotifyContext(a.ctx, os.Interrupt, syscall.SIGTERM)
 		defer stop()
@@ -117,6 +120,9 @@ func formatList() string {
 	}
 	return strings.Join(names, ", ")
 }
+
+// otherEndings are those of files that a drawing may well be wanted as, and is not: a PDF under such a name would not open.
+var otherEndings = []string{"jpg", "jpeg", "gif", "bmp", "tif", "tiff", "webp", "eps", "ps", "dwg", "doc", "docx", "odt", "html", "txt", "csv", "zip", "json"}
 
 // ending is the format that a file's name ends in; "" for none.
 func ending(path string) string {
