@@ -109,6 +109,9 @@ func stepSave(in *request) error {
 	if err := in.ParseForm(); err != nil {
 		return err
 	}
+	if err := in.theirs(); err != nil { // before the guitar is looked for, which may not be this one's to see
+		return err
+	}
 	before, err := in.guitar()
 	if err != nil {
 		return err
@@ -123,9 +126,6 @@ func stepSave(in *request) error {
 	}
 	fields := before.Guitar.Fields(guide.Step)
 	texts := fieldTexts(in.PostForm, fields)
-	if err := in.theirs(); err != nil {
-		return err
-	}
 	v, kept, err := in.enter(before.Guitar.ID, revision, guide.Step, texts)
 	if in.wantsAnswer() {
 		return in.sent(v, kept, seen, err)
