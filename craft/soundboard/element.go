@@ -135,7 +135,7 @@ var (
 	motionSpan = [nMotion][]span{{{offU, offV}}, {{offV, offW}}, {{offW, offGX}}, {{offW, offGY}}, {{offW, offGX}, {offGY, nCell}}}
 )
 
-// addForm adds wt·Bᵀ C B to k.
+// addForm adds wt·Bᵀ C B to the lower triangle of k.
 func addForm[R [nStrain]row | [nMotion]row](k []float64, rows []row, spans [][]span, c [][]float64, wt float64) {
 	for a := range rows {
 		var g row
@@ -162,9 +162,9 @@ func addForm[R [nStrain]row | [nMotion]row](k []float64, rows []row, spans [][]s
 				if v == 0 {
 					continue
 				}
-				dst := k[i*nCell : i*nCell+nCell]
-				for j := range g {
-					dst[j] += v * g[j]
+				dst := k[i*nCell : i*nCell+i+1]
+				for j, u := range g[:len(dst)] {
+					dst[j] += v * u
 				}
 			}
 		}

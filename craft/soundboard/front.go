@@ -578,6 +578,11 @@ func rowDots(li, row, loc []float64, w int) {
 		}
 		li[0] -= s
 	case 4:
+		if wide && len(row) > 0 {
+			_, _ = loc[4*len(row)-1], li[3]
+			dots4(len(row), &row[0], &loc[0], &li[0])
+			return
+		}
 		var s0, s1, s2, s3 float64
 		for j, v := range row {
 			q := loc[j*4 : j*4+4 : j*4+4]
@@ -632,6 +637,11 @@ func (f *front) backward(x []float64, w, workers int) {
 				dst[j] -= v * a
 			}
 		case 4:
+			if wide && len(row) > 0 {
+				_, _ = loc[4*len(row)-1], xi[3]
+				take4(len(row), &row[0], &loc[0], &xi[0])
+				continue
+			}
 			a0, a1, a2, a3 := xi[0], xi[1], xi[2], xi[3]
 			for j, v := range row {
 				q := loc[j*4 : j*4+4 : j*4+4]

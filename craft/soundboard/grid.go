@@ -378,6 +378,11 @@ func (g *grid) form(k, m []float64, l *laminate, w []float64) {
 			addForm[[nMotion]row](m, v[:], motionSpan[:], l.m, w[i*points+j])
 		}
 	}
+	for i := range nCell {
+		for j := range i {
+			k[j*nCell+i], m[j*nCell+i] = k[i*nCell+j], m[i*nCell+j]
+		}
+	}
 }
 
 // Strength of the terms that hold the edge and steady the cells it cuts.

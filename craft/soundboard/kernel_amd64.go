@@ -10,3 +10,13 @@ var wide = cpu.X86.HasAVX2 && cpu.X86.HasFMA
 //
 //go:noescape
 func dot4x3(n int, a *float64, lda int, b *float64, ldb int, out *float64)
+
+// dots4 takes from acc, four numbers, the sum of row[j]·loc[4j:4j+4] over n.
+//
+//go:noescape
+func dots4(n int, row *float64, loc *float64, acc *float64)
+
+// take4 takes row[j]·x from loc[4j:4j+4], x four numbers, for each of n.
+//
+//go:noescape
+func take4(n int, row *float64, loc *float64, x *float64)

@@ -73,3 +73,76 @@ loop:
 	FOLD(Y11, X11, 88)
 	VZEROUPPER
 	RET
+
+// func dots4(n int, row *float64, loc *float64, acc *float64)
+TEXT ·dots4(SB), NOSPLIT, $0-32
+	MOVQ n+0(FP), CX
+	MOVQ row+8(FP), SI
+	MOVQ loc+16(FP), DI
+	MOVQ acc+24(FP), DX
+	VMOVUPD (DX), Y0
+	VXORPD Y1, Y1, Y1
+	VXORPD Y2, Y2, Y2
+	VXORPD Y3, Y3, Y3
+	MOVQ CX, BX
+	ANDQ $3, CX
+	SHRQ $2, BX
+	JZ   rest
+
+four:
+	VBROADCASTSD (SI), Y4
+	VBROADCASTSD 8(SI), Y5
+	VBROADCASTSD 16(SI), Y6
+	VBROADCASTSD 24(SI), Y7
+	VFNMADD231PD (DI), Y4, Y0
+	VFNMADD231PD 32(DI), Y5, Y1
+	VFNMADD231PD 64(DI), Y6, Y2
+	VFNMADD231PD 96(DI), Y7, Y3
+	ADDQ $32, SI
+	ADDQ $128, DI
+	DECQ BX
+	JNZ  four
+
+rest:
+	TESTQ CX, CX
+	JZ    sum
+
+one:
+	VBROADCASTSD (SI), Y4
+	VFNMADD231PD (DI), Y4, Y0
+	ADDQ $8, SI
+	ADDQ $32, DI
+	DECQ CX
+	JNZ  one
+
+sum:
+	VADDPD Y1, Y0, Y0
+	VADDPD Y3, Y2, Y2
+	VADDPD Y2, Y0, Y0
+	VMOVUPD Y0, (DX)
+	VZEROUPPER
+	RET
+
+// func take4(n int, row *float64, loc *float64, x *float64)
+TEXT ·take4(SB), NOSPLIT, $0-32
+	MOVQ n+0(FP), CX
+	MOVQ row+8(FP), SI
+	MOVQ loc+16(FP), DI
+	MOVQ x+24(FP), DX
+	VMOVUPD (DX), Y0
+	TESTQ CX, CX
+	JZ    end
+
+next:
+	VBROADCASTSD (SI), Y4
+	VMOVUPD (DI), Y1
+	VFNMADD231PD Y0, Y4, Y1
+	VMOVUPD Y1, (DI)
+	ADDQ $8, SI
+	ADDQ $32, DI
+	DECQ CX
+	JNZ  next
+
+end:
+	VZEROUPPER
+	RET

@@ -73,6 +73,18 @@ func (p *level) massTimes(x []float64, width int) []float64 {
 	parallel((n+strip-1)/strip, func(b int) {
 		for i := b * strip; i < min(n, (b+1)*strip); i++ {
 			dst := y[i*width : i*width+width]
+			if width == 4 {
+				var s0, s1, s2, s3 float64
+				for k := s.from[i]; k < s.from[i+1]; k++ {
+					v, q := s.val[k], x[int(s.col[k])*4:int(s.col[k])*4+4:int(s.col[k])*4+4]
+					s0 += v * q[0]
+					s1 += v * q[1]
+					s2 += v * q[2]
+					s3 += v * q[3]
+				}
+				dst[0], dst[1], dst[2], dst[3] = s0, s1, s2, s3
+				continue
+			}
 			for k := s.from[i]; k < s.from[i+1]; k++ {
 				axpyRow(dst, x[int(s.col[k])*width:int(s.col[k])*width+width], s.val[k])
 			}

@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"slices"
 	"testing"
 
 	"pgregory.net/rapid"
@@ -687,6 +688,38 @@ func TestFastProductIsThePlainOne(t *testing.T) {
 		for i := range c {
 			if math.Abs(c[i]-want[i]) > 1e-12 {
 				t.Fatalf("%d×%d×%d: entry %d is %g, want %g", rows, cols, n, i, c[i], want[i])
+			}
+		}
+	})
+}
+
+// The fast steps of a solution with four right sides are the plain ones.
+func TestFastStepsOfFourAreThePlainOnes(t *testing.T) {
+	if !wide {
+		t.Skip("this processor takes the plain ones")
+	}
+	rapid.Check(t, func(t *rapid.T) {
+		n := rapid.IntRange(1, 41).Draw(t, "n")
+		number := rapid.Float64Range(-1, 1)
+		row, loc, x := rapid.SliceOfN(number, n, n).Draw(t, "row"), rapid.SliceOfN(number, 4*n, 4*n).Draw(t, "loc"), rapid.SliceOfN(number, 4, 4).Draw(t, "x")
+		sums, taken := slices.Clone(x), slices.Clone(loc)
+		for j, v := range row {
+			for c := range 4 {
+				sums[c] -= v * loc[4*j+c]
+				taken[4*j+c] -= v * x[c]
+			}
+		}
+		got := slices.Clone(x)
+		rowDots(got, row, loc, 4)
+		for c := range 4 {
+			if math.Abs(got[c]-sums[c]) > 1e-12 {
+				t.Fatalf("sum %d is %g, want %g", c, got[c], sums[c])
+			}
+		}
+		take4(n, &row[0], &loc[0], &x[0])
+		for i, v := range taken {
+			if math.Abs(loc[i]-v) > 1e-12 {
+				t.Fatalf("entry %d is %g, want %g", i, loc[i], v)
 			}
 		}
 	})
