@@ -28,6 +28,9 @@ func tapFields() []Field {
 
 func tapKey(n int) string { return fmt.Sprintf("tap_mode%d", n) }
 
+// TopShares are the design's figures of its top's and braces' own stiffness, in the order a fit gives them.
+var TopShares = [3]string{"top_along", "top_across", "brace_stiffness"}
+
 // Spreads of the fit, as shares.
 const (
 	// tapPrior is how far top along, top across and braces lie from their kinds' means: see topStiffness.
@@ -76,13 +79,13 @@ func FitTaps(ctx context.Context, d Values) (TapFit, error) {
 		return TapFit{}, Problems{needed(tapKey(1), "no note has been entered yet")}
 	}
 	now := [3]float64{1, 1, 1}
-	for i, k := range [3]string{"top_along", "top_across", "brace_stiffness"} {
+	for i, k := range TopShares {
 		if d.Has(k) {
 			now[i] = d.Ratio(k)
 		}
 	}
 	plain := d.Clone()
-	for _, k := range []string{"top_along", "top_across", "brace_stiffness"} {
+	for _, k := range TopShares {
 		delete(plain, k)
 	}
 	m, braces, _, _, err := plateOf(plain)

@@ -163,6 +163,7 @@ func (s *server) strungRoutes() {
 	add(s, access.Member, "GET", "/guitars/{id}/air", "What the air does to the guitar between the shop and where it will live", s.air)
 	add(s, access.Member, "GET", "/guitars/{id}/board", "The fretboard: frets, slots, wire, nut slots", s.board)
 	s.billRoutes()
+	s.topRoutes()
 }
 
 // designed returns a guitar that has a design.

@@ -27,9 +27,6 @@ type tapView struct {
 // tapKeys are the fields of the design that hold a top's notes.
 var tapKeys = []string{"top_density", "tap_mode1", "tap_mode2", "tap_mode3", "tap_mode4", "tap_mode5"}
 
-// tapWood are the fields that a fit can be put into, in its order.
-var tapWood = []string{"top_along", "top_across", "brace_stiffness"}
-
 func (in *request) tapView(v shop.View) tapView {
 	d := v.Bench.Design
 	t := tapView{ID: v.Guitar.ID, Revision: v.Revision, Heard: guitar.HasTaps(d)}
@@ -59,8 +56,8 @@ func (in *request) tapView(v shop.View) tapView {
 	names := []string{"top along the grain", "top across the grain, and in shear", "braces"}
 	for i, w := range []guitar.Wood{fit.Along, fit.Across, fit.Braces} {
 		was := "100 %"
-		if d.Has(tapWood[i]) {
-			was = fmt.Sprintf("%.0f %%", d.Ratio(tapWood[i])*100)
+		if d.Has(guitar.TopShares[i]) {
+			was = fmt.Sprintf("%.0f %%", d.Ratio(guitar.TopShares[i])*100)
 		}
 		sure := "the notes say a good deal of it"
 		switch {
@@ -70,7 +67,7 @@ func (in *request) tapView(v shop.View) tapView {
 			sure = "the notes say a little of it"
 		}
 		t.Woods.Rows = append(t.Woods.Rows, []string{names[i], was, fmt.Sprintf("%.0f %%", w.Share*100), fmt.Sprintf("%.0f %%", w.SD*100), sure})
-		t.Use = append(t.Use, input{Key: tapWood[i], Values: []string{fmt.Sprintf("%.1f", w.Share*100)}})
+		t.Use = append(t.Use, input{Key: guitar.TopShares[i], Values: []string{fmt.Sprintf("%.1f", w.Share*100)}})
 	}
 	if len(fit.Notes) < 3 {
 		t.Says = append(t.Says, "With few notes, top and braces cannot be told apart: the fit shares a difference out among them by how much each is in doubt.")
@@ -93,7 +90,7 @@ func tapSave(in *request) error {
 	}
 	keys, to, notice := tapKeys, "?fit=yes#taps", "The notes are kept."
 	if in.PostForm.Get("do") == "wood" {
-		keys, to, notice = tapWood, "", "The design now has the wood as fitted to its notes."
+		keys, to, notice = guitar.TopShares[:], "", "The design now has the wood as fitted to its notes."
 	}
 	texts := map[string][]string{}
 	for _, k := range keys {
