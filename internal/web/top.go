@@ -501,9 +501,8 @@ func topFigures(cols []column, style unit.Style) table {
 		}
 		return s.Gap.Fine(style)
 	})
-	row("strings pull, and stand over the top at", func(s guitar.TopStudy) string {
-		return pull(s.Pull.Tension, style) + ", " + s.Pull.Over.Fine(style)
-	})
+	row("all strings pull", func(s guitar.TopStudy) string { return pull(s.Pull.Tension, style) })
+	row("string over the top at the saddle", length(func(s guitar.TopStudy) unit.Length { return s.Pull.Over }))
 	return t
 }
 
