@@ -113,8 +113,21 @@ func plateOf(d Values) (soundboard.Model, []soundboard.Brace, unit.Length, []uni
 
 // TopGiveOf works out how a design's top gives way. It takes some seconds the first time a top is met, and nothing after that: the
 // answer for each of the last tops is kept. Errors are Problems naming the fields to fill or to mend.
-func TopGiveOf(d Values) (*TopGive, error) {
-	got := topsByDesign.of(Sum(d), func() topAnswer {
+func TopGiveOf(d Values) (*TopGive, error) { return topGive(context.Background(), d) }
+
+// WarmTop works out beforehand what a design's top does, where its target goes by that; nothing is done for any other. Given up, it
+// returns ctx's error. What keeps the top from being worked out is no error here: CheckDesign tells it.
+func WarmTop(ctx context.Context, d Values) error {
+	if d.Choice("top_rise_from") == FromTop {
+		if _, err := topGive(ctx, d); err != nil && ctx.Err() != nil {
+			return ctx.Err()
+		}
+	}
+	return nil
+}
+
+func topGive(ctx context.Context, d Values) (*TopGive, error) {
+	got := topsByDesign.of(ctx, Sum(d), func(ctx context.Context) topAnswer {
 		m, braces, saddle, warns, err := plateOf(d)
 		if err != nil {
 			return topAnswer{err: err}
@@ -127,8 +140,8 @@ func TopGiveOf(d Values) (*TopGive, error) {
 		if err != nil {
 			return topAnswer{err: err}
 		}
-		a := topsByPlate.of(sha256.Sum256(whole), func() topAnswer {
-			g, err := giveOf(m, braces, saddle)
+		a := topsByPlate.of(ctx, sha256.Sum256(whole), func(ctx context.Context) topAnswer {
+			g, err := giveOf(ctx, m, braces, saddle)
 			return topAnswer{give: g, err: err}
 		})
 		if a.err != nil {
@@ -141,10 +154,9 @@ func TopGiveOf(d Values) (*TopGive, error) {
 	return got.give, got.err
 }
 
-func giveOf(m soundboard.Model, braces []soundboard.Brace, saddle unit.Length) (*TopGive, error) {
+func giveOf(ctx context.Context, m soundboard.Model, braces []soundboard.Brace, saddle unit.Length) (*TopGive, error) {
 	g := &TopGive{Thickness: m.Thickness}
 	both := func(m soundboard.Model, braces []soundboard.Brace, o soundboard.Options) (moment, pull TopStep, err error) {
-		ctx := context.Background()
 		p, err := soundboard.Prepare(ctx, m, o)
 		if err != nil {
 			return

@@ -1,7 +1,9 @@
 package guitar
 
 import (
+	"context"
 	"crypto/sha256"
+	"errors"
 	"math"
 	"sync"
 	"sync/atomic"
@@ -157,7 +159,7 @@ func TestKeptAnswersAreBoundedAndWorkedOutOnce(t *testing.T) {
 	k := &kept{most: 8}
 	var worked atomic.Int32
 	ask := func(n byte) {
-		k.of(sha256.Sum256([]byte{n}), func() topAnswer { worked.Add(1); return topAnswer{} })
+		k.of(t.Context(), sha256.Sum256([]byte{n}), func(context.Context) topAnswer { worked.Add(1); return topAnswer{} })
 	}
 	var wg sync.WaitGroup
 	for range 20 {
@@ -176,6 +178,52 @@ func TestKeptAnswersAreBoundedAndWorkedOutOnce(t *testing.T) {
 	}
 	if worked.Load() != 200 { // 1 was asked for all along, so it was never forgotten
 		t.Errorf("worked out %d times, not 200", worked.Load())
+	}
+}
+
+// Who gives up takes nothing from those who wait: one of them works it out.
+func TestWhatIsGivenUpIsNotKept(t *testing.T) {
+	k := &kept{most: 8}
+	sum := sha256.Sum256([]byte("a top"))
+	begun := make(chan struct{})
+	mine, giveUp := context.WithCancel(t.Context())
+	first := make(chan error)
+	go func() {
+		first <- k.of(mine, sum, func(ctx context.Context) topAnswer {
+			close(begun)
+			<-ctx.Done()
+			return topAnswer{err: ctx.Err()}
+		}).err
+	}()
+	<-begun
+	g := &TopGive{Thickness: 1}
+	second := make(chan topAnswer)
+	go func() {
+		second <- k.of(t.Context(), sum, func(context.Context) topAnswer { return topAnswer{give: g} })
+	}()
+	giveUp()
+	if err := <-first; !errors.Is(err, context.Canceled) {
+		t.Errorf("who gave up hears %v", err)
+	}
+	if got := <-second; got.err != nil || got.give != g {
+		t.Errorf("who waited gets %+v", got)
+	}
+	if got := k.of(t.Context(), sum, func(context.Context) topAnswer { return topAnswer{} }); got.give != g {
+		t.Error("the answer was not kept")
+	}
+	func() {
+		defer func() { _ = recover() }()
+		k.of(t.Context(), sha256.Sum256([]byte("broken")), func(context.Context) topAnswer { panic("broken off") })
+	}()
+	if got := k.of(t.Context(), sha256.Sum256([]byte("broken")), func(context.Context) topAnswer { return topAnswer{give: g} }); got.give != g {
+		t.Error("what broke off is kept")
+	}
+	d := set(bases[3].Values, "top_rise_from", FromTop)
+	if err := WarmTop(mine, d); !errors.Is(err, context.Canceled) {
+		t.Errorf("warming a top, given up, says %v", err)
+	}
+	if err := WarmTop(mine, bases[3].Values); err != nil {
+		t.Errorf("a typed rise needs no warming: %v", err)
 	}
 }
 

@@ -135,6 +135,10 @@ func (a *app) useDemo(do func(s *shop.Shop) error) error {
 func (a *app) serve(ctx context.Context, s *shop.Shop, addr string, show bool, sh sharing, bk backups) error {
 	log := slog.New(slog.NewTextHandler(a.Err, &slog.HandlerOptions{Level: slog.LevelWarn}))
 	s.Shared = sh.on
+	warming, cool := context.WithCancel(ctx)
+	warmed := make(chan struct{})
+	go func() { defer close(warmed); s.Warm(warming) }()
+	defer func() { cool(); <-warmed }()
 	l, err := net.Listen("tcp", addr)
 	if err != nil {
 		return &usageError{fmt.Sprintf("cannot listen on %s: %v", addr, bareNet(err)), "another program may use the port; try another one with --addr"}

@@ -73,6 +73,9 @@ func (s *Shop) Guitars(ctx context.Context) ([]View, error) {
 	taught := s.learn(all)
 	out := []View{}
 	for _, r := range s.own(ctx, all) {
+		if err := guitar.WarmTop(ctx, r.Guitar.Design()); err != nil {
+			return nil, err
+		}
 		out = append(out, View{r, r.Guitar.Bench(guitar.Options{Shop: taught, Drills: set.Drills}), set})
 	}
 	return out, nil

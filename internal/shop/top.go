@@ -161,6 +161,19 @@ func (s *Shop) TopKept(d guitar.Values, modes int) (guitar.TopStudy, bool) {
 	return s.tops.find(guitar.Sum(d), modes)
 }
 
+// Warm works out the tops that targets go by, one after another, so that the first page does not wait for them all. It ends with ctx.
+func (s *Shop) Warm(ctx context.Context) {
+	all, err := s.Store.List(ctx)
+	if err != nil {
+		return // the first page will say so
+	}
+	for _, r := range all {
+		if r.Guitar.Start == guitar.FromDesign && guitar.WarmTop(ctx, r.Guitar.Design()) != nil {
+			return
+		}
+	}
+}
+
 // FitTaps is guitar.FitTaps, in its turn.
 func (s *Shop) FitTaps(ctx context.Context, d guitar.Values) (guitar.TapFit, error) {
 	release, err := s.tops.enter(ctx)

@@ -238,6 +238,10 @@ func (in *request) typed(v shop.View) *typedDesign {
 		}
 		t.changes = append(t.changes, changed{Label: f.Label, Was: written(f, v.Bench.Design, t.units), Now: written(f, d, t.units)})
 	}
+	// A top that was changed takes seconds: who types on gives the question up.
+	if t.err = guitar.WarmTop(in.Context(), d); t.err != nil {
+		return t
+	}
 	if t.err = guitar.CheckDesign(d, v.Guitar.Start); t.err == nil && v.Guitar.Start == guitar.FromDesign {
 		_, _, t.err = guitar.Build(d).Target()
 	}

@@ -531,10 +531,10 @@ const movingModes = 4
 
 func (in *request) modes(p *topPart, cols []column, show guitar.TopStudy, left bool) {
 	style := in.prefs.Units
-	t := table{Name: "Lowest notes of the top by itself", Head: []string{"Mode"}, Short: true,
+	t := table{Name: "Lowest notes of the top by itself", Head: []string{"Mode"},
 		Note: "Without strings, without the air inside, its edge held fast. What moves is said only where it holds."}
 	for _, c := range cols {
-		t.Head = append(t.Head, c.name, "")
+		t.Head = append(t.Head, c.name, "What moves")
 	}
 	for n := range guitar.TopModes {
 		r := []string{strconv.Itoa(n + 1)}
