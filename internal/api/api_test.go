@@ -133,6 +133,8 @@ func TestEveryRoute(t *testing.T) {
 		ask("GET", at+"/"+part+"?units=mm", "/guitars/{id}/"+part, nil, 200)
 	}
 	ask("GET", at+"/air", "/guitars/{id}/air", nil, 422)
+	ask("GET", at+"/top", "/guitars/{id}/top", nil, 200)
+	ask("GET", at+"/top/wood", "/guitars/{id}/top/wood", nil, 422) // no notes yet
 	enter := func(step string, values m) {
 		t.Helper()
 		g = into[Guitar](b, ask("POST", at+"/entries", "/guitars/{id}/entries", m{"revision": g.Revision, "step": step, "values": values, "bench": "bench 3"}, 201))
