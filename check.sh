@@ -69,17 +69,17 @@ else
 fi
 
 say "Tests"
-go test -timeout 10m $(go list ./... | grep -v /internal/journey)
+go test -timeout 20m $(go list ./... | grep -v /internal/journey)
 
 say "A served shop under load, and killed 50 times"
 # FAIRSET_LOAD=5m ./check.sh has the 200 benches work for five minutes.
 FAIRSET_LOAD="${FAIRSET_LOAD:-15s}" FAIRSET_KILLS="${FAIRSET_KILLS:-50}" go test -count=1 -timeout 30m -v -run 'Benches|Killed' ./internal/load | grep -E '^(ok|FAIL|---|panic)|saves|kills'
 
 say "The shared service, with the race detector"
-CGO_ENABLED=1 go test -race -timeout 10m ./internal/shop ./internal/store ./internal/store/postgres
+CGO_ENABLED=1 go test -race -timeout 20m ./internal/shop ./internal/store ./internal/store/postgres
 
 say "Journeys in a real browser"
-FAIRSET_JOURNEY=must go test -count=1 -timeout 10m ./internal/journey/...
+FAIRSET_JOURNEY=must go test -count=1 -timeout 20m ./internal/journey/...
 
 say "The fuzz targets of every parser, briefly"
 # Counted runs: a time limit that ends while a run is under way is reported as a failure.

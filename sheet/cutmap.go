@@ -121,6 +121,7 @@ func CutMap(h Head, in CutMapInput) *drawing.Sheet {
 	f.sides(0, -tall/2, wide/2+17, treble, middle, true)
 	// Each contour says its depth on every shoulder it crosses, on the paper to be cut out where there is room, else beside it.
 	room := box(-wide/2-16, -tall+big*1.2, wide/2+16, -big*1.2)
+	beside := 1.5 + math.Abs(wc-wt)/2/tall*small/2 // clear of a side that slants behind the letters
 	for _, q := range contours {
 		figure, _ := fineNumber(mm(q.depth), h.Style)
 		fw := width(figure, small, false)
@@ -128,7 +129,7 @@ func CutMap(h Head, in CutMapInput) *drawing.Sheet {
 			var spots []drawing.Text
 			for _, k := range []float64{0.5, 0.4, 0.6, 0.3, 0.7, 0.2, 0.8} {
 				y, z := part[0][0]+k*(part[1][0]-part[0][0]), part[0][1]+k*(part[1][1]-part[0][1])
-				if half(z)-math.Abs(y) < fw/2+0.4 || (tenon > 0 && math.Abs(y)-tenon < fw/2+0.4) || z > -small || z < -tall+small {
+				if math.Min(half(z+small/2), half(z-small/2))-math.Abs(y) < fw/2+0.4 || (tenon > 0 && math.Abs(y)-tenon < fw/2+0.4) || z > -small || z < -tall+small {
 					continue
 				}
 				t := label(treble*y, z-small*0.34, small, drawing.Middle, figure)
@@ -139,9 +140,9 @@ func CutMap(h Head, in CutMapInput) *drawing.Sheet {
 				if e[1] > -1e-6 || e[1] < -tall+1e-6 || math.Abs(e[0]) < tenon+1e-6 {
 					continue
 				}
-				t := label(treble*e[0]+1.5, e[1]-small*0.34, small, drawing.Start, figure)
+				t := label(treble*e[0]+beside, e[1]-small*0.34, small, drawing.Start, figure)
 				if treble*e[0] < 0 {
-					t.At.X, t.Anchor = mm(treble*e[0]-1.5), drawing.End
+					t.At.X, t.Anchor = mm(treble*e[0]-beside), drawing.End
 				}
 				spots = append(spots, t)
 			}
