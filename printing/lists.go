@@ -326,7 +326,9 @@ func record(s Source) ([]*drawing.Sheet, error) {
 				text += ": " + x
 			}
 		default:
-			continue
+			if text = e.Note(); text == "" {
+				continue
+			}
 		}
 		notes.Rows = append(notes.Rows, []string{e.At.UTC().Format("2006-01-02"), e.Bench, text})
 	}

@@ -60,7 +60,7 @@ var (
 	yesNo        = []Choice{{"yes", "yes"}, {"no", "no"}}
 )
 
-var guides = []Guide{
+var guides = withNotes([]Guide{
 	{Step: StepTenon, Name: "Fit the tenon", Question: "Does the tenon go in tight, and is the mortise a little deeper than the tenon is long?", ReadWith: "caliper, depth rod",
 		How:     []string{"Measure the tenon's length from the shoulder and its width across the cheeks.", "Measure the mortise's depth and width, at the top and near the cap; give the smaller."},
 		Caution: CautionChisel,
@@ -153,7 +153,34 @@ var guides = []Guide{
 			scalar(unit.KindCents, "cents_other2", "cents at the third fret, each string", groupOtherFrets, -80, 80, 0, "Bass string first; + is sharp.").many(),
 		}},
 	{Step: StepNote, Name: "Note", Question: "What should be remembered?", Fields: []Field{scalar(unit.KindText, "text", "note", "", 0, 0, 0, "").required()}},
+})
+
+// NoteKey is the field of every step for a note that goes with its entry.
+const NoteKey = "note"
+
+// withNotes gives each step a note that is kept in the same entry as its figures, and undone with it.
+func withNotes(gs []Guide) []Guide {
+	for i, g := range gs {
+		if g.Step != StepNote && g.Step != StepSign { // a note itself; and a remark is one
+			gs[i].Fields = append(slices.Clip(g.Fields), scalar(unit.KindText, NoteKey, "note", groupNote, 0, 0, 0, ""))
+		}
+	}
+	return gs
 }
+
+// Note returns what was written with an entry, or the note it is; "" for none.
+func (e Entry) Note() string {
+	switch e.Step {
+	case StepNote:
+		return e.Values.Choice("text")
+	case StepSign:
+		return e.Values.Choice("remark")
+	}
+	return e.Values.Choice(NoteKey)
+}
+
+// groupNote heads the note of a step.
+const groupNote = "Add a note"
 
 // groupMissWays heads misses read both ways, which tell which side of a hole to open.
 const groupMissWays = "Which way each hole misses, if you read it"

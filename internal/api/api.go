@@ -15,6 +15,7 @@ import (
 
 	"fairset/craft/guitar"
 	"fairset/figure"
+	"fairset/internal/photo"
 	"fairset/internal/shop"
 
 	"github.com/danielgtaylor/huma/v2"
@@ -109,6 +110,9 @@ func guarded(next http.Handler) http.Handler {
 		limit := int64(figure.MostBytes + 1<<10)
 		if r.URL.Path == Prefix+"/import" {
 			limit = guitar.MaxFile + 1<<10
+		}
+		if bringsPhoto(r) {
+			limit = photo.MaxBytes + 1<<10
 		}
 		r.Body = http.MaxBytesReader(w, r.Body, limit)
 		w.Header().Set("Cache-Control", "no-store")

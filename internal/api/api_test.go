@@ -4,6 +4,8 @@ import (
 	"bytes"
 	"encoding/json"
 	"fmt"
+	"image"
+	"image/jpeg"
 	"io"
 	"math"
 	"net/http"
@@ -76,6 +78,9 @@ func (b *bench) exchange(method, path string, body any, status int) *httptest.Re
 		r := httptest.NewRequest(method, Prefix+path, bytes.NewReader(raw))
 		if raw != nil {
 			r.Header.Set("Content-Type", "application/json")
+			if bytes.HasPrefix(raw, []byte{0xff, 0xd8}) {
+				r.Header.Set("Content-Type", "image/jpeg")
+			}
 		}
 		return r
 	}
@@ -150,6 +155,19 @@ func TestEveryRoute(t *testing.T) {
 	}
 	g = undone.Guitar
 	g = into[Guitar](b, ask("PATCH", at, "/guitars/{id}", m{"revision": g.Revision, "name": "Grey heron"}, 200))
+	var shot bytes.Buffer
+	if err := jpeg.Encode(&shot, image.NewGray(image.Rect(0, 0, 40, 30)), nil); err != nil {
+		t.Fatal(err)
+	}
+	photo := into[PhotoInfo](b, ask("POST", at+"/photos?entry=1&alt=the+gap", "/guitars/{id}/photos", shot.Bytes(), 201))
+	if all := into[Photos](b, ask("GET", at+"/photos", "/guitars/{id}/photos", nil, 200)); len(all.Photos) != 1 || all.Photos[0] != photo {
+		t.Errorf("photos %+v, added %+v", all, photo)
+	}
+	asked["GET "+Prefix+"/guitars/{id}/photos/{photo}"] = true
+	if r := b.exchange("GET", at+"/photos/"+photo.ID+"?size=small", nil, 200); r.Header().Get("Content-Type") != "image/jpeg" {
+		t.Errorf("a photo's type is %q", r.Header().Get("Content-Type"))
+	}
+	ask("DELETE", at+"/photos/"+photo.ID, "/guitars/{id}/photos/{photo}", nil, 200)
 	one := ask("GET", at+"/export", "/guitars/{id}/export", nil, 200)
 	all := ask("GET", "/export", "/export", nil, 200)
 	ask("DELETE", fmt.Sprintf("%s?revision=%d", at, g.Revision), "/guitars/{id}", nil, 200)

@@ -256,6 +256,7 @@ func (s *server) routes() {
 	add(s, access.Member, "GET", "/guitars/{id}/cut", "The next cut, with the tool meant to be used", s.cut)
 	s.strungRoutes()
 	s.printRoutes()
+	s.photoRoutes()
 	s.climateRoutes()
 	s.classRoutes()
 	add(s, access.Member, "POST", "/guitars/{id}/undo", "Undo the last entry", s.undo)

@@ -80,10 +80,46 @@ func (a *app) accountCmd() *cobra.Command {
 		one("unlock", "Lift the lock after too many wrong tries", "%s may try again.", func(d *access.Door, acc store.Account) error {
 			return d.Unlock(a.ctx, access.Local, acc.ID)
 		}),
-		one("remove", "Remove an account, and its name from everything", "%s is removed. Readings and guitars stay.", func(d *access.Door, acc store.Account) error {
-			_, _, err := d.Forget(a.ctx, access.Local, acc.ID)
-			return err
-		}))
+		a.accountRemoveCmd())
+	return cmd
+}
+
+func (a *app) accountRemoveCmd() *cobra.Command {
+	var erase bool
+	cmd := &cobra.Command{Use: "remove NAME [--erase-photos]", Short: "Remove an account, and its name from everything", Args: args(1, 1, "the account's name"),
+		RunE: func(_ *cobra.Command, in []string) error {
+			return a.use("", func(s *shop.Shop) error {
+				people, ok := s.Store.(store.People)
+				if !ok {
+					return &usageError{"a file of guitars keeps no accounts", "--db names a shop's file"}
+				}
+				d := &access.Door{People: people, Now: s.Now}
+				acc, err := a.account(d, in[0])
+				if err != nil {
+					return err
+				}
+				photos, err := s.PhotosBy(a.ctx, acc.ID)
+				if err != nil {
+					return err
+				}
+				if _, _, err := d.Forget(a.ctx, access.Local, acc.ID); err != nil {
+					return err
+				}
+				a.printf("%s is removed. Readings and guitars stay.\n", acc.Name)
+				if !erase {
+					for _, p := range photos {
+						a.printf("Photo %s of guitar %s, %q, stays under the name that tells nothing: fairset photo remove %s %s erases it.\n", p.ID, p.Guitar, p.Alt, p.Guitar, p.ID)
+					}
+					return nil
+				}
+				n, err := s.ErasePhotos(a.ctx, photos)
+				if err == nil {
+					a.printf("%d photos are erased.\n", n)
+				}
+				return err
+			})
+		}}
+	cmd.Flags().BoolVar(&erase, "erase-photos", false, "erase every photo it added, too; without, they are named and stay")
 	return cmd
 }
 

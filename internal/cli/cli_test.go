@@ -2,12 +2,16 @@ package cli
 
 import (
 	"context"
+	"errors"
 	"flag"
+	"image"
+	"image/jpeg"
 	"os"
 	"os/exec"
 	"path/filepath"
 	"regexp"
 	"runtime"
+	"strconv"
 	"strings"
 	"testing"
 
@@ -33,7 +37,7 @@ func TestScripts(t *testing.T) {
 			e.Setenv("FAIRSET_UNITS", "mm")
 			return nil
 		},
-		Cmds: map[string]func(*testscript.TestScript, bool, []string){"exits": exits},
+		Cmds: map[string]func(*testscript.TestScript, bool, []string){"exits": exits, "picture": picture, "firstword": firstword},
 	})
 }
 
@@ -50,6 +54,23 @@ func TestDatabaseScripts(t *testing.T) {
 		},
 		Cmds: map[string]func(*testscript.TestScript, bool, []string){"exits": exits},
 	})
+}
+
+// picture FILE WIDTH HEIGHT writes a JPEG.
+func picture(ts *testscript.TestScript, _ bool, args []string) {
+	w, err1 := strconv.Atoi(args[1])
+	h, err2 := strconv.Atoi(args[2])
+	ts.Check(errors.Join(err1, err2))
+	f, err := os.Create(ts.MkAbs(args[0]))
+	ts.Check(err)
+	ts.Check(jpeg.Encode(f, image.NewGray(image.Rect(0, 0, w, h)), nil))
+	ts.Check(f.Close())
+}
+
+// firstword NAME keeps the first word that was printed last in the variable NAME.
+func firstword(ts *testscript.TestScript, _ bool, args []string) {
+	word, _, _ := strings.Cut(strings.TrimSpace(ts.ReadFile("stdout")), " ")
+	ts.Setenv(args[0], word)
 }
 
 // exits CODE COMMAND... runs a command that must end with this exit code.

@@ -2,6 +2,7 @@ package cli
 
 import (
 	"io"
+	"os"
 
 	"fairset/internal/shop"
 	"fairset/internal/store"
@@ -11,14 +12,25 @@ import (
 
 func (a *app) exportCmd() *cobra.Command {
 	var out string
-	var tables bool
+	var tables, photos bool
 	cmd := &cobra.Command{
-		Use: "export [GUITAR] [--out FILE] [--tables]", Short: "Write one guitar, or the whole shop, as a file", Args: args(0, 1, ""),
+		Use: "export [GUITAR] [--out FILE] [--photos | --tables]", Short: "Write one guitar, or the whole shop, as a file", Args: args(0, 1, ""),
 		Long: `Write one guitar as a guitar file, or every guitar on the bench and the shop's air as a shop file; fairset import
-takes either in. With --tables everything, settings and guitars taken off the bench too, as CSV tables in a zip, for
+takes either in. With --photos the whole shop and its photos in a zip, which can be taken in as well. With --tables everything, settings and guitars taken off the bench too, as CSV tables in a zip, for
 any spreadsheet. Accounts are in neither; a copy of the shop (fairset backup) holds them.`,
-		Example: "  fairset export Heron --out heron.json\n  fairset export --out shop.json\n  fairset export --tables --out shop.zip",
+		Example: "  fairset export Heron --out heron.json\n  fairset export --out shop.json\n  fairset export --photos --out shop.zip\n  fairset export --tables --out tables.zip",
 		RunE: func(cmd *cobra.Command, args []string) error {
+			if photos {
+				switch {
+				case tables:
+					return &usageError{"--photos and --tables are two different files", "give one of them"}
+				case len(args) > 0:
+					return &usageError{"--photos writes the whole shop", "leave the guitar out; fairset photo save writes one photo"}
+				}
+				return a.use("", func(s *shop.Shop) error {
+					return a.writeTo(out, func(w io.Writer) error { return s.ExportAlbum(a.ctx, w) })
+				})
+			}
 			if tables {
 				if len(args) > 0 {
 					return &usageError{"--tables writes the whole shop", "leave the guitar out"}
@@ -46,19 +58,31 @@ any spreadsheet. Accounts are in neither; a copy of the shop (fairset backup) ho
 	}
 	cmd.Flags().StringVar(&out, "out", "", "file to write; - or nothing is standard output")
 	cmd.Flags().BoolVar(&tables, "tables", false, "the whole shop as CSV tables in a zip")
+	cmd.Flags().BoolVar(&photos, "photos", false, "the whole shop with its photos, as a zip file")
 	return cmd
 }
 
 func (a *app) importCmd() *cobra.Command {
 	return &cobra.Command{
-		Use: "import FILE", Short: "Take in a guitar file or a shop file; nothing is overwritten", Args: args(1, 1, "which file; - is standard input"),
+		Use: "import FILE", Short: "Take in a guitar file, a shop file or a zip with photos; nothing is overwritten", Args: args(1, 1, "which file; - is standard input"),
 		RunE: func(cmd *cobra.Command, args []string) error {
-			data, err := a.readFile(args[0])
+			album, size, err := openAlbum(args[0])
 			if err != nil {
 				return err
 			}
+			var data []byte
+			if album != nil {
+				defer album.Close()
+			} else if data, err = a.readFile(args[0]); err != nil {
+				return err
+			}
 			return a.use("", func(s *shop.Shop) error {
-				got, err := s.Import(a.ctx, data)
+				var got shop.Taken
+				if album != nil {
+					got, err = s.ImportAlbum(a.ctx, album, size)
+				} else {
+					got, err = s.Import(a.ctx, data)
+				}
 				if err != nil && len(got.Guitars) == 0 {
 					return &hinted{err, "nothing was imported"}
 				}
@@ -78,8 +102,25 @@ func (a *app) importCmd() *cobra.Command {
 				if err == nil && got.HadAir {
 					a.printf("Of the air %d readings were added, %d were here already, %d differ from one here and were left out.\n", got.Air.Added, got.Air.Same, len(got.Air.Differ))
 				}
+				if album != nil {
+					a.printf("%d photos were added.\n", got.Photos)
+				}
 				return err
 			})
 		},
 	}
+}
+
+// openAlbum opens a zip file; nil for any other.
+func openAlbum(path string) (*os.File, int64, error) {
+	f, err := os.Open(path)
+	if err != nil {
+		return nil, 0, nil // what is wrong with it is said where it is read
+	}
+	start := make([]byte, 4)
+	st, err := f.Stat()
+	if _, short := io.ReadFull(f, start); err != nil || short != nil || !shop.IsAlbum(start) {
+		return nil, 0, f.Close()
+	}
+	return f, st.Size(), nil
 }

@@ -180,13 +180,18 @@ func perPixel(m color.Model, h header) int64 {
 	return n
 }
 
+// Scaled returns the size of a picture scaled down to a longest side, all in pixels.
+func Scaled(w, h, side int) (int, int) {
+	if long := max(w, h); long > side {
+		return max(1, (w*side+long/2)/long), max(1, (h*side+long/2)/long)
+	}
+	return w, h
+}
+
 // scaled returns a picture with its longest side at most side, on white where it was see-through.
 func scaled(img image.Image, side int) *image.RGBA {
 	b := img.Bounds()
-	w, h := b.Dx(), b.Dy()
-	if long := max(w, h); long > side {
-		w, h = max(1, (w*side+long/2)/long), max(1, (h*side+long/2)/long)
-	}
+	w, h := Scaled(b.Dx(), b.Dy(), side)
 	// First across and then down, a strip at a time: the scaler's own working memory is many times its picture's.
 	mid := image.NewRGBA(image.Rect(0, 0, w, b.Dy()))
 	draw.Draw(mid, mid.Rect, image.White, image.Point{}, draw.Src)

@@ -478,19 +478,25 @@ func (s *Shop) Export(ctx context.Context, nameOrID string) ([]byte, error) {
 // ExportAll writes every guitar that is not removed, and that whoever asks may see, as one shop file, the
 // oldest first, with the shop's air.
 func (s *Shop) ExportAll(ctx context.Context) ([]byte, error) {
-	all, err := s.Store.List(ctx)
+	f, err := s.exported(ctx)
 	if err != nil {
 		return nil, err
 	}
-	var f guitar.ShopFile
+	return guitar.EncodeShopFile(f), nil
+}
+
+// exported returns what ExportAll writes.
+func (s *Shop) exported(ctx context.Context) (f guitar.ShopFile, err error) {
+	all, err := s.Store.List(ctx)
+	if err != nil {
+		return f, err
+	}
 	for _, r := range s.own(ctx, all) {
 		f.Guitars = append(f.Guitars, r.Guitar)
 	}
 	slices.SortFunc(f.Guitars, func(a, b guitar.Guitar) int { return cmp.Or(a.Created.Compare(b.Created), cmp.Compare(a.ID, b.ID)) })
-	if f.Air, err = s.Store.Climate(ctx, time.Time{}, time.Time{}); err != nil {
-		return nil, err
-	}
-	return guitar.EncodeShopFile(f), nil
+	f.Air, err = s.Store.Climate(ctx, time.Time{}, time.Time{})
+	return f, err
 }
 
 // Taken is what became of a file that was taken in.
@@ -498,6 +504,7 @@ type Taken struct {
 	Guitars []store.Imported
 	Air     store.ClimateAdded
 	HadAir  bool // the file held the air of a shop
+	Photos  int  // added, of a shop saved with them
 }
 
 // Import keeps every guitar of a guitar file or shop file, or none of them, and then the air of a shop file: all of
@@ -510,6 +517,11 @@ func (s *Shop) Import(ctx context.Context, data []byte) (out Taken, err error) {
 	if err != nil {
 		return out, err
 	}
+	return s.takeIn(ctx, f)
+}
+
+// takeIn keeps what Import has read.
+func (s *Shop) takeIn(ctx context.Context, f guitar.ShopFile) (out Taken, err error) {
 	if len(f.Guitars) == 0 && len(f.Air) == 0 {
 		return out, fmt.Errorf("import: %w", &guitar.FileError{Where: "guitars", Why: "there is no guitar in this file"})
 	}

@@ -47,11 +47,11 @@ func cutPage(in *request) error {
 	if err != nil {
 		return err
 	}
-	return in.showCut(http.StatusOK, v, nil, nil, nil)
+	return in.showCut(http.StatusOK, v, nil, nil, nil, "")
 }
 
-// showCut renders the cut; texts are what was typed when a save was refused.
-func (in *request) showCut(status int, v shop.View, texts url.Values, err error, c *conflict) error {
+// showCut renders the cut; texts are what was typed when a save was refused, photos what is wrong with one.
+func (in *request) showCut(status int, v shop.View, texts url.Values, err error, c *conflict, photos string) error {
 	if texts != nil { // the same tool as the refused form, so that the plan shown is the plan saved
 		with, again := in.srv.shop.GuitarWith(in.Context(), v.Guitar.ID, texts.Get("tool"), texts.Get("judged"))
 		if again != nil {
@@ -65,6 +65,9 @@ func (in *request) showCut(status int, v shop.View, texts url.Values, err error,
 	d.Cut = in.cutData(v)
 	d.State.Advice.Figures = nil // shown open below
 	d.Form = in.passForm(v, d.Cut, texts, err)
+	if photos != "" {
+		d.noPhoto(photos)
+	}
 	switch {
 	case texts != nil:
 		d.Fold = ""

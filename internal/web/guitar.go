@@ -78,8 +78,8 @@ func (in *request) guitarData(v shop.View) guitarPageData {
 		d.Undo = entryWords(g, e, in.prefs.Units) + ", " + in.whoWhen(e)
 	}
 	for i := len(g.Log) - 1; i >= 0 && len(d.Notes) < 5; i-- {
-		if e := g.Log[i]; e.Step == guitar.StepNote && !e.Undone {
-			d.Notes = append(d.Notes, noteRow{e.Values.Choice("text"), in.whoWhen(e)})
+		if e := g.Log[i]; e.Note() != "" && !e.Undone {
+			d.Notes = append(d.Notes, noteRow{noteWords(e), in.whoWhen(e)})
 		}
 	}
 	if guitar.HasAir(b.Design) {

@@ -1,12 +1,15 @@
 package web
 
 import (
+	"fmt"
 	"net/http"
 	"slices"
 	"strings"
 
 	"fairset/craft/guitar"
 	"fairset/craft/neckset"
+	"fairset/internal/shop"
+	"fairset/internal/store"
 )
 
 // historyData is everything ever entered on one guitar, newest first.
@@ -20,6 +23,8 @@ type historyData struct {
 	Start    string
 	Created  string
 	First    []historyValue
+	Shots    []shot // of the guitar, not of an entry
+	Shoot    *photoForm
 }
 
 // historyRow is one thing entered.
@@ -32,6 +37,7 @@ type historyRow struct {
 	Values       []historyValue
 	Meant        []fact // what a cut or shim was meant to do
 	Text         string
+	Shots        []shot
 	CanUndo      bool
 	NothingGiven bool
 }
@@ -45,7 +51,23 @@ func historyPage(in *request) error {
 	if err != nil {
 		return err
 	}
+	return in.history(http.StatusOK, v, nil)
+}
+
+// history renders the page; refused are photos that were not taken, nil for none.
+func (in *request) history(status int, v shop.View, refused *photoForm) error {
 	g, style := v.Guitar, in.prefs.Units
+	shots, err := in.shots(g.ID, func(store.Photo) bool { return true })
+	if err != nil {
+		return err
+	}
+	of := map[int][]shot{}
+	for _, s := range shots {
+		if s.Entry > len(g.Log) {
+			s.Entry = 0
+		}
+		of[s.Entry] = append(of[s.Entry], s)
+	}
 	d := historyData{layout: in.guitarLayout("History", "history", v), ID: g.ID, Revision: v.Revision, Seen: len(g.Log), Created: moment(g.Created)}
 	d.Start = "Started from readings, as a repair"
 	if b, err := guitar.FindBasis(g.Basis); err == nil {
@@ -55,9 +77,9 @@ func historyPage(in *request) error {
 	last, _ := g.LastEntry()
 	for _, e := range slices.Backward(g.Log) {
 		row := historyRow{Number: e.Seq, Name: entryName(e.Step), When: moment(e.At), Stamp: e.At.UTC().Format("2006-01-02T15:04:05Z"), By: e.Bench, Undone: e.Undone}
-		if e.Step == guitar.StepNote {
-			row.Text = e.Values.Choice("text")
-		} else {
+		row.Shots = of[e.Seq]
+		row.Text = e.Note()
+		if e.Step != guitar.StepNote {
 			row.Values = historyValues(g.Fields(e.Step), e.Values, in)
 		}
 		if e.Plan != nil {
@@ -69,13 +91,25 @@ func historyPage(in *request) error {
 		}
 		d.Rows = append(d.Rows, row)
 	}
-	return in.render(http.StatusOK, "history", d)
+	d.Shots = of[0]
+	if in.srv.shop.KeepsPhotos() {
+		d.Shoot = refused
+		if d.Shoot == nil {
+			d.Shoot = &photoForm{}
+		} else {
+			d.Path = guitarURL(g.ID) + "/history"
+		}
+		for _, e := range slices.Backward(g.Log) {
+			d.Shoot.Entries = append(d.Shoot.Entries, photoEntry{e.Seq, shorten(fmt.Sprintf("%d. %s", e.Seq, entryName(e.Step)), 60), e.Seq == d.Shoot.Entry})
+		}
+	}
+	return in.render(status, "history", d)
 }
 
 func historyValues(fields []guitar.Field, values guitar.Values, in *request) []historyValue {
 	var out []historyValue
 	for _, f := range fields {
-		if !values.Has(f.Field) {
+		if !values.Has(f.Field) || f.Field == guitar.NoteKey || f.Field == "remark" { // a note is shown by itself
 			continue
 		}
 		var typed, reads []string

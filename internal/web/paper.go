@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"fairset/craft/guitar"
+	"fairset/internal/store"
 	"fairset/sheet"
 	"fairset/unit"
 )
@@ -31,10 +32,16 @@ type paperData struct {
 	Notes    []noteRow
 	Cautions []string
 	Warnings []string
+
+	Shots       []shot
+	ShotsHidden int // older photos, left out
 }
 
 // paperRow is one line of the readings.
 type paperRow struct{ Number, When, Step, Says, By string }
+
+// paperShots bounds the photos on paper, two rows of them.
+const paperShots = 8
 
 // paperMost bounds the readings on paper; the history has them all.
 const paperMost = 40
@@ -73,8 +80,10 @@ func paperPage(in *request) error {
 		d.Next, d.NextDo = page.Next.Name, page.NextDo
 	}
 	for _, e := range g.Live() {
+		if e.Note() != "" {
+			d.Notes = append(d.Notes, noteRow{noteWords(e), moment(e.At)})
+		}
 		if e.Step == guitar.StepNote {
-			d.Notes = append(d.Notes, noteRow{e.Values.Choice("text"), moment(e.At)})
 			continue
 		}
 		d.Readings = append(d.Readings, paperRow{fmt.Sprint(e.Seq), e.At.Local().Format("2 Jan, 15:04"), entryName(e.Step), entryWords(g, e, style), e.Bench})
@@ -82,6 +91,14 @@ func paperPage(in *request) error {
 	if n := len(d.Readings) - paperMost; n > 0 {
 		d.Hidden, d.Readings = n, d.Readings[n:]
 	}
+	shots, err := in.shots(g.ID, func(p store.Photo) bool { return p.Entry == 0 || p.Entry > len(g.Log) || !g.Log[p.Entry-1].Undone })
+	if err != nil {
+		return err
+	}
+	if n := len(shots) - paperShots; n > 0 {
+		d.ShotsHidden, shots = n, shots[n:]
+	}
+	d.Shots = shots
 	d.Cautions = cautions(b)
 	for _, w := range b.Aim.Warnings {
 		d.Warnings = append(d.Warnings, in.say(w.Say))

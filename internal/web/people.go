@@ -242,6 +242,7 @@ type person struct {
 	ID, Name, Role, Made string
 	Teacher, Locked      bool
 	Guitars              int
+	Photos               []shot
 }
 
 func peoplePage(in *request) error {
@@ -268,7 +269,15 @@ func (in *request) people(status int, d peopleData) error {
 		owned[v.Owner]++
 	}
 	for _, a := range all {
-		d.People = append(d.People, person{a.ID, a.Name, string(a.Role), in.when(a.Made), a.Role == store.Teacher, a.Locked, owned[a.ID]})
+		photos, err := in.srv.shop.PhotosBy(in.Context(), a.ID)
+		if err != nil {
+			return err
+		}
+		row := person{a.ID, a.Name, string(a.Role), in.when(a.Made), a.Role == store.Teacher, a.Locked, owned[a.ID], nil}
+		for _, p := range photos {
+			row.Photos = append(row.Photos, in.shot(p))
+		}
+		d.People = append(d.People, row)
 	}
 	d.Address, d.Trust = in.srv.share.Address, in.srv.share.Authority != nil
 	code, err := codeSheet(d.Address)
@@ -370,6 +379,12 @@ func forget(in *request) error {
 	if in.PostForm.Get("sure") != "yes" {
 		return in.people(http.StatusUnprocessableEntity, peopleData{Wrong: "Tick that you mean it: a removed account cannot be brought back.", Role: string(store.Bench)})
 	}
+	var photos []store.Photo
+	if in.PostForm.Get("photos") == "erase" {
+		if photos, err = in.srv.shop.PhotosBy(in.Context(), in.PathValue("id")); err != nil {
+			return err
+		}
+	}
 	neutral, n, err := door.Forget(in.Context(), in.who, in.PathValue("id"))
 	if store.KindOf(err) == store.Invalid && err != nil {
 		return in.people(http.StatusUnprocessableEntity, peopleData{Wrong: shop.Sentence(err), Role: string(store.Bench)})
@@ -377,7 +392,16 @@ func forget(in *request) error {
 	if err != nil {
 		return err
 	}
-	return in.back("/people", fmt.Sprintf("Removed. In %d places the name now reads “%s”.", n, neutral))
+	say := fmt.Sprintf("Removed. In %d places the name now reads “%s”.", n, neutral)
+	if len(photos) > 0 {
+		erased, err := in.srv.shop.ErasePhotos(in.Context(), photos)
+		if err != nil {
+			in.srv.log.Error("photos were not erased", "err", err)
+			return in.back("/people", say+" The photos are still there: "+shop.Sentence(err)+" Erase them one by one on their guitars' pages.")
+		}
+		say += fmt.Sprintf(" %d photos are erased.", erased)
+	}
+	return in.back("/people", say)
 }
 
 // assign gives a guitar to a bench.
@@ -465,6 +489,9 @@ func (in *request) entryFigures(d shop.Done) string {
 	}
 	var parts []string
 	for _, f := range d.Fields {
+		if f.Field == guitar.NoteKey {
+			continue // what was written is the guitar's, not the trail's
+		}
 		var texts []string
 		for _, v := range d.Log.Values[f.Field] {
 			texts = append(texts, v.Text)

@@ -121,7 +121,8 @@ func TestEveryRouteKeepsItsRule(t *testing.T) {
 		t.Fatal(err)
 	}
 	before := sh.record(sh.larch.Guitar.ID)
-	fill := strings.NewReplacer("{id}", sh.larch.Guitar.ID, "{step}", "lean", "{sheet}", "frets", "{file}", "file.svg", "{job}", "none", "{name}", copied.Name, "{$}", "")
+	photo := sh.photo(sh.larch.Guitar.ID)
+	fill := strings.NewReplacer("{id}", sh.larch.Guitar.ID, "{step}", "lean", "{sheet}", "frets", "{file}", "file.svg", "{job}", "none", "{name}", copied.Name, "{photo}", photo, "{$}", "")
 	for _, r := range sh.routes {
 		if r.pattern == "/" {
 			continue

@@ -18,9 +18,13 @@ import (
 // maxImport bounds an imported file. A guitar of a hundred entries takes about 50 KiB.
 const maxImport = 32 << 20
 
+// maxAlbumBody bounds one with photos.
+const maxAlbumBody = shop.MaxAlbum + maxBody
+
 // shopPageData is the shop's own page: its name and units, its files, and the guitars taken off the bench.
 type shopPageData struct {
 	layout
+	Album           bool // the shop keeps photos
 	Name, NameWrong string
 	Units           unit.Style
 	Drills          string // one item a line
@@ -76,7 +80,7 @@ func shopPage(in *request) error {
 }
 
 func (in *request) shopPage() (shopPageData, error) {
-	p := shopPageData{layout: in.layout("Shop"), Copies: in.srv.keeps != nil}
+	p := shopPageData{layout: in.layout("Shop"), Copies: in.srv.keeps != nil, Album: in.srv.shop.KeepsPhotos()}
 	set, err := in.srv.shop.Settings(in.Context())
 	if err != nil {
 		return p, err
@@ -210,17 +214,13 @@ func importFile(in *request) error {
 	if err != nil {
 		return err
 	}
-	data, err := in.uploaded("file")
-	if err != nil {
-		return err
-	}
-	if len(data) == 0 {
+	got, err := in.takeIn()
+	if errors.Is(err, errNoFile) {
 		p.ImportWrong = "No file was chosen, or it is empty. Choose a file that was saved from here."
 		return in.render(http.StatusUnprocessableEntity, "shop", p)
 	}
-	got, err := in.srv.shop.Import(in.Context(), data)
 	if err != nil {
-		if shop.Status(err) != http.StatusUnprocessableEntity {
+		if shop.Status(err) != http.StatusUnprocessableEntity || len(got.Guitars) > 0 {
 			return err
 		}
 		p.ImportWrong = shop.Sentence(err)
@@ -231,6 +231,38 @@ func importFile(in *request) error {
 	}
 	p.Imported = importedWords(got)
 	return in.render(http.StatusOK, "shop", p)
+}
+
+var errNoFile = errors.New("no file was sent")
+
+// takeIn takes in the posted file: a guitar file, a shop file, or a shop with its photos.
+func (in *request) takeIn() (got shop.Taken, err error) {
+	f, head, err := in.FormFile("file")
+	if in.MultipartForm != nil {
+		defer func() { _ = in.MultipartForm.RemoveAll() }()
+	}
+	if errors.Is(err, http.ErrMissingFile) || errors.Is(err, http.ErrNotMultipart) {
+		return got, errNoFile
+	}
+	if err != nil {
+		return got, uploadError(err)
+	}
+	defer func() { _ = f.Close() }()
+	start := make([]byte, 4)
+	if n, err := f.ReadAt(start, 0); n == 0 && err != nil {
+		return got, errNoFile
+	}
+	if shop.IsAlbum(start) {
+		return in.srv.shop.ImportAlbum(in.Context(), f, head.Size)
+	}
+	data, err := io.ReadAll(io.LimitReader(f, maxImport+1))
+	if err != nil {
+		return got, uploadError(err)
+	}
+	if len(data) > maxImport {
+		return got, &http.MaxBytesError{Limit: maxImport}
+	}
+	return in.srv.shop.Import(in.Context(), data)
 }
 
 // uploaded returns the file posted under a name; empty when there is none.
@@ -280,6 +312,9 @@ func importedWords(taken shop.Taken) *importResult {
 	out.Say = fmt.Sprintf("%d added, %d left as they are, %d put back, %d kept as a copy.", counts[store.Added], counts[store.Skipped], counts[store.Restored], counts[store.Copied])
 	if a := taken.Air; taken.HadAir {
 		out.Say += fmt.Sprintf(" Of the air %d readings were added, %d were here already, %d differ from one here and were left out.", a.Added, a.Same, len(a.Differ))
+	}
+	if taken.Photos > 0 {
+		out.Say += " " + photosKept(taken.Photos)
 	}
 	return out
 }

@@ -40,6 +40,9 @@ type stepData struct {
 	OpenOut  bool       // the figures of the advice stand open
 	Cut      *cutData
 	Walk     *walkCard // on a guitar to practise on
+	Note     string    // what was written with the last entry
+	Shots    []shot
+	Shoot    *photoForm // nil where no photos are kept
 }
 
 // stepLink leads to another step.
@@ -106,7 +109,8 @@ func stepSave(in *request) error {
 	if err != nil {
 		return err
 	}
-	if err := in.ParseForm(); err != nil {
+	got, err := in.readPosted()
+	if err != nil {
 		return err
 	}
 	if err := in.theirs(); err != nil { // before the guitar is looked for, which may not be this one's to see
@@ -126,12 +130,27 @@ func stepSave(in *request) error {
 	}
 	fields := before.Guitar.Fields(guide.Step)
 	texts := fieldTexts(in.PostForm, fields)
+	if got.Wrong != "" { // nothing is saved without its photos
+		switch {
+		case in.wantsAnswer():
+			return in.answer(http.StatusUnprocessableEntity, sentAnswer{Say: got.Wrong, Problems: []string{got.Wrong}})
+		case guide.Step == guitar.StepCut:
+			return in.showCut(http.StatusUnprocessableEntity, before, texts, nil, nil, got.Wrong)
+		}
+		data := in.stepData(before, guide, texts, nil)
+		data.noPhoto(got.Wrong)
+		return in.render(http.StatusUnprocessableEntity, "step", data)
+	}
 	v, kept, err := in.enter(before.Guitar.ID, revision, guide.Step, texts)
+	photos := ""
+	if err == nil {
+		photos = in.keepShots(v, kept, got.Pictures)
+	}
 	if in.wantsAnswer() {
 		return in.sent(v, kept, seen, err)
 	}
 	if err == nil {
-		return in.back(savedURL(v, guide.Step), in.savedNotice(v, kept))
+		return in.back(savedURL(v, guide.Step), in.savedNotice(v, kept)+photos)
 	}
 	var c *conflict
 	status := http.StatusUnprocessableEntity
@@ -150,7 +169,7 @@ func stepSave(in *request) error {
 		return err
 	}
 	if guide.Step == guitar.StepCut {
-		return in.showCut(status, before, texts, err, c)
+		return in.showCut(status, before, texts, err, c, "")
 	}
 	data := in.stepData(before, guide, texts, err)
 	data.Conflict = c
@@ -232,6 +251,7 @@ func (in *request) stepData(v shop.View, guide guitar.Guide, texts url.Values, e
 		d.Status = d.State.Status.Name()
 	}
 	if e := d.State.Last; e != nil {
+		d.Note = e.Note()
 		d.Entered = upperFirst(entryWords(v.Guitar, *e, in.prefs.Units)) + " (" + in.whoWhen(*e) + ")"
 	}
 	d.Form = newForm(v.Guitar.Fields(guide.Step), prefill(v, guide.Step, in.prefs.Units), texts, err, in.prefs.Units)
@@ -256,6 +276,16 @@ func (in *request) stepData(v shop.View, guide guitar.Guide, texts url.Values, e
 			d.Fold = "Change this"
 		}
 	}
+	if in.srv.shop.KeepsPhotos() {
+		d.Shoot = &photoForm{Alt: in.PostForm.Get("alt")}
+		if texts == nil {
+			d.Shoot.Alt = guide.Name
+		}
+		var trouble error
+		if d.Shots, trouble = in.shots(v.Guitar.ID, ofStep(v.Guitar, guide.Step)); trouble != nil {
+			in.srv.log.Error("photos cannot be read", "err", trouble) // the step must go on without them
+		}
+	}
 	d.Next = nextLink(v, guide.Step)
 	d.Before, d.After = neighbours(v, guide.Step)
 	in.illustrate(&d, v)
@@ -264,6 +294,15 @@ func (in *request) stepData(v shop.View, guide guitar.Guide, texts url.Values, e
 		d.Fold = "" // the walk asks for a step again now and then
 	}
 	return d
+}
+
+// noPhoto says that a photo could not be taken, and that nothing was saved. A browser does not keep what was chosen.
+func (d *stepData) noPhoto(say string) {
+	d.Fold = ""
+	if d.Shoot != nil {
+		d.Shoot.Wrong = say
+	}
+	d.Form.Problems = append(d.Form.Problems, problem{"photos", say})
 }
 
 // nextLink is the natural next thing after a step: after wood came off, the readings that undid; else the

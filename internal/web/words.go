@@ -188,3 +188,11 @@ func exactWords(f guitar.Field, v guitar.Values, style unit.Style) string {
 	}
 	return strings.Join(out, "; ")
 }
+
+// noteWords is what was written with an entry, after the name of its step.
+func noteWords(e guitar.Entry) string {
+	if e.Step == guitar.StepNote {
+		return e.Note()
+	}
+	return entryName(e.Step) + ": " + e.Note()
+}
