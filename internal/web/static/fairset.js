@@ -251,11 +251,12 @@
       const said = [];
       for (const f of form.querySelectorAll(".field")) {
         const label = (f.querySelector("legend, label")?.firstChild?.textContent ?? "").trim();
-        const typed = [...f.querySelectorAll("input, select, textarea")].filter((i) => i.type !== "radio" && i.type !== "checkbox" || i.checked)
+        const typed = [...f.querySelectorAll("input, select, textarea")].filter((i) => i.type !== "file" && (i.type !== "radio" && i.type !== "checkbox" || i.checked))
           .map((i) => (i.type === "radio" || i.type === "checkbox" ? i.parentElement.textContent : i.tagName === "SELECT" ? i.selectedOptions[0]?.textContent ?? "" : i.value).trim()).filter((t) => t && t !== "not given");
         const unit = f.querySelector(".unit")?.textContent ?? "";
         if (typed.length) said.push(label + ": " + typed.map((t) => (/^[-+\d.,/ ]+$/.test(t) ? (t + " " + unit).trim() : t)).join(", "));
       }
+      if (![...form.querySelectorAll("input[type=file]")].some((i) => i.files.length)) form.enctype = "application/x-www-form-urlencoded";
       hold("said", said.join("; ").slice(0, 1000));
       hold("title", form.dataset.keep);
       hold("name", document.body.dataset.name ?? "");

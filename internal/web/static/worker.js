@@ -124,10 +124,28 @@ const post = (url, body, head) => within(SAVE_PATIENCE, (signal) => fetch(url, {
 
 // save sends an entry, or keeps it when the shop is out of reach or others of that guitar still wait.
 const save = async (request, url) => {
-  const body = await request.text(), form = new URLSearchParams(body);
+  let body, photos = false;
+  if ((request.headers.get("Content-Type") ?? "").startsWith("multipart/")) {
+    const whole = request.clone(), parts = [...await request.formData()];
+    photos = parts.some(([, v]) => typeof v !== "string" && v.size > 0);
+    body = new URLSearchParams(parts.filter(([, v]) => typeof v === "string")).toString();
+    if (photos) { // photos go straight to the shop, however long that takes; only the entry can wait here
+      try {
+        const r = await fetch(whole);
+        if (!GATEWAY.includes(r.status)) {
+          lost = false;
+          return r;
+        }
+      } catch { /* out of reach: as below */ }
+    }
+  } else body = await request.text();
+  const form = new URLSearchParams(body);
+  if (photos) form.set("said", (form.get("said") ?? "") + "; its photos could not be sent: add them again from the history");
   const guitar = url.pathname.split("/")[2], who = form.get("who");
   const behind = !form.has("direct") && (await queued().catch(() => [])).some((x) => x.guitar === guitar && x.who === who);
-  if (!behind || !form.get("key")) {
+  if (photos && !form.get("key")) return plain("nothing-saved");
+  if (photos) lost = true;
+  else if (!behind || !form.get("key")) {
     try {
       const r = await post(url.href, body);
       if (!GATEWAY.includes(r.status) || !form.get("key")) {
