@@ -74,6 +74,11 @@ func (r *record) decode(d *json.Decoder, path string, v reflect.Value) *Error {
 		name, _ := tok.(string)
 		f := r.named(name)
 		if f == nil {
+			if k, ok := v.Interface().(refusing); ok {
+				if why := k.refuses(name); why != "" {
+					return &Error{path + name, fmt.Sprintf("%s is not taken here: %s", path+name, why), "left out"}
+				}
+			}
 			shown := name
 			if len(shown) > 64 {
 				shown = strings.ToValidUTF8(shown[:64], "") + "…"
@@ -84,7 +89,7 @@ func (r *record) decode(d *json.Decoder, path string, v reflect.Value) *Error {
 			return &Error{path + name, fmt.Sprintf("%s is given twice", path+name), "once"}
 		}
 		seen[f.index] = true
-		if e := f.decode(d, path+name, v.Field(f.index)); e != nil {
+		if e := f.decode(d, path+name, v.FieldByIndex(f.at)); e != nil {
 			return e
 		}
 	}
@@ -97,7 +102,7 @@ func (r *record) decode(d *json.Decoder, path string, v reflect.Value) *Error {
 		case !f.optional:
 			return &Error{path + f.name, fmt.Sprintf("%s is missing: %s", path+f.name, f.doc), f.allowed()}
 		case f.preset.IsValid():
-			v.Field(f.index).Set(f.preset)
+			v.FieldByIndex(f.at).Set(f.preset)
 		}
 	}
 	return nil

@@ -26,6 +26,9 @@ type tuple interface{ isTuple() }
 
 var tupleType = reflect.TypeFor[tuple]()
 
+// refusing is a struct that can say of a field it does not have why it has none; "" for any other.
+type refusing interface{ refuses(name string) string }
+
 // field describes one field, from its tags:
 //
 //	json      name, with its unit
@@ -39,7 +42,8 @@ var tupleType = reflect.TypeFor[tuple]()
 //	absent    "nan": may be left out, and is then not a number, so that a 0 which was given is told apart
 type field struct {
 	name, key, doc string
-	index          int
+	index          int          // among the record's fields
+	at             []int        // in its struct, through embedded ones
 	typ            reflect.Type // of the value, or of one item of a list
 	list           bool
 	dict           bool // an object whose names the input chooses
@@ -90,9 +94,11 @@ func inUnit(t reflect.Type, v float64) float64 {
 // newRecord reads the tags. A fault in them is ours, so it panics when the program starts.
 func newRecord(t reflect.Type, under string, limit limits) *record {
 	r := &record{typ: t, tuple: t.Implements(tupleType)}
-	for i := range t.NumField() {
-		s := t.Field(i)
-		f := &field{name: s.Tag.Get("json"), doc: s.Tag.Get("doc"), index: i, typ: s.Type, optional: s.Tag.Get("optional") == "yes", zero: s.Tag.Get("zero") == "yes"}
+	for _, s := range reflect.VisibleFields(t) {
+		if s.Anonymous {
+			continue // its fields stand in its place
+		}
+		f := &field{name: s.Tag.Get("json"), doc: s.Tag.Get("doc"), index: len(r.fields), at: s.Index, typ: s.Type, optional: s.Tag.Get("optional") == "yes", zero: s.Tag.Get("zero") == "yes"}
 		if f.typ.Kind() == reflect.Slice {
 			f.list, f.typ = true, f.typ.Elem()
 		}

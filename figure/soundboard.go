@@ -116,7 +116,8 @@ type boardLoadIn struct {
 	At       placeIn    `json:"at_mm" doc:"where point_n acts" absent:"nan"`
 }
 
-type soundboardIn struct {
+// plateIn is a top without what loads it.
+type plateIn struct {
 	Outline   []placeIn         `json:"outline_mm" doc:"corners of the outline in order, either way round; it closes by itself" items:"3,2000"`
 	Holes     []holeIn          `json:"holes" doc:"round holes with a free edge" items:"0,20" optional:"yes"`
 	Thickness unit.Length       `json:"thickness_mm" key:"board.thickness" doc:"of the top"`
@@ -127,8 +128,12 @@ type soundboardIn struct {
 	Braces    []braceIn         `json:"braces" doc:"glued to the underside along their whole length" items:"0,40" optional:"yes"`
 	Patches   []patchIn         `json:"patches" doc:"plates glued on" items:"0,12" optional:"yes"`
 	Bridge    bridgeIn          `json:"bridge" doc:"footprint that loads are spread over and rotation is read on" optional:"yes"`
-	Load      boardLoadIn       `json:"load" doc:"a moment and pull on the bridge, or a pressure, or a force at one place"`
-	Modes     int               `json:"modes" key:"board.modes" doc:"how many natural frequencies to work out, lowest first" default:"6"`
+}
+
+type soundboardIn struct {
+	plateIn
+	Load  boardLoadIn `json:"load" doc:"a moment and pull on the bridge, or a pressure, or a force at one place"`
+	Modes int         `json:"modes" key:"board.modes" doc:"how many natural frequencies to work out, lowest first" default:"6"`
 }
 
 type soundboardOut struct {
@@ -198,15 +203,15 @@ func boardFault(err error, field string) error {
 	return &Error{field, fmt.Sprintf("%s is %s: %s", field, got, why), allowed}
 }
 
-func soundboardUnder(in soundboardIn) (soundboardOut, []unit.Warning, []string, error) {
-	none := soundboardOut{}
+// model is the top as the craft takes it, its names of woods looked up.
+func (in plateIn) model() (m soundboard.Model, braces []soundboard.Brace, err error) {
 	woods := map[string]soundboard.Material{}
 	for name, w := range in.Materials {
 		woods[name] = w.material()
 	}
 	for _, name := range slices.Sorted(maps.Keys(woods)) {
 		if err := woods[name].Check(""); err != nil {
-			return none, nil, nil, boardFault(err, "materials."+name)
+			return m, nil, boardFault(err, "materials."+name)
 		}
 	}
 	pick := func(name, field string) (soundboard.Material, error) {
@@ -216,10 +221,9 @@ func soundboardUnder(in soundboardIn) (soundboardOut, []unit.Warning, []string, 
 		}
 		return m, nil
 	}
-	m := soundboard.Model{Thickness: in.Thickness, Grain: [2]float64{in.Grain.X, in.Grain.Y}, Edge: soundboard.Edge(in.Edge)}
-	var err error
+	m = soundboard.Model{Thickness: in.Thickness, Grain: [2]float64{in.Grain.X, in.Grain.Y}, Edge: soundboard.Edge(in.Edge)}
 	if m.Material, err = pick(in.Material, "top_material"); err != nil {
-		return none, nil, nil, err
+		return m, nil, err
 	}
 	for _, p := range in.Outline {
 		m.Outline = append(m.Outline, p.point())
@@ -236,23 +240,31 @@ func soundboardUnder(in soundboardIn) (soundboardOut, []unit.Warning, []string, 
 			q.Corners[k] = p.Corners[k].point()
 		}
 		if q.Material, err = pick(p.Material, fmt.Sprintf("patches[%d].material", i)); err != nil {
-			return none, nil, nil, err
+			return m, nil, err
 		}
 		m.Patches = append(m.Patches, q)
 	}
-	var braces []soundboard.Brace
 	for i, b := range in.Braces {
 		q := soundboard.Brace{Name: b.Name, From: b.From.point(), To: b.To.point(), Width: b.Width}
 		for _, s := range b.Heights {
 			q.Heights = append(q.Heights, soundboard.Station{At: s.At, Height: s.Height})
 		}
 		if q.Material, err = pick(b.Material, fmt.Sprintf("braces[%d].material", i)); err != nil {
-			return none, nil, nil, err
+			return m, nil, err
 		}
 		braces = append(braces, q)
 	}
 	if in.Bridge.Length != 0 {
 		m.Bridge = &soundboard.Bridge{Centre: in.Bridge.Centre.point(), Length: in.Bridge.Length, Width: in.Bridge.Width}
+	}
+	return m, braces, nil
+}
+
+func soundboardUnder(in soundboardIn) (soundboardOut, []unit.Warning, []string, error) {
+	none := soundboardOut{}
+	m, braces, err := in.model()
+	if err != nil {
+		return none, nil, nil, err
 	}
 	load, err := in.Load.load()
 	if err != nil {

@@ -2,8 +2,10 @@ package figure
 
 import (
 	"fmt"
+	"math"
 
 	"fairset/craft/neckset"
+	"fairset/craft/soundboard"
 	"fairset/craft/strungup"
 	"fairset/craft/wood"
 	"fairset/unit"
@@ -113,7 +115,7 @@ type strungupIn struct {
 	ReliefUnstrung   unit.Length `json:"relief_unstrung_mm" doc:"relief before stringing, with the rod slack" default:"0"`
 	JointFold        unit.Angle  `json:"joint_fold_deg" doc:"how far string pull folds the neck forward at the joint; this or joint_stiffness_n_m_per_rad" default:"0"`
 	FoldStiffness    float64     `json:"joint_stiffness_n_m_per_rad" key:"fold_stiffness" doc:"moment about the top edge that would fold the joint by one radian" optional:"yes"`
-	TopRise          unit.Length `json:"top_rise_mm" doc:"how far string pull lifts the top at the saddle" default:"0"`
+	TopRise          unit.Length `json:"top_rise_mm" doc:"how far string pull lifts the top at the saddle; 0 when left out; this or soundboard" absent:"nan"`
 	BridgeThickness  unit.Length `json:"bridge_thickness_mm" doc:"at the saddle, on the centreline"`
 	SaddleProjection unit.Length `json:"saddle_projection_mm" doc:"saddle over the bridge, mean of both sides"`
 	NutHeight        unit.Length `json:"nut_height_mm" doc:"string over the line of the fret tops, at the nut, strung, mean of both sides"`
@@ -122,6 +124,7 @@ type strungupIn struct {
 	SaddleSides      sides       `json:"saddle_projection_sides_mm" doc:"each side's own, in place of the mean; left out: shaped for the wanted action at the target gap" optional:"yes"`
 	Action12Sides    sides       `json:"action12_sides_mm" doc:"each side's own, in place of the mean" optional:"yes"`
 	Top              topIn       `json:"top" doc:"shape of the top along the centreline" default:"{\"kind\":\"flat\"}"`
+	Soundboard       strungTopIn `json:"soundboard" doc:"the top as the soundboard topic takes it, without load and modes: its rise under these strings is worked out; this or top_rise_mm" optional:"yes"`
 	Tension          unit.Force  `json:"string_tension_n" key:"tension" doc:"pull of all strings together"`
 	Neck             neckIn      `json:"neck" key:"neck" doc:"what bends"`
 	Gap              unit.Length `json:"gap_on_frets_mm" key:"gap" doc:"straight edge on the frets over the top at the saddle, unstrung, as read; left out: the target" absent:"nan"`
@@ -134,6 +137,7 @@ type doubtOut struct {
 	Turn         unit.Angle  `json:"neck_turn_deg"`
 	Fold         unit.Angle  `json:"joint_fold_deg"`
 	TopRise      unit.Length `json:"top_rise_mm"`
+	Rotation     unit.Angle  `json:"bridge_rotation_deg" doc:"from the wood alone; left out without a soundboard" absent:"nan"`
 	GapTarget    unit.Length `json:"gap_target_mm"`
 	GapStrung    unit.Length `json:"gap_strung_mm"`
 	Action12     sides       `json:"action12_mm"`
@@ -171,7 +175,8 @@ type strungupOut struct {
 	Fret12Turn       unit.Angle  `json:"fret12_turn_deg" doc:"of the neck's own direction, fret 12 against joint"`
 	Fold             unit.Angle  `json:"joint_fold_deg"`
 	Moment           float64     `json:"joint_moment_n_mm" doc:"about the top edge of the body's end: an estimate"`
-	TopRise          unit.Length `json:"top_rise_mm"`
+	TopRise          unit.Length `json:"top_rise_mm" doc:"at the saddle; as typed, or worked out from the soundboard"`
+	Rotation         unit.Angle  `json:"bridge_rotation_deg" doc:"+ when the bridge's top tips towards the neck; left out without a soundboard" absent:"nan"`
 	GapTarget        unit.Length `json:"gap_target_mm" doc:"to set the unstrung neck to: straight edge on the frets"`
 	GapTargetOnBoard unit.Length `json:"gap_target_on_board_mm" doc:"the same on a board without frets"`
 	GapUnstrung      unit.Length `json:"gap_unstrung_mm" doc:"as read, or the target"`
@@ -227,10 +232,14 @@ func strungUp(in strungupIn) (strungupOut, []unit.Warning, []string, error) {
 		}
 	}
 	n := in.Neck
-	guitar := strungup.Input{
+	rise := in.TopRise
+	if !rise.Finite() {
+		rise = 0
+	}
+	whole := strungup.Input{
 		Build: neckset.Build{ScaleLength: in.ScaleLength, JointFret: in.JointFret, SaddleSetback: in.SaddleSetback, JointOffset: in.JointOffset,
 			BoardThickness: in.BoardThickness, FretCrown: in.FretCrown, NeckProud: in.NeckProud, Relief: in.Relief, ReliefUnstrung: in.ReliefUnstrung,
-			JointFold: in.JointFold, TopRise: in.TopRise, BridgeThickness: in.BridgeThickness, SaddleProjection: in.SaddleProjection,
+			JointFold: in.JointFold, TopRise: rise, BridgeThickness: in.BridgeThickness, SaddleProjection: in.SaddleProjection,
 			NutHeight: in.NutHeight, Action12: in.Action12, Top: top},
 		Tension: in.Tension,
 		Neck: strungup.Neck{Fullness: n.Fullness, Modulus: nm, BoardModulus: bm,
@@ -239,28 +248,43 @@ func strungUp(in strungupIn) (strungupOut, []unit.Warning, []string, error) {
 		NutHeight: neckset.Sides(in.NutHeightSides), SaddleProjection: neckset.Sides(in.SaddleSides), Action12: neckset.Sides(in.Action12Sides),
 	}
 	for _, s := range n.Sections {
-		guitar.Neck.Stations = append(guitar.Neck.Stations, strungup.Station(s))
+		whole.Neck.Stations = append(whole.Neck.Stations, strungup.Station(s))
 	}
 	if in.Gap.Finite() {
-		guitar.Gap, guitar.GapRead = in.Gap, true
+		whole.Gap, whole.GapRead = in.Gap, true
 	}
-	guitar.Spreads = strungup.Guess(guitar)
-	for _, s := range in.Spreads.given() {
-		guitar.Spreads = override(guitar.Spreads, s)
-	}
-	r, warn, err := strungup.Chain(guitar)
+	whole.Spreads = strungup.Guess(whole)
+	board, err := in.board(whole)
 	if err != nil {
 		return none, nil, nil, err
 	}
-	b := r.Build(guitar.Build)
+	if board != nil {
+		whole.Top = board.give
+		whole.Spreads = override(whole.Spreads, neckset.Spread{Field: "top_rise", SD: float64(board.give.Spread(board.pull.Tension, board.pull.Over))})
+		sources = append(sources, methodSoundboard, soundboard.Source)
+	}
+	for _, s := range in.Spreads.given() {
+		whole.Spreads = override(whole.Spreads, s)
+	}
+	r, warn, err := strungup.Chain(whole)
+	if err != nil {
+		return none, nil, nil, err
+	}
+	nan := unit.Angle(math.NaN())
+	b := r.Build(whole.Build)
 	out := strungupOut{
 		AddedRelief: r.AddedRelief, FirstOrder: r.FirstOrder, RodRelief: r.RodRelief, ReliefUnstrung: r.ReliefUnstrung, ReliefStrung: r.ReliefStrung,
-		Fret12Dip: r.Fret12Dip, Turn: r.Turn, NutTurn: r.NutTurn, Fret12Turn: r.Fret12Turn, Fold: r.Fold, Moment: r.Moment * 1000, TopRise: r.TopRise,
+		Fret12Dip: r.Fret12Dip, Turn: r.Turn, NutTurn: r.NutTurn, Fret12Turn: r.Fret12Turn, Fold: r.Fold, Moment: r.Moment * 1000, TopRise: r.TopRise, Rotation: nan,
 		GapTarget: r.GapTarget, GapTargetOnBoard: r.GapTargetOnBoard, GapUnstrung: r.GapUnstrung, GapStrung: r.GapStrung, StringHeight: r.StringHeightAtSaddle,
 		Action12: sides(r.Action12), SaddleProjection: sides(r.SaddleProjection), SaddleNeeded: sides(r.SaddleNeeded),
-		Spread: doubtOut{AddedRelief: r.Spread.AddedRelief, ReliefStrung: r.Spread.ReliefStrung, Turn: r.Spread.Turn, Fold: r.Spread.Fold, TopRise: r.Spread.TopRise,
+		Spread: doubtOut{AddedRelief: r.Spread.AddedRelief, ReliefStrung: r.Spread.ReliefStrung, Turn: r.Spread.Turn, Fold: r.Spread.Fold, TopRise: r.Spread.TopRise, Rotation: nan,
 			GapTarget: r.Spread.GapTarget, GapStrung: r.Spread.GapStrung, Action12: sides(r.Spread.Action12)},
 		Neckset: feedOut{b.Relief, b.ReliefUnstrung, b.JointFold, b.TopRise},
+	}
+	if board != nil {
+		over := in.BridgeThickness + (r.SaddleProjection.Bass+r.SaddleProjection.Treble)/2
+		out.Rotation, out.Spread.Rotation = board.give.Turn(in.Tension, over), board.give.TurnSpread(in.Tension, over)
+		warn = append(warn, board.doubts...)
 	}
 	out.Say = r.Say()
 	for _, s := range r.Sags {

@@ -4,7 +4,6 @@ import (
 	"fairset/craft/fastening"
 	"fairset/craft/fretting"
 	"fairset/craft/neckset"
-	"fairset/craft/strungup"
 	"fairset/unit"
 )
 
@@ -25,7 +24,7 @@ var topics = []topic{
 	define("drill", "Which drills a neck bolt wants, what thread a hole leaves, and how far to ream a hole that missed.", drillExample, fastening.LimitOf, drill),
 	define("strings", "Mass, pull and inharmonicity of each string of a set.", stringsExample, stringLimit, pulls),
 	define("intonation", "How sharp one string's fretted notes are, and where its saddle and nut should be set back to.", intonationExample, stringLimit, intonation),
-	define("strungup", "What string pull does to a guitar: neck, joint, top, gap and action, and the gap to set before stringing.", strungupExample, strungup.LimitOf, strungUp),
+	define("strungup", "What string pull does to a guitar: neck, joint, top, gap and action, and the gap to set before stringing.", strungupExample, strungupLimit, strungUp),
 	define("emc", "The moisture wood comes to in air of a temperature and humidity.", emcExample, woodLimit, emc),
 	define("movement", "How much wider or narrower a board gets between two climates.", movementExample, woodLimit, movement),
 	define("soundboard", "What string pull does to a braced top, and how the top vibrates.", soundboardExample, boardLimit, soundboardUnder),

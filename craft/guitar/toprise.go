@@ -91,6 +91,17 @@ func (g *TopGive) Spread(tension unit.Force, arm unit.Length) unit.Length {
 	return unit.Length(math.Sqrt(sum))
 }
 
+// TurnSpread is the standard deviation of Turn from the stiffness of top and of braces, each off by a fifth by itself.
+func (g *TopGive) TurnSpread(tension unit.Force, arm unit.Length) unit.Angle {
+	sum := 0.0
+	for _, s := range g.Stiffer {
+		d := float64(tension) * (float64(arm+g.Thickness/2)*s.Moment.Turn + s.Pull.Turn)
+		sum += d * d
+	}
+	slope := math.Tan(float64(g.Turn(tension, arm)))
+	return unit.Angle(math.Sqrt(sum) / (1 + slope*slope))
+}
+
 // coarse is how fine the plate is cut where only the effect of other wood is sought.
 var coarse = soundboard.Options{Cells: 32, Single: true}
 
@@ -132,18 +143,7 @@ func topGive(ctx context.Context, d Values) (*TopGive, error) {
 		if err != nil {
 			return topAnswer{err: err}
 		}
-		whole, err := json.Marshal(struct {
-			M soundboard.Model
-			B []soundboard.Brace
-			S unit.Length
-		}{m, braces, saddle})
-		if err != nil {
-			return topAnswer{err: err}
-		}
-		a := topsByPlate.of(ctx, sha256.Sum256(whole), func(ctx context.Context) topAnswer {
-			g, err := giveOf(ctx, m, braces, saddle)
-			return topAnswer{give: g, err: err}
-		})
+		a := plateGive(ctx, m, braces, saddle)
 		if a.err != nil {
 			return topAnswer{err: bodyError(d, a.err)}
 		}
@@ -152,6 +152,28 @@ func topGive(ctx context.Context, d Values) (*TopGive, error) {
 		return topAnswer{give: &g}
 	})
 	return got.give, got.err
+}
+
+// PlateGive works out how any top gives way whose model has a bridge, with the saddle's place from the tail on the model's own axis; kept as
+// TopGiveOf's answers are, and by the same sums. Errors are those of package soundboard, or ctx's.
+func PlateGive(ctx context.Context, m soundboard.Model, braces []soundboard.Brace, saddle unit.Length) (*TopGive, error) {
+	a := plateGive(ctx, m, braces, saddle)
+	return a.give, a.err
+}
+
+func plateGive(ctx context.Context, m soundboard.Model, braces []soundboard.Brace, saddle unit.Length) topAnswer {
+	whole, err := json.Marshal(struct {
+		M soundboard.Model
+		B []soundboard.Brace
+		S unit.Length
+	}{m, braces, saddle})
+	if err != nil {
+		return topAnswer{err: err}
+	}
+	return topsByPlate.of(ctx, sha256.Sum256(whole), func(ctx context.Context) topAnswer {
+		g, err := giveOf(ctx, m, braces, saddle)
+		return topAnswer{give: g, err: err}
+	})
 }
 
 func giveOf(ctx context.Context, m soundboard.Model, braces []soundboard.Brace, saddle unit.Length) (*TopGive, error) {
