@@ -140,6 +140,7 @@ var measuring = map[string]Measuring{
 	"accepted": {"Whether you accept the neck set as it is.",
 		"Look over the list of steps first. What is left open should be so on purpose.",
 		"The guitar's page says that it is signed off, and by whom.", "card", "tick"},
+	"note":   {"What you saw that no figure tells.", "In your own words: a gap on one side only, a tool that slipped, what to look at next time.", "No figure. It stands beside this entry in the history and on the record.", "card", "words"},
 	"remark": {"Anything whoever opens this guitar next should know.", "In your own words; what was left open, and why.", "It is printed on the guitar's page.", "card", "words"},
 	"text":   {"Anything worth remembering about this guitar.", "In your own words.", "It stands on the guitar's page and in its history; no figure is taken from it.", "card", "words"},
 
