@@ -144,28 +144,7 @@ func (m Member) Card(now time.Time, long time.Duration) Card {
 	if n := len(g.Log); n > 0 {
 		c.Last, c.By = g.Log[n-1].At, g.Log[n-1].Bench
 	}
-	if b.Lean.Known() && b.Aim.Known {
-		need := b.Aim.GapOnFrets - b.Lean.Mean
-		switch {
-		case need.Abs() <= b.Design.Length("gap_tolerance"):
-			c.Lean = unit.Say("lean within what you asked for")
-		case need > 0:
-			c.Lean = unit.Say("straight edge %v low", need)
-		default:
-			c.Lean = unit.Say("straight edge %v high", -need)
-		}
-	}
-	if b.Point.Known() {
-		off := b.Point.Mean
-		switch {
-		case off.Abs() <= b.Design.Length("offset_tolerance"):
-			c.Point = unit.Say("points down the centre")
-		case off > 0:
-			c.Point = unit.Say("line %v to treble", off)
-		default:
-			c.Point = unit.Say("line %v to bass", -off)
-		}
-	}
+	c.Lean, c.Point = b.Standing()
 	if c.Waiting != "" {
 		c.Troubles = troubles(m, c, now, long)
 	}

@@ -557,3 +557,30 @@ func (g Guitar) shimPlan(v Values) *Plan {
 	}
 	return &Plan{GapChange: change, SD: shimScatter, Shift: -th, Depth: neckset.Corners{TopBass: th, TopTreble: th}}
 }
+
+// Standing says in a few words how the lean stands and where the neck points; empty where nothing is read.
+func (b Bench) Standing() (lean, point unit.Phrase) {
+	if b.Lean.Known() && b.Aim.Known {
+		need := b.Aim.GapOnFrets - b.Lean.Mean
+		switch {
+		case need.Abs() <= b.Design.Length("gap_tolerance"):
+			lean = unit.Say("lean within what you asked for")
+		case need > 0:
+			lean = unit.Say("straight edge %v low", need)
+		default:
+			lean = unit.Say("straight edge %v high", -need)
+		}
+	}
+	if b.Point.Known() {
+		off := b.Point.Mean
+		switch {
+		case off.Abs() <= b.Design.Length("offset_tolerance"):
+			point = unit.Say("points down the centre")
+		case off > 0:
+			point = unit.Say("line %v to treble", off)
+		default:
+			point = unit.Say("line %v to bass", -off)
+		}
+	}
+	return lean, point
+}

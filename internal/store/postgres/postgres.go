@@ -126,7 +126,7 @@ func openWith(ctx context.Context, address string, o Options, migrations fs.FS) 
 }
 
 func (s *Store) open(ctx context.Context, o Options, migrations fs.FS) error {
-	todo, err := plan(migrations)
+	todo, err := sqlstore.Migrations(migrations)
 	if err != nil {
 		return err
 	}
@@ -198,7 +198,7 @@ func standing(ctx context.Context, c *pgx.Conn) (schema string, is, has int, err
 
 // prepare checks the database and brings it up to date, and returns the schema the tables are in. Nobody else
 // may have the shop open while it changes: each connection holds a lock that this one needs alone.
-func (s *Store) prepare(ctx context.Context, todo []migration) (string, error) {
+func (s *Store) prepare(ctx context.Context, todo []sqlstore.Migration) (string, error) {
 	c, err := pgx.ConnectConfig(ctx, s.conf)
 	if err != nil {
 		return "", err
@@ -227,7 +227,7 @@ func (s *Store) prepare(ctx context.Context, todo []migration) (string, error) {
 			}
 			for _, m := range todo[min(is, len(todo)):] {
 				if err := apply(ctx, c, m); err != nil {
-					return "", fmt.Errorf("migration %s: %w", m.name, err)
+					return "", fmt.Errorf("migration %s: %w", m.Name, err)
 				}
 			}
 			_, err := c.Exec(ctx, "SELECT pg_advisory_unlock($1)", key(schema, "open"))
@@ -262,41 +262,14 @@ func (s *Store) enter(ctx context.Context, c *pgx.Conn, knows int) error {
 	return nil
 }
 
-type migration struct {
-	number int
-	name   string
-	sql    string
-}
-
-// plan reads the migrations: NNNN_what.sql, numbered from 1 without gaps.
-func plan(files fs.FS) ([]migration, error) {
-	names, err := fs.Glob(files, "*.sql") // sorted
-	if err != nil || len(names) == 0 {
-		return nil, fmt.Errorf("no migrations found: %v", err)
-	}
-	var out []migration
-	for i, n := range names {
-		var number int
-		if _, err := fmt.Sscanf(n, "%04d_", &number); err != nil || number != i+1 {
-			return nil, fmt.Errorf("migration %q should be numbered %04d", n, i+1)
-		}
-		text, err := fs.ReadFile(files, n)
-		if err != nil {
-			return nil, err
-		}
-		out = append(out, migration{number, n, string(text)})
-	}
-	return out, nil
-}
-
 // apply runs one migration with its number in one transaction.
-func apply(ctx context.Context, c *pgx.Conn, m migration) error {
-	mark := fmt.Sprintf("UPDATE fairset_schema SET number = %d", m.number)
-	if m.number == 1 {
+func apply(ctx context.Context, c *pgx.Conn, m sqlstore.Migration) error {
+	mark := fmt.Sprintf("UPDATE fairset_schema SET number = %d", m.Number)
+	if m.Number == 1 {
 		mark = "CREATE TABLE fairset_schema (one BOOLEAN PRIMARY KEY DEFAULT TRUE CHECK (one), number INTEGER NOT NULL); INSERT INTO fairset_schema (number) VALUES (1)"
 	}
 	// Several statements at once, so not as a prepared one.
-	_, err := c.PgConn().Exec(ctx, "BEGIN;\n"+m.sql+";\n"+mark+";\nCOMMIT").ReadAll()
+	_, err := c.PgConn().Exec(ctx, "BEGIN;\n"+m.SQL+";\n"+mark+";\nCOMMIT").ReadAll()
 	if err != nil {
 		c.PgConn().Exec(ctx, "ROLLBACK").ReadAll()
 	}

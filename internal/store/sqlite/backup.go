@@ -352,7 +352,7 @@ func schemas() (int, error) {
 	if err != nil {
 		return 0, err
 	}
-	todo, err := plan(files)
+	todo, err := sqlstore.Migrations(files)
 	return len(todo), err
 }
 

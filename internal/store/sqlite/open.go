@@ -9,7 +9,6 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
-	"slices"
 	"syscall"
 	"time"
 
@@ -106,38 +105,10 @@ func (s *Store) greet() error {
 	return known(f, s.path)
 }
 
-type migration struct {
-	number int
-	name   string
-	sql    string
-}
-
-// plan reads the migrations: NNNN_what.sql, numbered from 1 without gaps.
-func plan(files fs.FS) ([]migration, error) {
-	names, err := fs.Glob(files, "*.sql")
-	if err != nil || len(names) == 0 {
-		return nil, fmt.Errorf("no migrations found: %v", err)
-	}
-	slices.Sort(names)
-	var out []migration
-	for i, n := range names {
-		var number int
-		if _, err := fmt.Sscanf(n, "%04d_", &number); err != nil || number != i+1 {
-			return nil, fmt.Errorf("migration %q should be numbered %04d", n, i+1)
-		}
-		text, err := fs.ReadFile(files, n)
-		if err != nil {
-			return nil, err
-		}
-		out = append(out, migration{number, n, string(text)})
-	}
-	return out, nil
-}
-
 // prepare checks the file's schema and brings it up to date. It works in SQLite's plain journal for a new
 // file, so that the marks of ours are in the file itself before anything else is.
 func (s *Store) prepare(ctx context.Context, files fs.FS) error {
-	todo, err := plan(files)
+	todo, err := sqlstore.Migrations(files)
 	if err != nil {
 		return err
 	}
@@ -167,7 +138,7 @@ func (s *Store) prepare(ctx context.Context, files fs.FS) error {
 	}
 	for _, m := range todo {
 		if err := apply(ctx, db, m); err != nil {
-			return fmt.Errorf("migration %s: %w", m.name, err)
+			return fmt.Errorf("migration %s: %w", m.Name, err)
 		}
 	}
 	return nil
@@ -188,7 +159,7 @@ func standing(ctx context.Context, db *sql.DB) (is, has int, err error) {
 }
 
 // apply runs one migration with its number in one transaction, unless another program did meanwhile.
-func apply(ctx context.Context, db *sql.DB, m migration) error {
+func apply(ctx context.Context, db *sql.DB, m sqlstore.Migration) error {
 	tx, err := db.BeginTx(ctx, nil)
 	if err != nil {
 		return err
@@ -198,10 +169,10 @@ func apply(ctx context.Context, db *sql.DB, m migration) error {
 	if err := tx.QueryRowContext(ctx, "PRAGMA user_version").Scan(&is); err != nil {
 		return err
 	}
-	if is >= m.number {
+	if is >= m.Number {
 		return nil
 	}
-	for _, q := range []string{m.sql, fmt.Sprintf("PRAGMA application_id = %d", appID), fmt.Sprintf("PRAGMA user_version = %d", m.number)} {
+	for _, q := range []string{m.SQL, fmt.Sprintf("PRAGMA application_id = %d", appID), fmt.Sprintf("PRAGMA user_version = %d", m.Number)} {
 		if _, err := tx.ExecContext(ctx, q); err != nil {
 			return err
 		}
