@@ -69,7 +69,7 @@ else
 fi
 
 say "Tests"
-go test -timeout 20m $(go list ./... | grep -v /internal/journey)
+go test -timeout 20m $(go list ./... | grep -vE '/internal/(journey|load)$') # these two have their own steps
 
 say "A served shop under load, and killed 50 times"
 # FAIRSET_LOAD=5m ./check.sh has the 200 benches work for five minutes.
@@ -79,7 +79,7 @@ say "The shared service, with the race detector"
 CGO_ENABLED=1 go test -race -timeout 20m ./internal/shop ./internal/store ./internal/store/postgres
 
 say "Journeys in a real browser"
-FAIRSET_JOURNEY=must go test -count=1 -timeout 20m ./internal/journey/...
+FAIRSET_JOURNEY=must go test -count=1 -parallel 3 -timeout 20m ./internal/journey/...
 
 say "The fuzz targets of every parser, briefly"
 # Counted runs: a time limit that ends while a run is under way is reported as a failure.

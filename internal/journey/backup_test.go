@@ -9,6 +9,7 @@ import (
 // A copy of the shop is made and saved, and everything as a file and as tables, at three sizes, and on a phone without
 // script.
 func TestBackups(t *testing.T) {
+	t.Parallel()
 	browser := browser(t)
 	pr := alone(t)
 	for i, c := range []struct {

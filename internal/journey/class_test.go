@@ -11,6 +11,7 @@ import (
 // TestClass: a teacher makes a class from one design, watches a bench enter a reading without touching the page, changes
 // one figure for many, and looks at report and what was learned.
 func TestClass(t *testing.T) {
+	t.Parallel()
 	base := shareOut(t)
 	all := browser(t, chromedp.Flag("ignore-certificate-errors", true))
 	for i, s := range screens {

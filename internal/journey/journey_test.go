@@ -134,6 +134,7 @@ func (p *person) readPoint(toward string, offsets ...string) {
 }
 
 func TestAGuitarFromDesignToStrings(t *testing.T) {
+	t.Parallel()
 	browser := browser(t)
 	bin := build(t)
 	for _, s := range screens {
@@ -347,6 +348,7 @@ func fetch(t *testing.T, url string) []byte {
 }
 
 func TestARepairWithoutScript(t *testing.T) {
+	t.Parallel()
 	browser := browser(t)
 	pr := alone(t)
 	p := at(t, browser, pr.base, screens[0], false)
@@ -383,6 +385,7 @@ func TestARepairWithoutScript(t *testing.T) {
 
 // By keyboard alone: a guitar, a changed figure, a reading. Tab walks, Space picks, Enter sends.
 func TestByKeyboardOnly(t *testing.T) {
+	t.Parallel()
 	browser := browser(t)
 	pr := alone(t)
 	p := at(t, browser, pr.base, screens[2], true)
@@ -447,6 +450,7 @@ func (p *person) tabTo(name string) {
 
 // Two benches at one guitar: the second is told, and what it typed stays.
 func TestTwoBenchesAtOneGuitar(t *testing.T) {
+	t.Parallel()
 	browser := browser(t)
 	pr := alone(t)
 	one := at(t, browser, pr.base, screens[0], true)

@@ -173,6 +173,7 @@ func (p *person) guitarMade(name string) string {
 }
 
 func TestReadingsTypedOutOfReach(t *testing.T) {
+	t.Parallel()
 	browser := browser(t)
 	bin := build(t)
 	for _, s := range screens {
@@ -222,6 +223,7 @@ func TestReadingsTypedOutOfReach(t *testing.T) {
 
 // The answer to a save is lost, then the program itself is killed between the save and the answer.
 func TestAnswersThatAreLost(t *testing.T) {
+	t.Parallel()
 	pr := alone(t)
 	net := airTo(t, pr.base)
 	p := at(t, apartFrom(t, browser(t)), net.URL, screens[0], true)
@@ -267,6 +269,7 @@ func TestAnswersThatAreLost(t *testing.T) {
 
 // Somebody else was at the guitar meanwhile: both are shown, and a person chooses.
 func TestBothWereAtTheGuitar(t *testing.T) {
+	t.Parallel()
 	pr := alone(t)
 	net := airTo(t, pr.base)
 	all := browser(t)
@@ -314,6 +317,7 @@ func TestBothWereAtTheGuitar(t *testing.T) {
 
 // A figure that cannot be is found out when it is sent, and goes back to its form.
 func TestAFigureThatCannotBe(t *testing.T) {
+	t.Parallel()
 	pr := alone(t)
 	net := airTo(t, pr.base)
 	p := at(t, apartFrom(t, browser(t)), net.URL, screens[0], true)
@@ -342,6 +346,7 @@ func TestAFigureThatCannotBe(t *testing.T) {
 
 // Two devices out of reach at two guitars, then at one.
 func TestTwoDevicesOutOfReach(t *testing.T) {
+	t.Parallel()
 	pr := alone(t)
 	net := airTo(t, pr.base)
 	all := browser(t)
@@ -367,6 +372,7 @@ func TestTwoDevicesOutOfReach(t *testing.T) {
 }
 
 func TestThePagesCanBeKeptAsAProgram(t *testing.T) {
+	t.Parallel()
 	pr := alone(t)
 	p := at(t, apartFrom(t, browser(t)), pr.base, screens[0], true)
 	p.open("/")
@@ -392,6 +398,7 @@ func TestThePagesCanBeKeptAsAProgram(t *testing.T) {
 
 // What one maker typed is not sent as another's, and what one maker saw is not there for the next one.
 func TestEntriesWaitForTheirMaker(t *testing.T) {
+	t.Parallel()
 	base := shareOut(t)
 	net := airTo(t, base)
 	all := browser(t, chromedp.Flag("ignore-certificate-errors", true))

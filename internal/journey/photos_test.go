@@ -57,6 +57,7 @@ func (p *person) loaded(want int) {
 
 // A maker at the bench sends photos and a note with a reading, looks at them, says what one shows, and erases it.
 func TestPhotosAtTheBench(t *testing.T) {
+	t.Parallel()
 	browser := browser(t)
 	pr := alone(t)
 	heel, cap := camera(t, "heel.jpg", 1600, 1200), camera(t, "cap.jpg", 900, 1200)

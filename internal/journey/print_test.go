@@ -8,6 +8,7 @@ import (
 
 // One guitar and then a class are printed, at three sizes, and on a phone without script.
 func TestPrinting(t *testing.T) {
+	t.Parallel()
 	browser := browser(t)
 	pr := alone(t)
 	for i, c := range []struct {

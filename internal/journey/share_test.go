@@ -56,6 +56,7 @@ const hostile = `"><img src=x onerror=window.hit=1><script>window.hit=1</script>
 
 // TestSharedShop: a teacher lets two benches in; each sees its own guitars; hostile text stays text everywhere.
 func TestSharedShop(t *testing.T) {
+	t.Parallel()
 	base := shareOut(t)
 	all := browser(t, chromedp.Flag("ignore-certificate-errors", true)) // the shop's own certificate, which this browser was not told to trust
 	for _, s := range screens {

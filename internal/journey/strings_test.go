@@ -14,6 +14,7 @@ import (
 // A guitar's strings from set to setup: its set and tuning, saddle and nut, every note while a slider moves,
 // the board, the guitar with and without strings, readings after stringing, the setup sheet.
 func TestTheStringsOfAGuitar(t *testing.T) {
+	t.Parallel()
 	browser := browser(t)
 	bin := build(t)
 	for _, s := range screens {
@@ -84,6 +85,7 @@ func TestTheStringsOfAGuitar(t *testing.T) {
 
 // The same without script: sliders are sent with a button, and say what they were sent as.
 func TestStringsWithoutScript(t *testing.T) {
+	t.Parallel()
 	browser := browser(t)
 	pr := alone(t)
 	p := at(t, browser, pr.base, screens[0], false)

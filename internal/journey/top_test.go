@@ -13,6 +13,7 @@ import (
 
 // A guitar's top: worked out while the page waits, a brace moved and kept, modes moving, another guitar beside it, the target that goes by it.
 func TestTheTopOfAGuitar(t *testing.T) {
+	t.Parallel()
 	browser := browser(t)
 	bin := build(t)
 	for _, s := range screens {
@@ -75,6 +76,7 @@ func TestTheTopOfAGuitar(t *testing.T) {
 
 // Without script the figures are asked for with a link, and a brace is moved with a button; both extremes of each mode stand still side by side.
 func TestTheTopWithoutScript(t *testing.T) {
+	t.Parallel()
 	browser := browser(t)
 	pr := alone(t)
 	p := at(t, browser, pr.base, screens[0], false)

@@ -7,6 +7,7 @@ import (
 
 // A first guitar by what the walk says, left in the middle and gone on with, on every screen.
 func TestWalkThroughAFirstGuitar(t *testing.T) {
+	t.Parallel()
 	browser := browser(t)
 	pr := alone(t)
 	for _, s := range screens {
@@ -63,6 +64,7 @@ func TestWalkThroughAFirstGuitar(t *testing.T) {
 
 // Help on a figure is one tap away, shows its drawing, and leaves what was typed.
 func TestHelpOnAFigure(t *testing.T) {
+	t.Parallel()
 	browser := browser(t)
 	pr := alone(t)
 	for _, s := range screens {
