@@ -243,7 +243,7 @@ func (p *person) value(label string) string {
 
 func (p *person) text() string {
 	p.t.Helper()
-	return ask[string](p, `document.body.innerText.replace(/\s+/g, " ")`)
+	return ask[string](p, `(document.body?.innerText ?? "").replace(/\s+/g, " ")`)
 }
 
 // sees fails unless the page shows every text within a moment.

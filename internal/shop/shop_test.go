@@ -9,6 +9,7 @@ import (
 	"path/filepath"
 	"reflect"
 	"strings"
+	"sync/atomic"
 	"testing"
 	"time"
 
@@ -27,9 +28,9 @@ func testShop(t testing.TB) *Shop {
 		t.Fatal(err)
 	}
 	t.Cleanup(func() { db.Close() })
-	at := storetest.Day
+	var minutes atomic.Int64 // each look at the clock is a minute later, from whichever side
 	s := New(db)
-	s.Now = func() time.Time { at = at.Add(time.Minute); return at }
+	s.Now = func() time.Time { return storetest.Day.Add(time.Duration(minutes.Add(1)) * time.Minute) }
 	return s
 }
 
