@@ -73,10 +73,10 @@ go test -timeout 20m $(go list ./... | grep -vE '/internal/(journey|load)$') # t
 
 say "A served shop under load, and killed 50 times"
 # FAIRSET_LOAD=5m ./check.sh has the 200 benches work for five minutes.
-FAIRSET_LOAD="${FAIRSET_LOAD:-15s}" FAIRSET_KILLS="${FAIRSET_KILLS:-50}" go test -count=1 -timeout 30m -v -run 'Benches|Killed' ./internal/load | grep -E '^(ok|FAIL|---|panic)|saves|kills'
+FAIRSET_LOAD="${FAIRSET_LOAD:-8s}" FAIRSET_KILLS="${FAIRSET_KILLS:-50}" go test -count=1 -timeout 30m -v -run 'Benches|Killed' ./internal/load | grep -E '^(ok|FAIL|---|panic)|saves|kills'
 
 say "The shared service, with the race detector"
-CGO_ENABLED=1 go test -race -timeout 20m ./internal/shop ./internal/store ./internal/store/postgres
+CGO_ENABLED=1 go test -race -timeout 20m ./internal/shop ./internal/store
 
 say "Journeys in a real browser"
 FAIRSET_JOURNEY=must go test -count=1 -parallel 3 -timeout 20m ./internal/journey/...
