@@ -125,6 +125,23 @@ func (it Item) Reach() Box {
 	return Box{box.Left - rim, box.Bottom - rim, box.Right + rim, box.Top + rim}
 }
 
+// AsPath is what a pen draws of a part as one path; false for words, and for what Parts would take apart.
+func AsPath(s Shape) (Path, bool) {
+	switch s := s.(type) {
+	case Line:
+		return s.Path(), true
+	case Polyline:
+		return s.Path(), true
+	case Circle:
+		return s.Path(), true
+	case Arc:
+		return s.Path(), true
+	case Path:
+		return s, true
+	}
+	return Path{}, false
+}
+
 // Path is the arc as cubic curves of at most 30 degrees: they leave the circle by less than 4e-7 of its radius.
 func (a Arc) Path() Path {
 	n := min(max(int(math.Ceil(math.Abs(float64(a.Sweep))/(math.Pi/6)-1e-9)), 1), 12*16)

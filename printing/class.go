@@ -5,7 +5,6 @@ import (
 	"fmt"
 	"io"
 	"math"
-	"strings"
 	"time"
 
 	"fairset/craft/class"
@@ -208,7 +207,7 @@ func ClassCSV(w io.Writer, r class.Report) error {
 		return t.UTC().Format(time.RFC3339)
 	}
 	for _, x := range r.Rows {
-		row := []string{plainCell(x.Name), plainCell(x.ID), plainCell(x.Owner), x.Step, yes(true, x.Finished), at(x.Begun), at(x.Last), fmt.Sprint(x.Days), fmt.Sprintf("%.1f", x.LongestWait.Hours()/24),
+		row := []string{unit.Cell(x.Name), unit.Cell(x.ID), unit.Cell(x.Owner), x.Step, yes(true, x.Finished), at(x.Begun), at(x.Last), fmt.Sprint(x.Days), fmt.Sprintf("%.1f", x.LongestWait.Hours()/24),
 			fmt.Sprint(x.Entries), fmt.Sprint(x.Readings), fmt.Sprint(x.Doubtful), fmt.Sprint(x.Passes), fmt.Sprint(x.Past),
 			mm(x.Known, x.Gap), mm(x.Known, x.Target), yes(x.Known, x.GapIn), mm(x.OffsetKnown, x.Offset), yes(x.OffsetKnown, x.OffsetIn), mm(x.HoleRead, x.HoleMiss),
 			mm(x.Action.Known, x.Action.Bass), mm(x.Action.Known, x.Action.Treble), mm(x.Wanted.Known, x.Wanted.Bass), mm(x.Wanted.Known, x.Wanted.Treble),
@@ -219,12 +218,4 @@ func ClassCSV(w io.Writer, r class.Report) error {
 	}
 	c.Flush()
 	return c.Error()
-}
-
-// plainCell keeps a spreadsheet from taking a name for a formula.
-func plainCell(s string) string {
-	if s != "" && strings.ContainsRune("=+-@\t\r", rune(s[0])) {
-		return "'" + s
-	}
-	return s
 }

@@ -139,13 +139,7 @@ func picture(t tile.Plan) *drawing.Sheet {
 	p.Items = slices.Clip(p.Items)
 	size := max(p.Width, p.Height) // weights and letters as large as the drawing, to be seen on a screen
 	for _, x := range t.Tiles {
-		w := x.Window
-		if x.Col < t.Cols-1 {
-			w.Right -= t.Overlap
-		}
-		if x.Row < t.Rows-1 {
-			w.Bottom += t.Overlap
-		}
+		w := t.Shown(x)
 		words := x.Name
 		if x.Blank {
 			words = "no page"

@@ -174,7 +174,7 @@ func BodyPlan(h Head, s body.Soundboard) *drawing.Sheet {
 		name(p.Name+", "+nb(p.Thickness.In(style)), leastWords, mid, low)
 	}
 
-	f.sheet.Desc = "The top of the body seen from above with the neck up, as if it were glass: its edge, the soundhole, the bridge, and under it the bridge plate and " + counted(len(s.Braces), "brace") + "."
+	f.sheet.Desc = "The top of the body seen from above with the neck up, as if it were glass: its edge, the soundhole, the bridge, and under it the bridge plate and " + unit.Count(len(s.Braces), "brace", "") + "."
 	f.sheet.Table = partsTable(s, style)
 	notes := []string{"Seen from above with the neck up, as if the top were glass; braces and plate are glued underneath. From inside the body left and right change places."}
 	if len(s.Braces) > 0 {
@@ -195,13 +195,6 @@ func BodyPlan(h Head, s body.Soundboard) *drawing.Sheet {
 // edgeToHole is how far a hole's centre lies from the body's edge at the neck.
 func edgeToHole(s body.Soundboard, i int, style unit.Style) string {
 	return (s.Outline.Length() - s.Holes[i].Centre.X).In(style)
-}
-
-func counted(n int, what string) string {
-	if n == 1 {
-		return "1 " + what
-	}
-	return fmt.Sprintf("%d %ss", n, what)
 }
 
 // braceSaid says one brace in figures: its size and its heights by their place from the end nearer the tail, from the bass end of one that

@@ -94,7 +94,7 @@ func BodyView(s body.Soundboard, o BodyViewOptions) *drawing.Sheet {
 		y -= small * 0.25
 	}
 	bottom = math.Min(bottom, y-small*0.3)
-	c.sheet.Desc = "The top from above with the neck up, as if it were glass: edge, soundhole, bridge, and under it " + counted(len(s.Braces), "brace") + "."
+	c.sheet.Desc = "The top from above with the neck up, as if it were glass: edge, soundhole, bridge, and under it " + unit.Count(len(s.Braces), "brace", "") + "."
 	c.sheet.Table = partsTable(s, o.Style)
 	return c.done(bottom-1, length*k+1)
 }

@@ -24,23 +24,16 @@ func (f Figure) Behind() string {
 	case f.N == 0:
 		return "nothing yet"
 	case f.Of == "guitars":
-		return many(f.N, "guitar")
+		return unit.Count(f.N, "guitar", "")
 	}
 	of := f.Of
 	if f.N == 1 {
 		of = singular[of]
 	}
-	return fmt.Sprintf("%d %s on %s", f.N, of, many(f.Guitars, "guitar"))
+	return fmt.Sprintf("%d %s on %s", f.N, of, unit.Count(f.Guitars, "guitar", ""))
 }
 
 var singular = map[string]string{"passes": "pass", "readings": "reading", "holes": "hole"}
-
-func many(n int, what string) string {
-	if n == 1 {
-		return "1 " + what
-	}
-	return fmt.Sprintf("%d %ss", n, what)
-}
 
 func percent(v float64) string { return fmt.Sprintf("%.0f %%", v*100) }
 

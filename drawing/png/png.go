@@ -136,19 +136,7 @@ func (c *canvas) page(p drawing.Page) {
 
 func (c *canvas) item(it drawing.Item) {
 	pen := it.Pen.Over(it.Layer.Pen())
-	var path drawing.Path
-	switch s := it.Shape.(type) {
-	case drawing.Line:
-		path = s.Path()
-	case drawing.Polyline:
-		path = s.Path()
-	case drawing.Circle:
-		path = s.Path()
-	case drawing.Arc:
-		path = s.Path()
-	case drawing.Path:
-		path = s
-	case drawing.Text:
+	if s, words := it.Shape.(drawing.Text); words {
 		tone := it.Fill
 		if tone == "" {
 			tone = it.Layer.Pen().Tone
@@ -158,6 +146,10 @@ func (c *canvas) item(it drawing.Item) {
 			c.stroke(runs, drawing.Pen{Tone: s.Halo, Weight: 0.3 * s.Size})
 		}
 		c.add(runs, tone)
+		return
+	}
+	path, ok := drawing.AsPath(it.Shape)
+	if !ok {
 		return
 	}
 	runs := c.runs(path)

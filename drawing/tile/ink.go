@@ -30,27 +30,15 @@ func inkOf(s *drawing.Sheet) inks {
 		if !pen.None {
 			k.rim = pen.Weight.Abs() / 2
 		}
-		var path drawing.Path
-		switch shape := it.Shape.(type) {
-		case drawing.Text:
-			if shape.String == "" {
+		if words, ok := it.Shape.(drawing.Text); ok {
+			if words.String == "" {
 				continue
 			}
-		case drawing.Line:
-			path = shape.Path()
-		case drawing.Polyline:
-			path = shape.Path()
-		case drawing.Circle:
-			path = shape.Path()
-		case drawing.Arc:
-			path = shape.Path()
-		case drawing.Path:
-			path = shape
-		}
-		if _, words := it.Shape.(drawing.Text); !words {
+		} else {
 			if it.Layer == drawing.LayerPaper || pen.None && (!k.filled || it.Fill == drawing.Paper) {
 				continue
 			}
+			path, _ := drawing.AsPath(it.Shape)
 			if k.runs = path.Flatten(0.05 * unit.MM); len(k.runs) == 0 {
 				continue
 			}

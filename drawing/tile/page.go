@@ -316,14 +316,7 @@ func (p Plan) mapPage() drawing.Page {
 	page := drawing.Page{Name: "map", Width: p.PageWidth, Height: p.PageHeight, Sheet: p.outline(k), Window: drawing.Box{Left: 0, Bottom: 0, Right: p.Sheet.Width, Top: p.Sheet.Height},
 		Place: drawing.Point{X: (picture.Left + picture.Right - wide) / 2, Y: (picture.Bottom + picture.Top - high) / 2}, ScaleX: k, ScaleY: k}
 	for _, t := range p.Tiles {
-		// A tile as it shows when all are joined: up to the tile that lies over it.
-		w := t.Window
-		if t.Col < p.Cols-1 {
-			w.Right -= p.Overlap
-		}
-		if t.Row < p.Rows-1 {
-			w.Bottom += p.Overlap
-		}
+		w := p.Shown(t)
 		a, b := page.On(drawing.Point{X: w.Left, Y: w.Bottom}), page.On(drawing.Point{X: w.Right, Y: w.Top})
 		cell := drawing.Item{Layer: drawing.LayerDatum, Name: "map-" + t.Name, Pen: fine, Shape: drawing.Polyline{Closed: true, Points: []drawing.Point{a, {X: b.X, Y: a.Y}, b, {X: a.X, Y: b.Y}}}}
 		words := t.Name

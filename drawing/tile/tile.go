@@ -141,6 +141,18 @@ type Tile struct {
 	Blank bool
 }
 
+// Shown is what of a tile is seen when all are joined: up to the tile that lies over it.
+func (p *Plan) Shown(t Tile) drawing.Box {
+	w := t.Window
+	if t.Col < p.Cols-1 {
+		w.Right -= p.Overlap
+	}
+	if t.Row < p.Rows-1 {
+		w.Bottom += p.Overlap
+	}
+	return w
+}
+
 // Plan is how a sheet is laid over pages.
 type Plan struct {
 	Options

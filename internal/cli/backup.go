@@ -12,6 +12,7 @@ import (
 	"fairset/internal/shop"
 	"fairset/internal/store"
 	"fairset/internal/store/sqlite"
+	"fairset/unit"
 
 	"github.com/spf13/cobra"
 )
@@ -219,12 +220,12 @@ func (a *app) checkCmd() *cobra.Command {
 				if n := c.Differing(); n > 0 {
 					return &hinted{store.Errorf(store.Damaged, errors.New("figures differ"), "%d of %d guitars are not as they were written.", n, c.Guitars+c.Removed), "fairset backup list names the copies to go back to"}
 				}
-				also := []string{plural(c.Guitars, "guitar", "guitars"), plural(c.Entries, "entry", "entries")}
+				also := []string{unit.Count(c.Guitars, "guitar", "guitars"), unit.Count(c.Entries, "entry", "entries")}
 				if c.Removed > 0 {
 					also = append(also, fmt.Sprintf("%d taken off the bench", c.Removed))
 				}
 				if c.Readings > 0 {
-					also = append(also, plural(c.Readings, "reading of the air", "readings of the air"))
+					also = append(also, unit.Count(c.Readings, "reading of the air", "readings of the air"))
 				}
 				a.printf("All is well: %s.\n", strings.Join(also, ", "))
 				return nil

@@ -15,6 +15,7 @@ import (
 	"fairset/internal/place"
 	"fairset/internal/shop"
 	"fairset/printing"
+	"fairset/unit"
 
 	"github.com/spf13/cobra"
 )
@@ -162,7 +163,7 @@ func (p *printer) run(guitars []string, texts map[string][]string) error {
 	}
 	switch {
 	case err != nil && p.whole > 0:
-		fmt.Fprintf(p.Err, "fairset: %s whole and in place\n", plural(p.whole, "file is", "files are"))
+		fmt.Fprintf(p.Err, "fairset: %s whole and in place\n", unit.Count(p.whole, "file is", "files are"))
 		return err
 	case err != nil:
 		return err
@@ -172,13 +173,6 @@ func (p *printer) run(guitars []string, texts map[string][]string) error {
 		return &usageError{"there is no guitar in the shop", "fairset new starts one"}
 	}
 	return nil
-}
-
-func plural(n int, one, many string) string {
-	if n == 1 {
-		return "1 " + one
-	}
-	return fmt.Sprintf("%d %s", n, many)
 }
 
 // prepare decides whether --out is a file or a folder, and makes the folder.
@@ -242,7 +236,7 @@ func (p *printer) said(v shop.View, r printing.Report, err error) {
 		if len(files) > 1 {
 			where += " to " + filepath.Base(files[len(files)-1])
 		}
-		p.printf("%s: %s on %s, %s\n", v.Guitar.Name, plural(r.Sheets, "drawing", "drawings"), plural(r.Pages, "page", "pages"), where)
+		p.printf("%s: %s on %s, %s\n", v.Guitar.Name, unit.Count(r.Sheets, "drawing", "drawings"), unit.Count(r.Pages, "page", "pages"), where)
 	}
 	p.files = nil
 }

@@ -184,21 +184,18 @@ func (s *Shop) FitTaps(ctx context.Context, d guitar.Values) (guitar.TapFit, err
 	return guitar.FitTaps(ctx, d)
 }
 
-// Named is a guitar by its name.
-type Named struct{ ID, Name string }
-
 // WithTops lists whoever asks' guitars that have a body in their design, but for one, by name.
-func (s *Shop) WithTops(ctx context.Context, but string) ([]Named, error) {
+func (s *Shop) WithTops(ctx context.Context, but string) ([]Name, error) {
 	all, err := s.Store.List(ctx)
 	if err != nil {
 		return nil, err
 	}
-	out := []Named{}
+	out := []Name{}
 	for _, r := range s.own(ctx, all) {
 		if r.Guitar.ID != but && r.Guitar.Start == guitar.FromDesign && guitar.HasBody(r.Guitar.Design()) {
-			out = append(out, Named{r.Guitar.ID, r.Guitar.Name})
+			out = append(out, Name{r.Guitar.ID, r.Guitar.Name})
 		}
 	}
-	slices.SortFunc(out, func(a, b Named) int { return cmp.Or(cmp.Compare(a.Name, b.Name), cmp.Compare(a.ID, b.ID)) })
+	slices.SortFunc(out, func(a, b Name) int { return cmp.Or(cmp.Compare(a.Name, b.Name), cmp.Compare(a.ID, b.ID)) })
 	return out, nil
 }

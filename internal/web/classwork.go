@@ -15,6 +15,7 @@ import (
 	"fairset/internal/store"
 	"fairset/printing"
 	"fairset/sheet"
+	"fairset/unit"
 )
 
 // copiesData asks which design a class is made from.
@@ -68,7 +69,7 @@ func copiesMake(in *request) error {
 		}
 		return in.showCopies(http.StatusUnprocessableEntity, in.PostForm, []problem{{"names", shop.SentenceIn(err, in.prefs.Units)}})
 	}
-	return in.back("/class", several(len(rs), "guitar")+" made.")
+	return in.back("/class", unit.Count(len(rs), "guitar", "")+" made.")
 }
 
 // changeData is one figure of the design for many guitars: the form, and what it would do.
@@ -193,7 +194,7 @@ func (in *request) showChange(status int, q url.Values, problems []problem) erro
 		d.Rows = append(d.Rows, r)
 	}
 	d.Ready = changing > 0
-	d.Said = fmt.Sprintf("%s of %d would take it. %d differ from the rest now.", several(changing, "guitar"), len(cs), diverged)
+	d.Said = fmt.Sprintf("%s of %d would take it. %d differ from the rest now.", unit.Count(changing, "guitar", ""), len(cs), diverged)
 	return in.render(status, "change", d)
 }
 
@@ -231,7 +232,7 @@ func changeMake(in *request) error {
 			return err
 		}
 	}
-	return in.back("/class", "Changed on "+several(n, "guitar")+".")
+	return in.back("/class", "Changed on "+unit.Count(n, "guitar", "")+".")
 }
 
 // reportData is the end-of-class report.

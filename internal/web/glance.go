@@ -12,6 +12,7 @@ import (
 	"fairset/internal/shop"
 	"fairset/internal/store"
 	"fairset/printing"
+	"fairset/unit"
 )
 
 // glancePage is the class at a glance. Part is its part that is renewed by itself.
@@ -153,7 +154,7 @@ func (in *request) ownerOptions(chosen string) ([]option, error) {
 }
 
 func (in *request) lesson(n class.Need) lesson {
-	l := lesson{Need: n, Say: several(len(n.Guitars), "guitar")}
+	l := lesson{Need: n, Say: unit.Count(len(n.Guitars), "guitar", "")}
 	for _, i := range n.Hardware {
 		l.Items = append(l.Items, itemLine{i.Name, i.Quantity(in.prefs.Units)})
 	}
@@ -162,16 +163,9 @@ func (in *request) lesson(n class.Need) lesson {
 		if h.Depth > 0 {
 			stop = "stop at " + h.Depth.In(in.prefs.Units) + " from " + h.From
 		}
-		l.Holes = append(l.Holes, holeLine{h.What + ", " + h.Part, h.Drill.Said() + ", " + h.Drill.Diameter.Fine(in.prefs.Units), stop, fmt.Sprintf("%d on %s", h.Count, several(len(h.Guitars), "guitar"))})
+		l.Holes = append(l.Holes, holeLine{h.What + ", " + h.Part, h.Drill.Said() + ", " + h.Drill.Diameter.Fine(in.prefs.Units), stop, fmt.Sprintf("%d on %s", h.Count, unit.Count(len(h.Guitars), "guitar", ""))})
 	}
 	return l
-}
-
-func several(n int, what string) string {
-	if n == 1 {
-		return "1 " + what
-	}
-	return fmt.Sprintf("%d %ss", n, what)
 }
 
 func (in *request) clock() time.Time {

@@ -77,14 +77,7 @@ func (in *request) tapView(v shop.View) tapView {
 
 // tapSave serves POST /guitar/{id}/top/taps: keeps the notes, or puts what they say of the wood into the design.
 func tapSave(in *request) error {
-	v, err := in.design()
-	if err != nil {
-		return err
-	}
-	if err := in.ParseForm(); err != nil {
-		return err
-	}
-	revision, _, err := in.standing()
+	v, revision, err := in.topForm()
 	if err != nil {
 		return err
 	}

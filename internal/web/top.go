@@ -294,16 +294,21 @@ func topTry(in *request) error {
 	return nil
 }
 
+// topForm reads a form of the top's page: the guitar, and the revision the page was drawn from.
+func (in *request) topForm() (v shop.View, revision int64, err error) {
+	if v, err = in.design(); err != nil {
+		return v, 0, err
+	}
+	if err = in.ParseForm(); err != nil {
+		return v, 0, err
+	}
+	revision, _, err = in.standing()
+	return v, revision, err
+}
+
 // topSave serves POST /guitar/{id}/top: keeps the brace that is tried, or says what the target goes by.
 func topSave(in *request) error {
-	v, err := in.design()
-	if err != nil {
-		return err
-	}
-	if err := in.ParseForm(); err != nil {
-		return err
-	}
-	revision, _, err := in.standing()
+	v, revision, err := in.topForm()
 	if err != nil {
 		return err
 	}
