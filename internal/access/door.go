@@ -96,50 +96,8 @@ func same() error {
 // now on. Errors are SignIn (the same for a wrong name and a wrong secret), Wait (too many tries) and Refused
 // (the account is locked, whatever the secret: else the lock would tell which one is right).
 func (d *Door) SignIn(ctx context.Context, name, secret, place string) (token string, a store.Account, err error) {
-	if !d.admit(place) {
-		return "", a, store.Errorf(store.Wait, nil, "Too many tries from this phone or computer. Wait a minute, then try again.")
-	}
-	all, err := d.People.Accounts(ctx)
-	if err != nil {
+	if a, err = d.Prove(ctx, name, secret, place); err != nil {
 		return "", a, err
-	}
-	name = strings.Join(strings.Fields(name), " ")
-	hash, err := nobody()
-	if err != nil {
-		return "", a, err
-	}
-	for _, x := range all {
-		if store.SameName(x.Name, name) {
-			a, hash = x, x.Secret
-		}
-	}
-	if a.ID != "" && d.waiting(a.ID) > 0 {
-		return "", store.Account{}, store.Errorf(store.Wait, nil, "Too many wrong tries. Wait a minute, then try again.")
-	}
-	ok, err := matches(ctx, secret, hash)
-	if err != nil {
-		return "", store.Account{}, err
-	}
-	if a.ID == "" {
-		return "", a, same()
-	}
-	lockAt := LockAt
-	if a.Role == store.Teacher {
-		lockAt = 0 // else anybody could lock a class out of its teacher
-	}
-	if a.Locked {
-		return "", store.Account{}, store.Errorf(store.Refused, nil, "This account is locked after too many wrong tries. A teacher lifts the lock on the page Shop, People.")
-	}
-	was := a
-	if a, err = d.People.Tried(ctx, a.ID, ok, lockAt); err != nil {
-		return "", store.Account{}, err
-	}
-	d.after(a)
-	if !ok {
-		if a.Locked && !was.Locked {
-			d.note(ctx, a.Name, "locked after too many wrong tries")
-		}
-		return "", store.Account{}, same()
 	}
 	most := BenchMost
 	if a.Role == store.Teacher {
@@ -150,6 +108,56 @@ func (d *Door) SignIn(ctx context.Context, name, secret, place string) (token st
 		d.note(ctx, a.Name, "signed in")
 	}
 	return token, a, err
+}
+
+// Prove is SignIn without signing in: it tells whether the name and the secret go together, and counts the try.
+func (d *Door) Prove(ctx context.Context, name, secret, place string) (a store.Account, err error) {
+	if !d.admit(place) {
+		return a, store.Errorf(store.Wait, nil, "Too many tries from this phone or computer. Wait a minute, then try again.")
+	}
+	all, err := d.People.Accounts(ctx)
+	if err != nil {
+		return a, err
+	}
+	name = strings.Join(strings.Fields(name), " ")
+	hash, err := nobody()
+	if err != nil {
+		return a, err
+	}
+	for _, x := range all {
+		if store.SameName(x.Name, name) {
+			a, hash = x, x.Secret
+		}
+	}
+	if a.ID != "" && d.waiting(a.ID) > 0 {
+		return store.Account{}, store.Errorf(store.Wait, nil, "Too many wrong tries. Wait a minute, then try again.")
+	}
+	ok, err := matches(ctx, secret, hash)
+	if err != nil {
+		return store.Account{}, err
+	}
+	if a.ID == "" {
+		return a, same()
+	}
+	lockAt := LockAt
+	if a.Role == store.Teacher {
+		lockAt = 0 // else anybody could lock a class out of its teacher
+	}
+	if a.Locked {
+		return store.Account{}, store.Errorf(store.Refused, nil, "This account is locked after too many wrong tries. A teacher lifts the lock on the page Shop, People.")
+	}
+	was := a
+	if a, err = d.People.Tried(ctx, a.ID, ok, lockAt); err != nil {
+		return store.Account{}, err
+	}
+	d.after(a)
+	if !ok {
+		if a.Locked && !was.Locked {
+			d.note(ctx, a.Name, "locked after too many wrong tries")
+		}
+		return store.Account{}, same()
+	}
+	return a, nil
 }
 
 func (d *Door) note(ctx context.Context, who, did string) {
