@@ -77,6 +77,8 @@ type Store struct {
 	hub            store.Hub
 	gaveUp         atomic.Int64 // when a server that is away was last given up on, in nanoseconds since 1970; 0 since it answered
 
+	sealedTables atomic.Pointer[sealedTables]
+
 	mu    sync.Mutex
 	cache map[string]store.Record // by id; of use only while its revision and moment are those in the database
 }
@@ -183,6 +185,9 @@ func (s *Store) writeGuitar(ctx context.Context, doing, id string, do func(tx *T
 		}
 		w := &Tx{Tx: tx}
 		if err := do(w); err != nil {
+			return err
+		}
+		if err := s.seal(ctx, tx); err != nil {
 			return err
 		}
 		mark, err := s.engine.Announce(ctx, tx, w.changes)
@@ -381,10 +386,10 @@ func (s *Store) Get(ctx context.Context, id string) (store.Record, error) {
 	return r, err
 }
 
-func (s *Store) get(ctx context.Context, q querier, id string) (store.Record, error) {
+func (s *Store) get(ctx context.Context, tx *sql.Tx, id string) (store.Record, error) {
 	var revision int64
 	var changed, owner string
-	switch err := q.QueryRowContext(ctx, "SELECT revision, changed, owner FROM guitar WHERE id = $1", id).Scan(&revision, &changed, &owner); {
+	switch err := tx.QueryRowContext(ctx, "SELECT revision, changed, owner FROM guitar WHERE id = $1", id).Scan(&revision, &changed, &owner); {
 	case errors.Is(err, sql.ErrNoRows):
 		return store.Record{}, store.Missing(id)
 	case err != nil:
@@ -394,7 +399,7 @@ func (s *Store) get(ctx context.Context, q querier, id string) (store.Record, er
 		r.Owner = owner // it can change without a new revision
 		return r, nil
 	}
-	r, err := s.load(ctx, q, id)
+	r, err := s.load(ctx, tx, id)
 	if err == nil {
 		s.remember(r)
 	}
@@ -402,55 +407,47 @@ func (s *Store) get(ctx context.Context, q querier, id string) (store.Record, er
 }
 
 // load reads one guitar from the database.
-func (s *Store) load(ctx context.Context, q querier, id string) (store.Record, error) {
+func (s *Store) load(ctx context.Context, tx *sql.Tx, id string) (store.Record, error) {
 	var r store.Record
 	g := &r.Guitar
-	var start, created, first, changed string
-	var removed bool
-	err := q.QueryRowContext(ctx, "SELECT id, name, start_from, basis, created, first_json, revision, changed, removed, owner FROM guitar WHERE id = $1", id).
-		Scan(&g.ID, &g.Name, &start, &g.Basis, &created, &first, &r.Revision, &changed, &removed, &r.Owner)
-	if err != nil {
+	err := s.rows(ctx, tx, "guitar", "WHERE id = $1", []any{id}, func(v sealedRow) (err error) {
+		g.ID, g.Name, g.Start, g.Basis = v.text("id"), v.text("name"), guitar.Start(v.text("start_from")), v.text("basis")
+		r.Revision, r.Removed, r.Owner = v.whole("revision"), v.yes("removed"), v.text("owner")
+		if g.Created, err = readTime(v.text("created")); err != nil {
+			return s.unreadable(id, err)
+		}
+		if r.Changed, err = readTime(v.text("changed")); err != nil {
+			return s.unreadable(id, err)
+		}
+		if g.First, err = g.DecodeFirst([]byte(v.text("first_json"))); err != nil {
+			return s.unreadable(id, err)
+		}
+		return nil
+	})
+	switch {
+	case err != nil:
 		return r, err
+	case g.ID == "":
+		return r, store.Missing(id)
 	}
-	g.Start, r.Removed = guitar.Start(start), removed
-	if g.Created, err = readTime(created); err != nil {
-		return r, s.unreadable(id, err)
-	}
-	if r.Changed, err = readTime(changed); err != nil {
-		return r, s.unreadable(id, err)
-	}
-	if g.First, err = g.DecodeFirst([]byte(first)); err != nil {
-		return r, s.unreadable(id, err)
-	}
-	rows, err := q.QueryContext(ctx, "SELECT seq, entered, bench, step, values_json, plan_json, undone FROM entry WHERE guitar_id = $1 ORDER BY seq", id)
-	if err != nil {
-		return r, err
-	}
-	defer rows.Close()
-	for rows.Next() {
-		var e guitar.Entry
-		var at, step, values string
-		var plan sql.NullString
-		var undone bool
-		if err := rows.Scan(&e.Seq, &at, &e.Bench, &step, &values, &plan, &undone); err != nil {
-			return r, err
+	err = s.rows(ctx, tx, "entry", "WHERE guitar_id = $1 ORDER BY seq", []any{id}, func(v sealedRow) (err error) {
+		e := guitar.Entry{Seq: int(v.whole("seq")), Bench: v.text("bench"), Step: guitar.Step(v.text("step")), Undone: v.yes("undone")}
+		if e.At, err = readTime(v.text("entered")); err != nil {
+			return s.unreadable(id, err)
 		}
-		e.Step, e.Undone = guitar.Step(step), undone
-		if e.At, err = readTime(at); err != nil {
-			return r, s.unreadable(id, err)
+		if e.Values, err = g.DecodeValues(e.Step, []byte(v.text("values_json"))); err != nil {
+			return s.unreadable(id, err)
 		}
-		if e.Values, err = g.DecodeValues(e.Step, []byte(values)); err != nil {
-			return r, s.unreadable(id, err)
-		}
-		if e.Plan, err = guitar.DecodePlan([]byte(plan.String)); err != nil {
-			return r, s.unreadable(id, err)
+		if e.Plan, err = guitar.DecodePlan([]byte(v.text("plan_json"))); err != nil {
+			return s.unreadable(id, err)
 		}
 		if e.Seq != len(g.Log)+1 {
-			return r, s.unreadable(id, fmt.Errorf("entry %d is missing", len(g.Log)+1))
+			return s.unreadable(id, fmt.Errorf("entry %d is missing", len(g.Log)+1))
 		}
 		g.Log = append(g.Log, e)
-	}
-	return r, rows.Err()
+		return nil
+	})
+	return r, err
 }
 
 func (s *Store) unreadable(id string, err error) error {
@@ -517,7 +514,7 @@ func (s *Store) change(ctx context.Context, id string, revision int64, doing str
 
 // changed is change within a transaction.
 func (s *Store) changed(ctx context.Context, tx *Tx, id string, revision int64, do func(tx *Tx, now store.Record) (store.Record, error)) (store.Record, error) {
-	now, err := s.get(ctx, tx, id)
+	now, err := s.get(ctx, tx.Tx, id)
 	switch {
 	case err != nil:
 		return store.Record{}, err
@@ -599,7 +596,7 @@ func (s *Store) Remove(ctx context.Context, id string, revision int64) (store.Re
 func (s *Store) Restore(ctx context.Context, id string) (store.Record, error) {
 	var r store.Record
 	err := s.writeGuitar(ctx, "restoring the guitar", id, func(tx *Tx) (err error) {
-		if r, err = s.get(ctx, tx, id); err != nil || !r.Removed {
+		if r, err = s.get(ctx, tx.Tx, id); err != nil || !r.Removed {
 			return err
 		}
 		r.Removed = false
@@ -648,7 +645,7 @@ func (s *Store) importOne(ctx context.Context, tx *Tx, g guitar.Guitar) (store.I
 	}
 	outcome := store.Added
 	for _, id := range ids {
-		here, err := s.load(ctx, tx, id)
+		here, err := s.load(ctx, tx.Tx, id)
 		if err != nil {
 			return store.Imported{}, err
 		}
@@ -698,20 +695,24 @@ func (s *Store) Settings(ctx context.Context) (store.Settings, error) {
 	return out, err
 }
 
-func (s *Store) settings(ctx context.Context, q querier) (store.Settings, error) {
+func (s *Store) settings(ctx context.Context, tx *sql.Tx) (store.Settings, error) {
 	var out store.Settings
-	var units, drills, prices string
-	if err := q.QueryRowContext(ctx, "SELECT units, shop_name, drills_json, prices_json, currency FROM shop WHERE id = 1").Scan(&units, &out.ShopName, &drills, &prices, &out.Currency); err != nil {
-		return out, err
+	found := false
+	err := s.rows(ctx, tx, "shop", "WHERE id = 1", nil, func(v sealedRow) (err error) {
+		found = true
+		out.ShopName, out.Currency = v.text("shop_name"), v.text("currency")
+		if err := cmp.Or(json.Unmarshal([]byte(v.text("drills_json")), &out.Drills), json.Unmarshal([]byte(v.text("prices_json")), &out.Prices)); err != nil {
+			return s.engine.Damaged(err)
+		}
+		if out.Units, err = unit.ParseStyle(v.text("units")); err != nil {
+			return s.engine.Damaged(err)
+		}
+		return nil
+	})
+	if err == nil && !found {
+		err = s.engine.Damaged(errors.New("no settings"))
 	}
-	if err := cmp.Or(json.Unmarshal([]byte(drills), &out.Drills), json.Unmarshal([]byte(prices), &out.Prices)); err != nil {
-		return out, s.engine.Damaged(err)
-	}
-	var err error
-	if out.Units, err = unit.ParseStyle(units); err != nil {
-		return out, s.engine.Damaged(err)
-	}
-	return out, nil
+	return out, err
 }
 
 // SaveSettings changes the shop's defaults.
@@ -760,26 +761,18 @@ func (s *Store) check(ctx context.Context, tx *sql.Tx) error {
 	if loose > 0 {
 		return s.engine.Damaged(fmt.Errorf("%d entries of no guitar", loose))
 	}
+	if err := s.checkSeals(ctx, tx); err != nil {
+		return err
+	}
 	if err := s.checkPhotos(ctx, tx); err != nil {
 		return err
 	}
-	rows, err := tx.QueryContext(ctx, "SELECT at, place, temperature_c, humidity_percent FROM climate")
-	if err != nil {
-		return err
-	}
-	defer rows.Close()
-	for rows.Next() {
-		var r climate.Reading
-		var at int64
-		if err := rows.Scan(&at, &r.Place, &r.Temperature, &r.Humidity); err != nil {
-			return err
-		}
-		r.At = time.Unix(at, 0)
+	if err := s.climate(ctx, tx, "", nil, func(r climate.Reading) error {
 		if _, err := r.Normal(); err != nil {
 			return s.engine.Damaged(fmt.Errorf("reading of the air: %w", err))
 		}
-	}
-	if err := rows.Err(); err != nil {
+		return nil
+	}); err != nil {
 		return err
 	}
 	ids, err := ids(ctx, tx, "SELECT id FROM guitar ORDER BY id")
