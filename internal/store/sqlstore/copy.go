@@ -222,6 +222,16 @@ func (t Table) reading() string {
 	return "SELECT " + strings.Join(cols, ", ") + " FROM " + t.Name
 }
 
+// inserting is the statement that writes one row in the shared form.
+func (t Table) inserting() string {
+	var names, places []string
+	for i, c := range t.Columns {
+		names = append(names, c.Name)
+		places = append(places, fmt.Sprintf(c.Write, fmt.Sprintf("$%d", i+1)))
+	}
+	return "INSERT INTO " + t.Name + " (" + strings.Join(names, ", ") + ") VALUES (" + strings.Join(places, ", ") + ")"
+}
+
 func (t Table) query() string { return t.reading() + " ORDER BY " + strings.Join(t.Key, ", ") }
 
 // row reads one row in the shared form.
@@ -234,12 +244,7 @@ func row(rows *sql.Rows, n int) ([]any, error) {
 }
 
 func copyTable(ctx context.Context, from *Store, src, dst *Tx, a, b Table) (int, error) {
-	var names, places []string
-	for i, c := range b.Columns {
-		names = append(names, c.Name)
-		places = append(places, fmt.Sprintf(c.Write, fmt.Sprintf("$%d", i+1)))
-	}
-	insert, err := dst.PrepareContext(ctx, "INSERT INTO "+b.Name+" ("+strings.Join(names, ", ")+") VALUES ("+strings.Join(places, ", ")+")")
+	insert, err := dst.PrepareContext(ctx, b.inserting())
 	if err != nil {
 		return 0, err
 	}

@@ -30,6 +30,7 @@ type sealedTable struct {
 	byName   []int // the other columns, by name
 	keys     []int // the columns of the key
 	mustSeal string
+	insert   string
 }
 
 // sealedTables are those of a shop, by name.
@@ -61,6 +62,7 @@ func (s *Store) sealing(ctx context.Context, tx *sql.Tx) (sealedTables, error) {
 			st.keys = append(st.keys, slices.IndexFunc(t.Columns, func(c Column) bool { return c.Name == name }))
 		}
 		st.mustSeal = st.reading() + " WHERE " + digestColumn + " = ''"
+		st.insert = st.inserting()
 		out[t.Name] = st
 	}
 	s.sealedTables.Store(&out)
@@ -125,6 +127,37 @@ func (r sealedRow) whole(column string) int64 { return value[int64](r, column) }
 func (r sealedRow) yes(column string) bool    { return r.whole(column) != 0 }
 func (r sealedRow) number(column string) float64 {
 	return value[float64](r, column)
+}
+
+// set changes a column of a row that is about to be written.
+func (r sealedRow) set(column string, to any) {
+	r.values[slices.IndexFunc(r.table.Columns, func(c Column) bool { return c.Name == column })] = to
+}
+
+// bit is yes or no in the shared form.
+func bit(b bool) int64 {
+	if b {
+		return 1
+	}
+	return 0
+}
+
+// insertSealed writes a new row, all of whose columns are given in the shared form, with its digest.
+func (s *Store) insertSealed(ctx context.Context, tx *Tx, table string, row map[string]any) error {
+	tables, err := s.sealing(ctx, tx.Tx)
+	if err != nil {
+		return err
+	}
+	t := tables[table]
+	values := make([]any, len(t.Columns))
+	for i, c := range t.Columns {
+		values[i] = row[c.Name]
+	}
+	if values[t.sealed], err = t.digest(values); err != nil {
+		return err
+	}
+	_, err = tx.Tx.ExecContext(ctx, t.insert, values...)
+	return err
 }
 
 // holds compares the row with its digest. One that is not sealed yet passes unless every row must be: the

@@ -140,6 +140,19 @@ type querier interface {
 type Tx struct {
 	*sql.Tx
 	changes []store.Change
+	loose   bool // there may be rows without their digest
+}
+
+// ExecContext may leave rows without a digest, which they get before the transaction ends.
+func (tx *Tx) ExecContext(ctx context.Context, q string, args ...any) (sql.Result, error) {
+	tx.loose = true
+	return tx.Tx.ExecContext(ctx, q, args...)
+}
+
+// PrepareContext is ExecContext for a statement that is run again and again.
+func (tx *Tx) PrepareContext(ctx context.Context, q string) (*sql.Stmt, error) {
+	tx.loose = true
+	return tx.Tx.PrepareContext(ctx, q)
 }
 
 // changed notes a change that watchers are told of once it is on the disk.
@@ -187,8 +200,10 @@ func (s *Store) writeGuitar(ctx context.Context, doing, id string, do func(tx *T
 		if err := do(w); err != nil {
 			return err
 		}
-		if err := s.seal(ctx, tx); err != nil {
-			return err
+		if w.loose {
+			if err := s.seal(ctx, tx); err != nil {
+				return err
+			}
 		}
 		mark, err := s.engine.Announce(ctx, tx, w.changes)
 		if err != nil {
@@ -352,13 +367,13 @@ func (s *Store) insert(ctx context.Context, tx *Tx, g guitar.Guitar, owner strin
 		}
 	}
 	r := store.Record{Guitar: g, Revision: 1, Changed: store.Moment(s.now()), Owner: owner}
-	_, err := tx.ExecContext(ctx, "INSERT INTO guitar (id, name, start_from, basis, created, first_json, revision, changed, removed, owner) VALUES ($1, $2, $3, $4, $5, $6, $7, $8, FALSE, $9)",
-		g.ID, g.Name, string(g.Start), g.Basis, writeTime(g.Created), string(g.EncodeFirst()), r.Revision, writeTime(r.Changed), owner)
+	err := s.insertSealed(ctx, tx, "guitar", map[string]any{"id": g.ID, "name": g.Name, "start_from": string(g.Start), "basis": g.Basis, "created": writeTime(g.Created),
+		"first_json": string(g.EncodeFirst()), "revision": r.Revision, "changed": writeTime(r.Changed), "removed": int64(0), "owner": owner})
 	if err != nil {
 		return r, err
 	}
 	for _, e := range g.Log {
-		if err := insertEntry(ctx, tx, g, e); err != nil {
+		if err := s.insertEntry(ctx, tx, g, e); err != nil {
 			return r, err
 		}
 	}
@@ -366,14 +381,13 @@ func (s *Store) insert(ctx context.Context, tx *Tx, g guitar.Guitar, owner strin
 	return r, nil
 }
 
-func insertEntry(ctx context.Context, tx *Tx, g guitar.Guitar, e guitar.Entry) error {
+func (s *Store) insertEntry(ctx context.Context, tx *Tx, g guitar.Guitar, e guitar.Entry) error {
 	var plan any
 	if e.Plan != nil {
 		plan = string(guitar.EncodePlan(e.Plan))
 	}
-	_, err := tx.ExecContext(ctx, "INSERT INTO entry (guitar_id, seq, entered, bench, step, values_json, plan_json, undone) VALUES ($1, $2, $3, $4, $5, $6, $7, $8)",
-		g.ID, e.Seq, writeTime(e.At), e.Bench, string(e.Step), string(g.EncodeValues(e.Step, e.Values)), plan, e.Undone)
-	return err
+	return s.insertSealed(ctx, tx, "entry", map[string]any{"guitar_id": g.ID, "seq": int64(e.Seq), "entered": writeTime(e.At), "bench": e.Bench, "step": string(e.Step),
+		"values_json": string(g.EncodeValues(e.Step, e.Values)), "plan_json": plan, "undone": bit(e.Undone)})
 }
 
 // Get returns one guitar.
@@ -406,29 +420,40 @@ func (s *Store) get(ctx context.Context, tx *sql.Tx, id string) (store.Record, e
 	return r, err
 }
 
+// guitarRow reads what a guitar is but for its log.
+func (s *Store) guitarRow(ctx context.Context, tx *sql.Tx, id string) (sealedRow, error) {
+	var out sealedRow
+	err := s.rows(ctx, tx, "guitar", "WHERE id = $1", []any{id}, func(r sealedRow) error { out = r; return nil })
+	if err == nil && out.table == nil {
+		err = store.Missing(id)
+	}
+	return out, err
+}
+
 // load reads one guitar from the database.
 func (s *Store) load(ctx context.Context, tx *sql.Tx, id string) (store.Record, error) {
-	var r store.Record
+	v, err := s.guitarRow(ctx, tx, id)
+	if err != nil {
+		return store.Record{}, err
+	}
+	return s.decode(ctx, tx, v)
+}
+
+// decode reads a guitar whose row is here, and its log.
+func (s *Store) decode(ctx context.Context, tx *sql.Tx, v sealedRow) (store.Record, error) {
+	id := v.text("id")
+	r := store.Record{Revision: v.whole("revision"), Removed: v.yes("removed"), Owner: v.text("owner"),
+		Guitar: guitar.Guitar{ID: id, Name: v.text("name"), Start: guitar.Start(v.text("start_from")), Basis: v.text("basis")}}
 	g := &r.Guitar
-	err := s.rows(ctx, tx, "guitar", "WHERE id = $1", []any{id}, func(v sealedRow) (err error) {
-		g.ID, g.Name, g.Start, g.Basis = v.text("id"), v.text("name"), guitar.Start(v.text("start_from")), v.text("basis")
-		r.Revision, r.Removed, r.Owner = v.whole("revision"), v.yes("removed"), v.text("owner")
-		if g.Created, err = readTime(v.text("created")); err != nil {
-			return s.unreadable(id, err)
-		}
-		if r.Changed, err = readTime(v.text("changed")); err != nil {
-			return s.unreadable(id, err)
-		}
-		if g.First, err = g.DecodeFirst([]byte(v.text("first_json"))); err != nil {
-			return s.unreadable(id, err)
-		}
-		return nil
-	})
-	switch {
-	case err != nil:
-		return r, err
-	case g.ID == "":
-		return r, store.Missing(id)
+	var err error
+	if g.Created, err = readTime(v.text("created")); err != nil {
+		return r, s.unreadable(id, err)
+	}
+	if r.Changed, err = readTime(v.text("changed")); err != nil {
+		return r, s.unreadable(id, err)
+	}
+	if g.First, err = g.DecodeFirst([]byte(v.text("first_json"))); err != nil {
+		return r, s.unreadable(id, err)
 	}
 	err = s.rows(ctx, tx, "entry", "WHERE guitar_id = $1 ORDER BY seq", []any{id}, func(v sealedRow) (err error) {
 		e := guitar.Entry{Seq: int(v.whole("seq")), Bench: v.text("bench"), Step: guitar.Step(v.text("step")), Undone: v.yes("undone")}
@@ -514,7 +539,15 @@ func (s *Store) change(ctx context.Context, id string, revision int64, doing str
 
 // changed is change within a transaction.
 func (s *Store) changed(ctx context.Context, tx *Tx, id string, revision int64, do func(tx *Tx, now store.Record) (store.Record, error)) (store.Record, error) {
-	now, err := s.get(ctx, tx.Tx, id)
+	row, err := s.guitarRow(ctx, tx.Tx, id)
+	if err != nil {
+		return store.Record{}, err
+	}
+	now, ok := s.remembered(id, row.whole("revision"), row.text("changed"))
+	if !ok {
+		now, err = s.decode(ctx, tx.Tx, row)
+	}
+	now.Owner = row.text("owner")
 	switch {
 	case err != nil:
 		return store.Record{}, err
@@ -527,17 +560,34 @@ func (s *Store) changed(ctx context.Context, tx *Tx, id string, revision int64, 
 	if err != nil {
 		return store.Record{}, err
 	}
-	err = s.touch(ctx, tx, &r)
+	err = s.touch(ctx, tx, &r, row)
 	return r, err
 }
 
-// touch writes what a change altered on the guitar itself, and its next revision.
-func (s *Store) touch(ctx context.Context, tx *Tx, r *store.Record) error {
+// touch writes what a change altered on the guitar itself, whose row is given as it was, and its next revision.
+func (s *Store) touch(ctx context.Context, tx *Tx, r *store.Record, row sealedRow) error {
 	*r = r.Revised(r.Guitar, s.now())
 	tx.changed(store.Change{ID: r.Guitar.ID, Revision: r.Revision})
-	_, err := tx.ExecContext(ctx, "UPDATE guitar SET name = $1, removed = $2, revision = $3, changed = $4 WHERE id = $5",
-		r.Guitar.Name, r.Removed, r.Revision, writeTime(r.Changed), r.Guitar.ID)
+	row.set("name", r.Guitar.Name)
+	row.set("removed", bit(r.Removed))
+	row.set("revision", r.Revision)
+	row.set("changed", writeTime(r.Changed))
+	digest, err := row.table.digest(row.values)
+	if err != nil {
+		return err
+	}
+	_, err = tx.Tx.ExecContext(ctx, "UPDATE guitar SET name = $1, removed = $2, revision = $3, changed = $4, digest = $5 WHERE id = $6",
+		r.Guitar.Name, r.Removed, r.Revision, writeTime(r.Changed), digest, r.Guitar.ID)
 	return err
+}
+
+// touched is touch of a guitar whose row was not read yet.
+func (s *Store) touched(ctx context.Context, tx *Tx, r *store.Record) error {
+	row, err := s.guitarRow(ctx, tx.Tx, r.Guitar.ID)
+	if err != nil {
+		return err
+	}
+	return s.touch(ctx, tx, r, row)
 }
 
 // Append adds an entry.
@@ -551,7 +601,7 @@ func (s *Store) appended(ctx context.Context, tx *Tx, now store.Record, e guitar
 	if err != nil {
 		return now, err
 	}
-	if err := insertEntry(ctx, tx, now.Guitar, e); err != nil {
+	if err := s.insertEntry(ctx, tx, now.Guitar, e); err != nil {
 		return now, err
 	}
 	now.Guitar = now.Guitar.With(e)
@@ -600,7 +650,7 @@ func (s *Store) Restore(ctx context.Context, id string) (store.Record, error) {
 			return err
 		}
 		r.Removed = false
-		return s.touch(ctx, tx, &r)
+		return s.touched(ctx, tx, &r)
 	})
 	if err != nil {
 		return store.Record{}, err
@@ -654,7 +704,7 @@ func (s *Store) importOne(ctx context.Context, tx *Tx, g guitar.Guitar) (store.I
 				return store.Imported{Record: here, Outcome: store.Skipped}, nil
 			}
 			here.Removed = false
-			err := s.touch(ctx, tx, &here)
+			err := s.touched(ctx, tx, &here)
 			return store.Imported{Record: here, Outcome: store.Restored}, err
 		}
 		if id == g.ID {
