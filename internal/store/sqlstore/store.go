@@ -796,6 +796,9 @@ func (s *Store) Check(ctx context.Context) error {
 			return err
 		}
 		defer tx.Rollback()
+		if err := s.engine.Long(ctx, tx); err != nil {
+			return err
+		}
 		return s.check(ctx, tx)
 	})
 }
