@@ -266,15 +266,15 @@ func frequency(value float64) unit.Frequency {
 // rowsOf is n with room for rows to be read four at a time.
 func rowsOf(n int) int { return (n + 3) &^ 3 }
 
-// start gives a panel to begin with: a coarser grid's modes, those of last time, or waves that fill the outline's box; and a little of
+// start gives a panel to begin with: the modes of last time, a coarser grid's, or waves that fill the outline's box; and a little of
 // everything, so that no mode is missed.
 func (p *level) start(coarse *level) []float64 {
 	v := zeros(nil, rowsOf(p.n)*panel)
 	switch {
+	case p.basis != nil:
+		copy(v, p.basis)
 	case coarse != nil:
 		p.refine(v, coarse)
-	case p.basis != nil:
-		copy(v[:p.g.dofs*panel], p.basis)
 	default:
 		const along = 4
 		rows := p.g.ny + more[2]

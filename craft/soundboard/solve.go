@@ -142,6 +142,9 @@ func (p *level) brace(ctx context.Context, braces []Brace) error {
 	if err != nil {
 		return err
 	}
+	if len(own) != len(p.last) {
+		p.basis = nil // of another top
+	}
 	p.last, p.beams, p.beamEl, p.elems, p.n = own, beams, els, elems, n
 	return nil
 }
@@ -456,8 +459,8 @@ func (p *Plate) Solve(ctx context.Context, braces []Brace, req Request) (*Result
 	return r, nil
 }
 
-// solve works out a request on one grid. Its modes start from those of the grid that coarser gives, if any, once they
-// are known.
+// solve works out a request on one grid. Where there are no modes of last time, they start from those of the grid that
+// coarser gives, if any, once they are known.
 func (p *level) solve(ctx context.Context, braces []Brace, req Request, coarser func() (*level, error)) (*Result, *krylov, error) {
 	if err := p.brace(ctx, braces); err != nil {
 		return nil, nil, err
@@ -511,9 +514,12 @@ func (p *level) solve(ctx context.Context, braces []Brace, req Request, coarser 
 	if req.Modes == 0 {
 		return res, nil, nil
 	}
-	coarse, err := coarser()
-	if err != nil {
-		return nil, nil, err
+	var coarse *level
+	if p.basis == nil {
+		var err error
+		if coarse, err = coarser(); err != nil {
+			return nil, nil, err
+		}
 	}
 	found, err := p.modes(ctx, req.Modes, p.start(coarse))
 	return res, found, err

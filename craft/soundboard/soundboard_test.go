@@ -381,6 +381,7 @@ func TestModesFromTheCoarserGridMissNone(t *testing.T) {
 			if _, err := p.Solve(ctx, c.braces, Request{Modes: want}); err != nil {
 				t.Fatal(err)
 			}
+			p.fine.basis = nil
 			from, err := p.fine.modes(ctx, want, p.fine.start(p.coarse))
 			if err != nil {
 				t.Fatal(err)
