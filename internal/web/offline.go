@@ -22,6 +22,11 @@ func offline(in *request) error {
 	return in.render(http.StatusOK, "offline", offlinePage{in.nobodys("Out of reach")})
 }
 
+// unsaved serves GET /offline/unsaved, which the device keeps too: what it shows for a form that only the shop can take.
+func unsaved(in *request) error {
+	return in.render(http.StatusOK, "unsaved", offlinePage{in.nobodys("Out of reach")})
+}
+
 // waiting serves GET /waiting: what this device keeps until it can be sent. Its list is filled in on the device.
 func waiting(in *request) error {
 	return in.render(http.StatusOK, "waiting", offlinePage{in.nobodys("Waiting on this device")})
@@ -48,7 +53,7 @@ func makeWorker(a *assets) ([]byte, error) {
 	if !ok {
 		return nil, fmt.Errorf("no embedded file %q", workerScript)
 	}
-	files := []string{"/offline", "/waiting"}
+	files := []string{"/offline", "/offline/unsaved", "/waiting"}
 	sum := sha256.New()
 	for u := range a.byURL {
 		if u != a.byKey[workerScript] {
@@ -77,7 +82,7 @@ func makeWorker(a *assets) ([]byte, error) {
 // pageSum stands for the templates of the pages that are kept with the program's files.
 func pageSum() ([]byte, error) {
 	sum := sha256.New()
-	for _, name := range []string{"layout", "parts", "offline", "waiting"} {
+	for _, name := range []string{"layout", "parts", "offline", "unsaved", "waiting"} {
 		data, err := templateFiles.ReadFile("templates/" + name + ".html")
 		if err != nil {
 			return nil, err

@@ -28,7 +28,7 @@ func (v *view) execute(w io.Writer, s unit.Style, data any) error {
 }
 
 // pages are the templates that must exist; a name ending in "_part" is a fragment without the layout.
-var pages = []string{"home", "new", "repair", "design", "design_part", "guitar", "step", "cut", "history", "photo", "strings", "strings_part", "board", "board_part", "top", "top_line_part", "top_part", "figures_part", "modes_part", "setup", "paper", "print", "sheet", "printer", "class", "glance", "glance_part", "copies", "change", "report", "learned", "job", "job_part", "shop", "backups", "climate", "help", "first", "walk", "offline", "waiting", "error", "signin", "account", "people", "trail", "trust"}
+var pages = []string{"home", "new", "repair", "design", "design_part", "guitar", "step", "cut", "history", "photo", "strings", "strings_part", "board", "board_part", "top", "top_line_part", "top_part", "figures_part", "modes_part", "setup", "paper", "print", "sheet", "printer", "class", "glance", "glance_part", "copies", "change", "report", "learned", "job", "job_part", "shop", "backups", "climate", "help", "first", "walk", "offline", "unsaved", "waiting", "error", "signin", "account", "people", "trail", "trust"}
 
 func loadViews(a *assets) (map[string]*view, error) {
 	out := map[string]*view{}
