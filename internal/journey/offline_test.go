@@ -474,7 +474,7 @@ func TestWhatNeedsTheShop(t *testing.T) {
 
 			net.cut.Store(true)
 			p.press("Save")
-			p.sees("This was not taken", "a change of design, an undo", "what you typed is still in the form")
+			p.sees("This could not be sent", "A change of design, an undo", "what you typed is still in the form")
 			p.accessible()
 			p.shot("unsaved")
 			p.do("go back", chromedp.NavigateBack())
@@ -484,7 +484,7 @@ func TestWhatNeedsTheShop(t *testing.T) {
 			}
 			p.open(guitar + "/history")
 			p.press("Undo")
-			p.sees("This was not taken")
+			p.sees("This could not be sent")
 			p.open("/waiting")
 			p.sees("Nothing waits here")
 
