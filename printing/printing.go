@@ -122,7 +122,7 @@ func Find(name string) (Entry, error) {
 			return e, nil
 		}
 	}
-	return Entry{}, &unit.RangeError{Limit: unit.Limit{Field: "sheet", Label: "sheet", Kind: unit.KindChoice}, Got: fmt.Sprintf("%q", name), Why: "there is no such sheet", Choices: Names()}
+	return Entry{}, &unit.RangeError{Limit: unit.Limit{Field: "sheet", Label: unit.Say("sheet"), Kind: unit.KindChoice}, Got: fmt.Sprintf("%q", name), Why: unit.Say("there is no such sheet"), Choices: Names()}
 }
 
 // All is the name that stands for every sheet.

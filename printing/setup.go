@@ -21,23 +21,23 @@ var checkLimit = unit.Limit{Min: float64(97 * unit.MM), Max: 1.03 * float64(4*un
 // Fields are what a maker can say of how sheets are drawn and put on paper, in the order of a form. None is required.
 func Fields() []guitar.Field {
 	return []guitar.Field{
-		{Limit: unit.Limit{Field: "paper", Label: "paper", Kind: unit.KindChoice}, Choices: papers(),
+		{Limit: unit.Limit{Field: "paper", Label: unit.Say("paper"), Kind: unit.KindChoice}, Choices: papers(),
 			Help: "A drawing larger than the paper is cut into pages, to be joined by their marks."},
-		{Limit: unit.Limit{Field: "orientation", Label: "paper lies", Kind: unit.KindChoice},
+		{Limit: unit.Limit{Field: "orientation", Label: unit.Say("paper lies"), Kind: unit.KindChoice},
 			Choices: []guitar.Choice{{Key: string(tile.Upright), Name: "upright"}, {Key: string(tile.OnItsSide), Name: "on its side"}}, Help: "When not given, whichever way takes fewer pages."},
 		lengthField("margin", "edge the printer leaves blank", tile.MarginLimit, "6 mm when left empty."),
 		lengthField("overlap", "pages overlap by", tile.OverlapLimit, "The strip that neighbouring pages share, to join them on. 15 mm when left empty."),
-		{Limit: unit.Limit{Field: "check_bar", Label: "check bar you measured", Kind: unit.KindChoice},
+		{Limit: unit.Limit{Field: "check_bar", Label: unit.Say("check bar you measured"), Kind: unit.KindChoice},
 			Choices: []guitar.Choice{{Key: "100mm", Name: "100 mm"}, {Key: "4in", Name: "4 in"}}, Help: "For a printer that draws too long or too short. When not given, the one in your units."},
 		lengthField("check_x", "that bar across the page measures", checkLimit, "On a page printed at 100 % without correction. Empty when it is right."),
 		lengthField("check_y", "that bar up the page measures", checkLimit, "The bar that stands upright, on the same page."),
 		lengthField("jig_length", "length of the jig", unit.Limit{Min: float64(50 * unit.MM), Max: float64(1000 * unit.MM)}, "For the jig of the neck's angle; the design's own when left empty."),
-		{Limit: unit.Limit{Field: "dpi", Label: "dots to the inch", Kind: unit.KindCount, Min: 50, Max: 600}, Help: "Of a picture (PNG). 150 when left empty."},
+		{Limit: unit.Limit{Field: "dpi", Label: unit.Say("dots to the inch"), Kind: unit.KindCount, Min: 50, Max: 600}, Help: "Of a picture (PNG). 150 when left empty."},
 	}
 }
 
 func lengthField(key, label string, l unit.Limit, help string) guitar.Field {
-	return guitar.Field{Limit: unit.Limit{Field: key, Label: label, Kind: unit.KindLength, Min: l.Min, Max: l.Max}, Help: help}
+	return guitar.Field{Limit: unit.Limit{Field: key, Label: unit.Say(label), Kind: unit.KindLength, Min: l.Min, Max: l.Max}, Help: help}
 }
 
 func papers() []guitar.Choice {
@@ -173,7 +173,7 @@ func (s Setup) Say() string {
 }
 
 func choice[T ~string](field, got, why string, of []T) error {
-	e := &unit.RangeError{Limit: unit.Limit{Field: field, Label: field, Kind: unit.KindChoice}, Got: fmt.Sprintf("%q", got), Why: why}
+	e := &unit.RangeError{Limit: unit.Limit{Field: field, Label: field, Kind: unit.KindChoice}, Got: fmt.Sprintf("%q", got), Why: unit.Say(why)}
 	for _, x := range of {
 		e.Choices = append(e.Choices, string(x))
 	}

@@ -61,12 +61,12 @@ func (k Kind) Pers() []Per { return slices.Clone(pers[k]) }
 // ParsePrice reads a price as a maker types it: "12.50", "12,50 each", "9 per board foot", "4/metre". Without
 // a word it is for each, a set, or a metre. Errors are *unit.RangeError naming field.
 func ParsePrice(field string, kind Kind, text string) (Price, error) {
-	l := unit.Limit{Field: field, Label: "price", Kind: unit.KindRatio, Min: 0, Max: MostPrice}
+	l := unit.Limit{Field: field, Label: unit.Say("price"), Kind: unit.KindRatio, Min: 0, Max: MostPrice}
 	bad := func(why string) (Price, error) {
 		if r := []rune(text); len(r) > 40 {
 			text = string(r[:40]) + "…"
 		}
-		return Price{}, &unit.RangeError{Limit: l, Value: math.NaN(), Got: text, Why: why}
+		return Price{}, &unit.RangeError{Limit: l, Value: math.NaN(), Got: text, Why: unit.Say(why)}
 	}
 	t := strings.ToLower(strings.Join(strings.Fields(text), " "))
 	end := strings.IndexFunc(t, func(r rune) bool { return !strings.ContainsRune("0123456789.,", r) })
@@ -141,7 +141,7 @@ func ParsePrices(texts map[string]string) (Prices, error) {
 			for _, p := range all {
 				keys = append(keys, p.Key)
 			}
-			return nil, &unit.RangeError{Limit: unit.Limit{Field: "prices", Label: "what a price is for", Kind: unit.KindChoice}, Got: key, Value: math.NaN(), Why: "nothing of that name is on a bill", Choices: keys}
+			return nil, &unit.RangeError{Limit: unit.Limit{Field: "prices", Label: unit.Say("what a price is for"), Kind: unit.KindChoice}, Got: key, Value: math.NaN(), Why: unit.Say("nothing of that name is on a bill"), Choices: keys}
 		}
 		p, err := ParsePrice("price_"+key, all[at].Kind, texts[key])
 		if err != nil {

@@ -70,7 +70,7 @@ func roundHalf(l unit.Length) unit.Length {
 // bars, width or height.
 func (p Plan) Lay() ([]Brace, []Patch, error) {
 	if !p.Outline.Made() {
-		return nil, nil, refuseAs("outline", "outline", "none", "the body has no outline")
+		return nil, nil, refuseAs("outline", unit.Say("outline"), "none", "the body has no outline")
 	}
 	if err := need("bars", float64(p.Bars)); err != nil {
 		return nil, nil, err
@@ -305,7 +305,7 @@ func (p Plan) ladder() ([]Brace, []Patch, error) {
 
 // Part is a piece to cut.
 type Part struct {
-	Name   string
+	Name   unit.Phrase
 	Wood   string
 	Count  int
 	Length unit.Length // along its grain
@@ -322,14 +322,14 @@ func (s Soundboard) Parts() []Part {
 	var out []Part
 	if s.Outline.Made() {
 		w, _ := s.Outline.Widest()
-		out = append(out, Part{Name: "half of the top", Wood: s.Wood, Count: 2, Length: s.Outline.Length() + 2*allowance, Width: w/2 + allowance, Height: s.Thickness})
+		out = append(out, Part{Name: unit.Say("half of the top"), Wood: s.Wood, Count: 2, Length: s.Outline.Length() + 2*allowance, Width: w/2 + allowance, Height: s.Thickness})
 	}
 	for i, b := range s.Braces {
 		out = append(out, Part{Name: b.name(i), Wood: b.Wood, Count: 1, Length: b.Length(), Width: b.Width, Height: b.Tallest()})
 	}
 	for _, p := range s.Patches {
 		l, w := p.Blank()
-		out = append(out, Part{Name: p.Name, Wood: p.Wood, Count: 1, Length: l, Width: w, Height: p.Thickness})
+		out = append(out, Part{Name: unit.Plain(p.Name), Wood: p.Wood, Count: 1, Length: l, Width: w, Height: p.Thickness})
 	}
 	return out
 }

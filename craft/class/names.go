@@ -19,12 +19,12 @@ var run = regexp.MustCompile(`^(.*?)(\d{1,6})\s*(?:…|\.{2,3}|-|–|\bto\b)\s*(
 // Names reads how the guitars of a class shall be called: "Alder 1…12" (also 1..12, 1-12, 1 to 12) for a run of numbers,
 // "Alder 01…12" for numbers of one length, or names parted by commas. Errors are *unit.RangeError naming names.
 func Names(pattern string) ([]string, error) {
-	l := unit.Limit{Field: "names", Label: "names", Kind: unit.KindText}
+	l := unit.Limit{Field: "names", Label: unit.Say("names"), Kind: unit.KindText}
 	bad := func(got, why string) ([]string, error) {
 		if r := []rune(got); len(r) > 60 {
 			got = string(r[:60]) + "…"
 		}
-		return nil, &unit.RangeError{Limit: l, Got: strconv.Quote(got), Value: math.NaN(), Why: why}
+		return nil, &unit.RangeError{Limit: l, Got: strconv.Quote(got), Value: math.NaN(), Why: unit.Say(why)}
 	}
 	var out []string
 	seen := map[string]bool{}

@@ -197,9 +197,9 @@ const (
 )
 
 // lengthLimit multiplies as the forms of a design do, so that both take the very same figures.
-func lengthLimit(field, label string, loMM, hiMM float64) unit.Limit {
+func lengthLimit(field string, label unit.Text, loMM, hiMM float64) unit.Limit {
 	const mm = float64(unit.MM)
-	return unit.Limit{Field: field, Label: label, Kind: unit.KindLength, Min: loMM * mm, Max: hiMM * mm}
+	return unit.Limit{Field: field, Label: unit.Say(label), Kind: unit.KindLength, Min: loMM * mm, Max: hiMM * mm}
 }
 
 func (in PlanInput) check() error {
@@ -221,7 +221,7 @@ func (in PlanInput) check() error {
 	case KindInsert:
 		errs = append(errs, insertOuterLimit.Check(float64(in.Insert.Outer)), insertRootLimit.Check(float64(in.Insert.Root)), insertLenLimit.Check(float64(in.Insert.Length)))
 		if in.Insert.Root >= in.Insert.Outer {
-			errs = append(errs, &unit.RangeError{Limit: insertRootLimit, Value: float64(in.Insert.Root), Why: "the root must be thinner than the outside thread"})
+			errs = append(errs, &unit.RangeError{Limit: insertRootLimit, Value: float64(in.Insert.Root), Why: unit.Say("the root must be thinner than the outside thread")})
 		}
 	case KindBarrel:
 		errs = append(errs, barrelDiaLimit.Check(float64(in.Barrel.Diameter)), barrelLenLimit.Check(float64(in.Barrel.Length)), barrelSetLimit.Check(float64(in.Barrel.Set)))
@@ -274,7 +274,7 @@ func PlanJoint(in PlanInput) (Plan, []unit.Warning, error) {
 		if in.Block > 0 && in.Out > past {
 			warn = append(warn, unit.Warning{Code: "thread_left_out", Field: "bolt_out", Say: unit.Say("%v of wood thread left out is more than the block and washer take, %v: the nut would not reach its thread. Turn the bolt in further.", in.Out, past)})
 		}
-		p.Nut = unit.Say("Nut %v across flats, wrench "+t.Wrench()+".", unit.FineLength(t.NutAcross))
+		p.Nut = unit.Say("Nut %v across flats, wrench %s.", unit.FineLength(t.NutAcross), t.Wrench())
 		if t.NutAcross == 0.5*unit.Inch {
 			// source: ASME B18.2.2: hex nut 1/2 in, machine screw nut 9/16 in, both for 5/16 in.
 			p.Nut = unit.Join(p.Nut, unit.Say("There are two families of nuts for this thread: a machine screw nut is 9/16 in across flats. Lay the wrench on before you rely on it."))
@@ -394,7 +394,7 @@ func (h *Hole) choose(owned []Drill, thick bool) {
 
 func (h Hole) unfit() unit.Warning {
 	return unit.Warning{Code: "no_" + h.Key + "_drill", Field: "drill_series",
-		Say: unit.Say("No drill at hand lies between %v and %v for the "+h.What+"; %v is the nearest.", unit.FineLength(h.Least), unit.FineLength(h.Largest), unit.FineLength(h.Drill.Diameter))}
+		Say: unit.Say("No drill at hand lies between %v and %v for this hole: %v; %v is the nearest.", unit.FineLength(h.Least), unit.FineLength(h.Largest), h.What, unit.FineLength(h.Drill.Diameter))}
 }
 
 // finish adds lengths, distances and how to put it together.
@@ -409,7 +409,7 @@ func (p *Plan) finish(in PlanInput, d unit.Length) (warn []unit.Warning) {
 		ok := is >= asked-hair
 		p.Distances = append(p.Distances, Distance{what, is, asked, ok, source})
 		if !ok {
-			near = unit.Join(near, unit.Say("%v for the "+what+", where %v is asked.", is, asked))
+			near = unit.Join(near, unit.Say("%v for this: %v; %v is asked.", is, what, asked))
 		}
 	}
 	const lag, dowel = "NDS 2018, Table 12.5.1E (from memory)", "NDS 2018, Tables 12.5.1C and 12.5.1D (from memory)"

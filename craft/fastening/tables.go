@@ -150,7 +150,7 @@ func FindThread(name string) (Thread, error) {
 	}
 	err := choiceError("thread", "thread", name, names)
 	if len(found) > 1 {
-		err.Why = "more than one thread has this size"
+		err.Why = unit.Say("more than one thread has this size")
 	}
 	return Thread{}, err
 }

@@ -59,8 +59,8 @@ func (g Guitar) tenon(b Bench, _ *track, e *Entry) (Status, Advice) {
 	room := v.Length("mortise_depth") - v.Length("tenon_length")
 	side := v.Length("mortise_width") - v.Length("tenon_width")
 	a := Advice{Figures: []Figure{
-		{"room beyond the tenon's end", unit.Say("%v", unit.FineLength(room))},
-		{"mortise wider than tenon by", unit.Say("%v", unit.FineLength(side))},
+		{unit.Say("room beyond the tenon's end"), unit.Say("%v", unit.FineLength(room))},
+		{unit.Say("mortise wider than tenon by"), unit.Say("%v", unit.FineLength(side))},
 	}}
 	var do, why []unit.Phrase
 	switch {
@@ -158,10 +158,10 @@ func (g Guitar) seat(b Bench, t *track, e *Entry) (Status, Advice) {
 			do = append(do, unit.Say("Flatten the body's end by %v on the centreline, over %v of width.", unit.FineLength(fit.BodyRemoval), fit.BodyFlatWidth))
 		}
 		a.Figures = append(a.Figures,
-			Figure{"flat shoulders stand off at the edge by", unit.Say("%v", unit.FineLength(fit.EdgeGap))},
-			Figure{"hollow of each shoulder", unit.Say("%v", unit.FineLength(fit.HeelRemoval))},
-			Figure{"flattening of the body", unit.Say("%v", unit.FineLength(fit.BodyRemoval))},
-			Figure{"flat width on the body", unit.Say("%v", fit.BodyFlatWidth)})
+			Figure{unit.Say("flat shoulders stand off at the edge by"), unit.Say("%v", unit.FineLength(fit.EdgeGap))},
+			Figure{unit.Say("hollow of each shoulder"), unit.Say("%v", unit.FineLength(fit.HeelRemoval))},
+			Figure{unit.Say("flattening of the body"), unit.Say("%v", unit.FineLength(fit.BodyRemoval))},
+			Figure{unit.Say("flat width on the body"), unit.Say("%v", fit.BodyFlatWidth)})
 		for _, w := range warnings {
 			a.Doubt = unit.Join(a.Doubt, w.Say)
 		}
@@ -229,9 +229,9 @@ func (g Guitar) lean(b Bench, t *track, e *Entry) (Status, Advice) {
 	}
 	need := b.Aim.GapOnFrets - b.Lean.Mean
 	a := Advice{Doubt: doubt(need, b.Lean.SD, b.Design.Length("gap_tolerance")), Figures: []Figure{
-		{"gap wanted, on the frets", unit.Say("%v", b.Aim.GapOnFrets)},
-		{"gap now, all readings joined", unit.Say("%v", b.Lean.Mean)},
-		{"give or take", unit.Say("%v", unit.FineLength(b.Lean.SD))},
+		{unit.Say("gap wanted, on the frets"), unit.Say("%v", b.Aim.GapOnFrets)},
+		{unit.Say("gap now, all readings joined"), unit.Say("%v", b.Lean.Mean)},
+		{unit.Say("give or take"), unit.Say("%v", unit.FineLength(b.Lean.SD))},
 	}}
 	way := "low"
 	if need < 0 {
@@ -271,8 +271,8 @@ func (g Guitar) point(b Bench, t *track, e *Entry) (Status, Advice) {
 	}
 	off := b.Point.Mean
 	a := Advice{Doubt: doubt(off, b.Point.SD, b.Design.Length("offset_tolerance")), Figures: []Figure{
-		{"neck's line passes the centre by", unit.Say("%v on the "+side(off)+" side", unit.FineLength(off.Abs()))},
-		{"give or take", unit.Say("%v", unit.FineLength(b.Point.SD))},
+		{unit.Say("neck's line passes the centre by"), unit.Say("%v on the "+side(off)+" side", unit.FineLength(off.Abs()))},
+		{unit.Say("give or take"), unit.Say("%v", unit.FineLength(b.Point.SD))},
 	}}
 	a.Why = unit.Say("The neck's line passes %v on the "+side(off)+" side at the saddle.", unit.FineLength(off.Abs()))
 	if last.Doubtful {
@@ -368,9 +368,9 @@ func (g Guitar) cut(b Bench, t *track, e *Entry) (Status, Advice) {
 	stale := t.cutSeq > t.leanSeq || t.cutSeq > t.pointSeq
 	need, left := c.GapNeed, c.GapNeed-c.PlannedGap
 	a := Advice{Figures: []Figure{
-		{"gap wanted, on the frets", unit.Say("%v", n.In.GapTarget)},
-		{"gap now", unit.Say("%v, give or take %v", n.In.GapMeasured, unit.FineLength(n.In.GapSD))},
-		{"line passes", unit.Say("%v on the "+side(n.In.OffsetMeasured)+" side, give or take %v", unit.FineLength(n.In.OffsetMeasured.Abs()), unit.FineLength(n.In.OffsetSD))},
+		{unit.Say("gap wanted, on the frets"), unit.Say("%v", n.In.GapTarget)},
+		{unit.Say("gap now"), unit.Say("%v, give or take %v", n.In.GapMeasured, unit.FineLength(n.In.GapSD))},
+		{unit.Say("line passes"), unit.Say("%v on the "+side(n.In.OffsetMeasured)+" side, give or take %v", unit.FineLength(n.In.OffsetMeasured.Abs()), unit.FineLength(n.In.OffsetSD))},
 	}}
 	lowHigh := func(x unit.Length) unit.Phrase {
 		way := "low"
@@ -402,10 +402,10 @@ func (g Guitar) cut(b Bench, t *track, e *Entry) (Status, Advice) {
 		return Done, a
 	}
 	a.Figures = append(a.Figures,
-		Figure{"take now, corner by corner", cornerWords(c.Planned)},
-		Figure{"whole change, if you were sure", cornerWords(c.Full)},
-		Figure{"neck comes nearer the bridge by", unit.Say("%v", unit.FineLength(c.PlannedShift))},
-		Figure{"further passes to expect", unit.Say(fmt.Sprintf("%.1f", c.RecutExpected))},
+		Figure{unit.Say("take now, corner by corner"), cornerWords(c.Planned)},
+		Figure{unit.Say("whole change, if you were sure"), cornerWords(c.Full)},
+		Figure{unit.Say("neck comes nearer the bridge by"), unit.Say("%v", unit.FineLength(c.PlannedShift))},
+		Figure{unit.Say("further passes to expect"), unit.Say(fmt.Sprintf("%.1f", c.RecutExpected))},
 		Figure{"strokes with the " + n.Tool.Name, unit.Say(fmt.Sprintf("about %d (%s)", n.Strokes, rateWords(n.Rate)))},
 	)
 	if stale {
@@ -700,11 +700,11 @@ func (g Guitar) strung(b Bench, _ *track, e *Entry) (Status, Advice) {
 		do = append(do, unit.Say("At the saddle, %v and %v.", saddle("bass", s.SaddleRemoval.Bass), saddle("treble", s.SaddleRemoval.Treble)))
 		a.Why = unit.Say("Action at fret 12 is %v bass and %v treble; wanted %v and %v.", in.Action.Bass, in.Action.Treble, in.Wanted.Bass, in.Wanted.Treble)
 	}
-	a.Figures = append(a.Figures, Figure{"off the saddle, bass", unit.Say("%v", unit.FineLength(s.SaddleRemoval.Bass))}, Figure{"off the saddle, treble", unit.Say("%v", unit.FineLength(s.SaddleRemoval.Treble))})
+	a.Figures = append(a.Figures, Figure{unit.Say("off the saddle, bass"), unit.Say("%v", unit.FineLength(s.SaddleRemoval.Bass))}, Figure{unit.Say("off the saddle, treble"), unit.Say("%v", unit.FineLength(s.SaddleRemoval.Treble))})
 	if e.Values.Has("relief") && b.Design.Has("relief") {
 		wanted := Build(b.Design).Relief
 		diff := e.Values.Length("relief") - wanted
-		a.Figures = append(a.Figures, Figure{"relief over the design's", unit.Say("%v", unit.FineLength(diff))})
+		a.Figures = append(a.Figures, Figure{unit.Say("relief over the design's"), unit.Say("%v", unit.FineLength(diff))})
 		if diff.Abs() > actionClose {
 			done = false
 			do = append([]unit.Phrase{unit.Say("First bring the relief from %v to %v, then read the action again.", unit.FineLength(e.Values.Length("relief")), unit.FineLength(wanted))}, do...)

@@ -62,7 +62,7 @@ type Advice struct {
 
 // Figure is one number of an advice with what it is.
 type Figure struct {
-	Label string
+	Label unit.Phrase
 	Say   unit.Phrase
 }
 

@@ -40,7 +40,7 @@ func FindBasis(key string) (Basis, error) {
 		}
 		keys = append(keys, b.Key)
 	}
-	return Basis{}, &unit.RangeError{Limit: unit.Limit{Field: "design", Label: "starting design", Kind: unit.KindChoice}, Got: key, Value: math.NaN(), Choices: keys}
+	return Basis{}, &unit.RangeError{Limit: unit.Limit{Field: "design", Label: unit.Say("starting design"), Kind: unit.KindChoice}, Got: key, Value: math.NaN(), Choices: keys}
 }
 
 // Every basis states only what differs from the first.
@@ -231,7 +231,7 @@ func CheckDesign(d Values, start Start) error {
 		if len(d[key]) > 0 {
 			got = f.Write(d[key][0], unit.Millimetre)
 		}
-		problems = append(problems, &unit.RangeError{Limit: f.Limit, Got: got, Why: why})
+		problems = append(problems, &unit.RangeError{Limit: f.Limit, Got: got, Why: unit.Say(why)})
 	}
 	if d.Length("heel_width_cap") > d.Length("heel_width_top") {
 		problem("heel_width_cap", "the heel cannot be wider at the cap than at the top edge")

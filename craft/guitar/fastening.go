@@ -159,7 +159,7 @@ func holeFigures(p fastening.Plan, in fastening.PlanInput) []Figure {
 		}
 	}
 	if p.Kind == fastening.KindHanger {
-		out = append(out, Figure{"wood thread left out", unit.Say("%v", p.LeftOut)})
+		out = append(out, Figure{unit.Say("wood thread left out"), unit.Say("%v", p.LeftOut)})
 	}
 	if p.HasBolt {
 		what := "bolt length"
@@ -169,19 +169,19 @@ func holeFigures(p fastening.Plan, in fastening.PlanInput) []Figure {
 		out = append(out, Figure{what, unit.Say("%v to %v", p.Bolt[0], p.Bolt[1])})
 	}
 	if p.Kind == fastening.KindHanger {
-		out = append(out, Figure{"wrench", unit.Say("%v across flats", p.Advice.Nut)})
+		out = append(out, Figure{unit.Say("wrench"), unit.Say("%v across flats", p.Advice.Nut)})
 	}
 	if p.Kind != fastening.KindScrew {
-		out = append(out, Figure{"washer", unit.Say(p.Washer.Kind+", %v across, hole %v", p.Washer.Outer, unit.FineLength(p.Washer.Inner))},
-			Figure{"play of the bolt in the body's hole", unit.Say("%v all round", unit.FineLength(p.Advice.Float))})
+		out = append(out, Figure{unit.Say("washer"), unit.Say(p.Washer.Kind+", %v across, hole %v", p.Washer.Outer, unit.FineLength(p.Washer.Inner))},
+			Figure{unit.Say("play of the bolt in the body's hole"), unit.Say("%v all round", unit.FineLength(p.Advice.Float))})
 	}
 	s, ok := p.Stands(in)
 	switch {
 	case !ok:
 	case s.Hold.Barred:
-		out = append(out, Figure{"the strings' pull on the hardest-worked screw", unit.Say("%v; no allowed figure to set against it", s.Bolts[s.Weakest].Tension)})
+		out = append(out, Figure{unit.Say("the strings' pull on the hardest-worked screw"), unit.Say("%v; no allowed figure to set against it", s.Bolts[s.Weakest].Tension)})
 	default:
-		out = append(out, Figure{"hardest-worked bolt holds, estimated", unit.Say(times(s.Safety) + " what the strings ask of it, for good")})
+		out = append(out, Figure{unit.Say("hardest-worked bolt holds, estimated"), unit.Say(times(s.Safety) + " what the strings ask of it, for good")})
 	}
 	return out
 }

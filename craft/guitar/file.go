@@ -146,7 +146,7 @@ func toJSON(f Field, v Value) valueJSON {
 
 func fromJSON(f Field, raw valueJSON) (Value, error) {
 	bad := func(got, why string) error {
-		return &unit.RangeError{Limit: f.Limit, Value: math.NaN(), Got: got, Why: why}
+		return &unit.RangeError{Limit: f.Limit, Value: math.NaN(), Got: got, Why: unit.Say(why)}
 	}
 	if worded(f.Kind) {
 		for _, d := range raw.slots() {

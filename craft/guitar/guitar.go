@@ -63,13 +63,13 @@ func CheckName(field, name string) (string, error) {
 	l := unit.Limit{Field: field, Label: field, Kind: unit.KindText}
 	switch {
 	case name == "":
-		return "", &unit.RangeError{Limit: l, Got: "left empty", Value: math.NaN(), Why: "a name is needed, 1 to 80 characters"}
+		return "", &unit.RangeError{Limit: l, Got: "left empty", Value: math.NaN(), Why: unit.Say("a name is needed, 1 to 80 characters")}
 	case utf8.RuneCountInString(name) > maxName || !utf8.ValidString(name):
-		return "", &unit.RangeError{Limit: l, Got: name, Value: math.NaN(), Why: "keep it to 80 characters"}
+		return "", &unit.RangeError{Limit: l, Got: name, Value: math.NaN(), Why: unit.Say("keep it to 80 characters")}
 	}
 	for _, r := range name {
 		if r < ' ' || r == 0x7f {
-			return "", &unit.RangeError{Limit: l, Got: fmt.Sprintf("%q", name), Value: math.NaN(), Why: "it holds a control character"}
+			return "", &unit.RangeError{Limit: l, Got: fmt.Sprintf("%q", name), Value: math.NaN(), Why: unit.Say("it holds a control character")}
 		}
 	}
 	return name, nil
@@ -206,7 +206,7 @@ func (g Guitar) check(e Entry) error {
 	var problems Problems
 	problem := func(key, got, why string) {
 		f, _ := find(g.Fields(e.Step), key)
-		problems = append(problems, &unit.RangeError{Limit: f.Limit, Got: got, Value: math.NaN(), Why: why})
+		problems = append(problems, &unit.RangeError{Limit: f.Limit, Got: got, Value: math.NaN(), Why: unit.Say(why)})
 	}
 	v := e.Values
 	switch e.Step {

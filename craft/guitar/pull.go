@@ -360,5 +360,5 @@ func problemsOf(err error) Problems {
 	if p, ok := err.(Problems); ok {
 		return p
 	}
-	return Problems{{Limit: unit.Limit{Field: "design", Label: "design", Kind: unit.KindText}, Got: "these figures", Why: err.Error()}}
+	return Problems{{Limit: unit.Limit{Field: "design", Label: unit.Say("design"), Kind: unit.KindText}, Got: "these figures", Why: err.Error()}}
 }

@@ -592,7 +592,7 @@ func (in Intonation) Rescore(d Values) ([]stringset.Score, []unit.Warning, error
 // needed is a problem with a field that was left empty.
 func needed(key, why string) *unit.RangeError {
 	f, _ := find(designFields, key)
-	return &unit.RangeError{Limit: f.Limit, Got: "left empty", Value: math.NaN(), Why: why, Choices: f.choiceKeys()}
+	return &unit.RangeError{Limit: f.Limit, Got: "left empty", Value: math.NaN(), Why: unit.Say(why), Choices: f.choiceKeys()}
 }
 
 // wrong is a problem with a field that was given.
@@ -602,7 +602,7 @@ func wrong(d Values, key, why string) *unit.RangeError {
 	if len(d[key]) > 0 {
 		got = f.Write(d[key][0], unit.Millimetre)
 	}
-	return &unit.RangeError{Limit: f.Limit, Got: got, Value: math.NaN(), Why: why}
+	return &unit.RangeError{Limit: f.Limit, Got: got, Value: math.NaN(), Why: unit.Say(why)}
 }
 
 // lacking names every field of keys that was left empty.

@@ -127,10 +127,10 @@ func Parse(fields []Field, texts map[string][]string, style unit.Style) (Values,
 		}
 		switch {
 		case len(given) == 0 && f.Required:
-			problems = append(problems, &unit.RangeError{Limit: f.Limit, Value: math.NaN(), Got: "left empty", Why: "this one is needed", Choices: f.choiceKeys()})
+			problems = append(problems, &unit.RangeError{Limit: f.Limit, Value: math.NaN(), Got: "left empty", Why: unit.Say("this one is needed"), Choices: f.choiceKeys()})
 			continue
 		case len(given) > f.atMost():
-			problems = append(problems, &unit.RangeError{Limit: f.Limit, Value: math.NaN(), Got: strconv.Itoa(len(given)) + " answers", Why: fmt.Sprintf("give at most %d", f.atMost())})
+			problems = append(problems, &unit.RangeError{Limit: f.Limit, Value: math.NaN(), Got: strconv.Itoa(len(given)) + " answers", Why: unit.Say("give at most %d", f.atMost())})
 			continue
 		}
 		for _, t := range given {
@@ -144,7 +144,7 @@ func Parse(fields []Field, texts map[string][]string, style unit.Style) (Values,
 	}
 	for key := range texts {
 		if !known[key] {
-			problems = append(problems, &unit.RangeError{Limit: unit.Limit{Field: key, Label: key, Kind: unit.KindText}, Value: math.NaN(), Got: strings.Join(texts[key], ", "), Why: "there is no such field here"})
+			problems = append(problems, &unit.RangeError{Limit: unit.Limit{Field: key, Label: key, Kind: unit.KindText}, Value: math.NaN(), Got: strings.Join(texts[key], ", "), Why: unit.Say("there is no such field here")})
 		}
 	}
 	if len(problems) > 0 {
@@ -168,7 +168,7 @@ var reNumber = regexp.MustCompile(`^[+-]?(?:[0-9]{1,12}(?:[.,][0-9]{0,20})?|[.,]
 func (f Field) Parse(text string, style unit.Style) (Value, *unit.RangeError) {
 	text = strings.TrimSpace(text)
 	bad := func(why string) *unit.RangeError {
-		return &unit.RangeError{Limit: f.Limit, Got: text, Value: math.NaN(), Why: why, Choices: f.choiceKeys()}
+		return &unit.RangeError{Limit: f.Limit, Got: text, Value: math.NaN(), Why: unit.Say(why), Choices: f.choiceKeys()}
 	}
 	switch f.Kind {
 	case unit.KindLength:

@@ -58,14 +58,14 @@ func (b Board) Material() (Orthotropic, []Borrowed, error) {
 	if rho == 0 {
 		rho = s.Density
 	}
-	lacks := func(what string) error {
-		return &unit.RangeError{Limit: unit.Limit{Field: "species", Label: "wood", Kind: unit.KindChoice}, Got: s.Name, Why: "no table gives its " + what + ": measure your own board"}
+	lacks := func(what any) error {
+		return &unit.RangeError{Limit: unit.Limit{Field: "species", Label: unit.Say("wood"), Kind: unit.KindChoice}, Got: s.Name, Why: unit.Say("no table gives its %v: measure your own board", what)}
 	}
 	if E == 0 {
-		return Orthotropic{}, nil, lacks("modulus")
+		return Orthotropic{}, nil, lacks(unit.Text("modulus"))
 	}
 	if rho == 0 {
-		return Orthotropic{}, nil, lacks("density")
+		return Orthotropic{}, nil, lacks(unit.Text("density"))
 	}
 	if err := unit.Checks(need("modulus", float64(E)), need("density", float64(rho))); err != nil {
 		return Orthotropic{}, nil, err

@@ -24,8 +24,8 @@ func (a *app) climateCmd() *cobra.Command {
 
 // airFields are the figures of a reading on the command line.
 var airFields = []guitar.Field{
-	{Limit: unit.Limit{Field: "temperature", Label: "temperature", Kind: unit.KindTemperature, Min: -20, Max: 60}, Help: "21, 21 C or 70 F", Required: true},
-	{Limit: unit.Limit{Field: "humidity", Label: "relative humidity", Kind: unit.KindPercent, Min: 0.01, Max: 0.99}, Help: "in percent", Required: true},
+	{Limit: unit.Limit{Field: "temperature", Label: unit.Say("temperature"), Kind: unit.KindTemperature, Min: -20, Max: 60}, Help: "21, 21 C or 70 F", Required: true},
+	{Limit: unit.Limit{Field: "humidity", Label: unit.Say("relative humidity"), Kind: unit.KindPercent, Min: 0.01, Max: 0.99}, Help: "in percent", Required: true},
 }
 
 // when reads a time as it is typed: RFC 3339, or date and time by the shop's clock.

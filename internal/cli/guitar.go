@@ -180,7 +180,7 @@ func missing(fields []guitar.Field, v guitar.Values) error {
 	var ps guitar.Problems
 	for _, f := range fields {
 		if f.Required && !v.Has(f.Field) {
-			ps = append(ps, &unit.RangeError{Limit: f.Limit, Got: "left empty", Why: "this one is needed"})
+			ps = append(ps, &unit.RangeError{Limit: f.Limit, Got: "left empty", Why: unit.Say("this one is needed")})
 		}
 	}
 	if len(ps) > 0 {

@@ -165,7 +165,7 @@ func (in *request) liveClear(d guitar.Values, got guitar.Board, q url.Values) li
 	if way == "either" {
 		p.Pluck.Way = fretting.EitherWay
 	}
-	field := guitar.Field{Limit: unit.Limit{Field: "way", Label: "pulled", Kind: unit.KindChoice}, Required: true, Choices: pluckWays}
+	field := guitar.Field{Limit: unit.Limit{Field: "way", Label: unit.Say("pulled"), Kind: unit.KindChoice}, Required: true, Choices: pluckWays}
 	out := liveClear{Sliders: s.list, Problems: s.problems, Ways: newForm([]guitar.Field{field}, guitar.Values{"way": {{Text: way}}}, nil, nil, style)}
 	clear, err := got.Layout.Clear(p)
 	if err != nil {

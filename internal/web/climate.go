@@ -79,9 +79,9 @@ var spans = []struct {
 
 // typedAir are the fields of a typed reading.
 var typedAir = []guitar.Field{
-	{Limit: unit.Limit{Field: "temperature", Label: "temperature", Kind: unit.KindTemperature, Min: -20, Max: 60}, Help: "Or with its unit: 21 °C, 70 °F.", Required: true},
-	{Limit: unit.Limit{Field: "humidity", Label: "relative humidity", Kind: unit.KindPercent, Min: 0.01, Max: 0.99}, Required: true},
-	{Limit: unit.Limit{Field: "place", Label: "place", Kind: unit.KindText}, Help: "“Bench”, “wood store”. Leave empty with only one."},
+	{Limit: unit.Limit{Field: "temperature", Label: unit.Say("temperature"), Kind: unit.KindTemperature, Min: -20, Max: 60}, Help: "Or with its unit: 21 °C, 70 °F.", Required: true},
+	{Limit: unit.Limit{Field: "humidity", Label: unit.Say("relative humidity"), Kind: unit.KindPercent, Min: 0.01, Max: 0.99}, Required: true},
+	{Limit: unit.Limit{Field: "place", Label: unit.Say("place"), Kind: unit.KindText}, Help: "“Bench”, “wood store”. Leave empty with only one."},
 }
 
 // clockForm is how a moment is typed: what a browser's own field for it sends.

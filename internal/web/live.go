@@ -30,13 +30,13 @@ func (s *sliders) add(key, label string, now, lo, hi, step unit.Length) unit.Len
 	v := now
 	lo, hi = min(lo, now), max(hi, now)
 	first := now - unit.Length(math.Floor(float64((now-lo)/step)+1e-9))*step
-	limit := unit.Limit{Field: key, Label: label, Kind: unit.KindLength, Min: float64(first), Max: float64(hi)}
+	limit := unit.Limit{Field: key, Label: unit.Say(label), Kind: unit.KindLength, Min: float64(first), Max: float64(hi)}
 	if text := s.query.Get(key); text != "" {
 		mm, err := strconv.ParseFloat(text, 64)
 		asked := unit.Length(mm) * unit.MM
 		switch {
 		case err != nil:
-			e := &unit.RangeError{Limit: limit, Got: text, Value: math.NaN(), Why: "must be a number of millimetres"}
+			e := &unit.RangeError{Limit: limit, Got: text, Value: math.NaN(), Why: unit.Say("must be a number of millimetres")}
 			s.problems = append(s.problems, e.In(s.style))
 		case !asked.Finite() || asked < first-step/2 || asked > hi+step/2:
 			e := &unit.RangeError{Limit: limit, Got: text + " mm", Value: float64(asked)}
