@@ -212,3 +212,12 @@ func (l Limit) Likely(v Length) (likely Length, ok bool) {
 	}
 	return 0, false
 }
+
+// Quantity is an SI value of any kind that a Phrase writes as Write does.
+type Quantity struct {
+	V    float64
+	Kind Kind
+}
+
+// In writes the value for a maker.
+func (q Quantity) In(s Style) string { return Write(q.V, q.Kind, s) }

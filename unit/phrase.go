@@ -4,6 +4,8 @@ import (
 	"errors"
 	"fmt"
 	"strings"
+	"unicode"
+	"unicode/utf8"
 )
 
 // Text is words that a maker reads, written in English where they are said: a label, a heading, a sentence with
@@ -12,6 +14,10 @@ import (
 // Every constant of this type stands in the catalogues. So a text is never put together from pieces: it is one
 // constant, with its figures as arguments of Say.
 type Text string
+
+// FromTable makes a Text of words that stand in an embedded table. The package that reads the table lists them in a function
+// Words, from which they come into the catalogues.
+func FromTable(words string) Text { return Text(words) }
 
 // In writes the words in a maker's language.
 func (t Text) In(s Style) string {
@@ -56,6 +62,9 @@ func Plain(words string) Phrase { return Phrase{text: "%s", args: []any{words}} 
 func Plural(n int, one, many Text, args ...any) Phrase {
 	return Phrase{text: one, many: many, n: n, args: append([]any{n}, args...)}
 }
+
+// Count says how many: "3 guitars". Both texts begin with %d, as in Plural.
+func (s Style) Count(n int, one, many Text) string { return Plural(n, one, many).In(s) }
 
 // In writes the sentence for a maker.
 func (p Phrase) In(s Style) string {
@@ -205,4 +214,17 @@ type Warning struct {
 	Code  string // stable, lower case, e.g. "past_side_limit"
 	Field string // the input in question, by its key ("side_thickness"), or ""
 	Say   Phrase
+}
+
+// Upper is words that begin a sentence or a line: their first letter is a capital.
+type Upper struct{ Words Said }
+
+// In writes the words for a maker.
+func (u Upper) In(s Style) string {
+	words := u.Words.In(s)
+	first, size := utf8.DecodeRuneInString(words)
+	if size == 0 {
+		return ""
+	}
+	return string(unicode.ToUpper(first)) + words[size:]
 }

@@ -21,11 +21,11 @@ const (
 // Patterns lists the patterns with their names, in the order they are offered.
 func Patterns() []struct {
 	Key  Pattern
-	Name string
+	Name unit.Text
 } {
 	return []struct {
 		Key  Pattern
-		Name string
+		Name unit.Text
 	}{{PatternX, "X-brace"}, {PatternFan, "fan"}, {PatternLadder, "ladder"}, {PatternNone, "none"}}
 }
 

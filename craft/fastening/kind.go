@@ -22,7 +22,7 @@ const (
 func Kinds() []Kind { return []Kind{KindHanger, KindInsert, KindBarrel, KindScrew} }
 
 // Name says the kind in words.
-func (k Kind) Name() string {
+func (k Kind) Name() unit.Text {
 	switch k {
 	case KindInsert:
 		return "bolts into threaded inserts"
@@ -112,14 +112,14 @@ type PlanInput struct {
 
 // Hole is one kind of hole of the joint, the same for every bolt.
 type Hole struct {
-	Key     string // "body", "heel", "cross"
-	Part    string // "body" or "neck"
-	What    string // "clearance hole", "lead hole"
+	Key     string    // "body", "heel", "cross"
+	Part    string    // "body" or "neck"
+	What    unit.Text // "clearance hole", "lead hole"
 	Drill   Drill
 	Least   unit.Length // range the drill was chosen from
 	Largest unit.Length
 	Depth   unit.Length // set the stop to this, from the surface drilled into; 0: through
-	From    string      // the surface the depth is measured from
+	From    unit.Text   // the surface the depth is measured from
 	Why     unit.Phrase
 	Source  string
 	Fits    bool // false when no drill on hand lies in the range
@@ -128,7 +128,7 @@ type Hole struct {
 
 // Distance is how far a hole stands from an edge or from its neighbour, against what is asked.
 type Distance struct {
-	What   string
+	What   unit.Phrase
 	Is     unit.Length
 	Asked  unit.Length
 	Enough bool
@@ -405,7 +405,7 @@ func (p *Plan) finish(in PlanInput, d unit.Length) (warn []unit.Warning) {
 		p.Bolt = [2]unit.Length{}
 	}
 	near := unit.Phrase{}
-	add := func(what string, is, asked unit.Length, source string) {
+	add := func(what unit.Phrase, is, asked unit.Length, source string) {
 		ok := is >= asked-hair
 		p.Distances = append(p.Distances, Distance{what, is, asked, ok, source})
 		if !ok {
@@ -421,21 +421,21 @@ func (p *Plan) finish(in PlanInput, d unit.Length) (warn []unit.Warning) {
 	depths := slices.Clone(in.Depths)
 	slices.Sort(depths)
 	if n := len(depths); n > 0 {
-		add("top edge to the middle of the first", depths[0], edgeShare*d, table)
+		add(unit.Say("top edge to the middle of the first"), depths[0], edgeShare*d, table)
 		if in.HeelHeight > 0 {
-			add("middle of the last to the cap", in.HeelHeight-depths[n-1], edgeShare*d, table)
+			add(unit.Say("middle of the last to the cap"), in.HeelHeight-depths[n-1], edgeShare*d, table)
 		}
 		for i := 1; i < n; i++ {
-			add(fmt.Sprintf("middle of hole %d to middle of hole %d", i, i+1), depths[i]-depths[i-1], spacing*d, table)
+			add(unit.Say("middle of hole %d to middle of hole %d", i, i+1), depths[i]-depths[i-1], spacing*d, table)
 		}
 	}
 	if in.HolderWidth > 0 {
-		add("side of the tenon or heel to the middle", in.HolderWidth/2, edgeShare*side, table)
+		add(unit.Say("side of the tenon or heel to the middle"), in.HolderWidth/2, edgeShare*side, table)
 	}
 	if in.Kind == KindBarrel {
 		// source: NDS 2018, Table 12.5.1A, dowel pulling toward the end of the grain: 5 diameters in hardwood for
 		// the full figure, half of that for half of it (from memory).
-		add("tenon's end to the barrel's middle", in.Barrel.Set, barrelEnd*d/2, "NDS 2018, Table 12.5.1A, half figure in hardwood (from memory)")
+		add(unit.Say("tenon's end to the barrel's middle"), in.Barrel.Set, barrelEnd*d/2, "NDS 2018, Table 12.5.1A, half figure in hardwood (from memory)")
 	}
 	if !near.Empty() {
 		warn = append(warn, unit.Warning{Code: "near_edge", Field: "bolt_depths", Say: unit.Join(unit.Say("Little wood is left:"), near, unit.Say("It may split there: drill in small steps, and try an offcut first."))})

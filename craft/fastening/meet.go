@@ -16,29 +16,29 @@ func (m Miss) Far() unit.Length {
 	return unit.Length(math.Hypot(float64(m.Across), float64(m.Down)))
 }
 
-// Way says where from a point the miss lies: "up and toward bass", or "" for no miss.
-func (m Miss) Way() string {
+// Way says where from a point the miss lies: "toward the top and toward bass"; empty for no miss.
+func (m Miss) Way() unit.Phrase {
 	const slight = 0.05 * unit.MM // less than anyone can file on purpose
-	var down, across string
+	var ways []unit.Phrase
 	switch {
 	case m.Down > slight:
-		down = "toward the cap"
+		ways = append(ways, unit.Say("toward the cap"))
 	case m.Down < -slight:
-		down = "toward the top"
+		ways = append(ways, unit.Say("toward the top"))
 	}
 	switch {
 	case m.Across > slight:
-		across = "toward treble"
+		ways = append(ways, unit.Say("toward treble"))
 	case m.Across < -slight:
-		across = "toward bass"
+		ways = append(ways, unit.Say("toward bass"))
 	}
-	switch {
-	case down == "":
-		return across
-	case across == "":
-		return down
+	switch len(ways) {
+	case 0:
+		return unit.Phrase{}
+	case 1:
+		return ways[0]
 	}
-	return down + " and " + across
+	return unit.Say("%v and %v", ways[0], ways[1])
 }
 
 // Meeting says how holes that miss can be made to meet.

@@ -42,7 +42,7 @@ func Fits() []string { return []string{"close", "normal", "loose"} }
 
 // Washer is a flat washer that belongs to a thread.
 type Washer struct {
-	Kind         string
+	Kind         unit.Text
 	Inner, Outer unit.Length // diameters
 	Thickness    unit.Length
 }
@@ -281,7 +281,7 @@ func readThread(r row, drills []Drill) Thread {
 	}
 	for _, n := range []string{"washer1", "washer2"} {
 		if r.text(n+"_kind") != "" {
-			t.Washers = append(t.Washers, Washer{r.text(n + "_kind"), r.mm(n + "_id_mm"), r.mm(n + "_od_mm"), r.mm(n + "_thickness_mm")})
+			t.Washers = append(t.Washers, Washer{unit.FromTable(r.text(n + "_kind")), r.mm(n + "_id_mm"), r.mm(n + "_od_mm"), r.mm(n + "_thickness_mm")})
 		}
 	}
 	return t

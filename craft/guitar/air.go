@@ -3,7 +3,6 @@ package guitar
 import (
 	"fmt"
 	"math"
-	"strings"
 
 	"fairset/craft/wood"
 	"fairset/unit"
@@ -42,10 +41,11 @@ func HasAir(d Values) bool { return d.Has("shop_humidity") && d.Has("player_humi
 
 // Moving is one part that changes with the air.
 type Moving struct {
-	Key, What string
-	Width     unit.Length // across the grain
-	Change    unit.Length // + wider
-	Give      unit.Length // standard deviation
+	Key    string
+	What   unit.Text   // "the tenon"
+	Width  unit.Length // across the grain
+	Change unit.Length // + wider
+	Give   unit.Length // standard deviation
 }
 
 // Doming is what the air does to the top at the saddle. Free of the rim it would rise by Free; held by the
@@ -266,25 +266,25 @@ func (a *Air) top(d Values, s wood.Species) {
 	dome.Action, dome.ActionGive = unit.Length(lever*float64(dome.Rise)), unit.Length(lever*give)
 	a.Dome = dome
 	if dome.Action.Abs() > 0.3*unit.MM {
-		way := "rises"
+		way := unit.Text("The action at fret 12 rises by about %v there. Leave the saddle room for it, or make a second saddle.")
 		if dome.Action < 0 {
-			way = "falls"
+			way = "The action at fret 12 falls by about %v there. Leave the saddle room for it, or make a second saddle."
 		}
-		a.Warnings = append(a.Warnings, unit.Warning{Code: "action_moves", Field: "player_humidity", Say: unit.Say("The action at fret 12 "+way+" by about %v there. Leave the saddle room for it, or make a second saddle.", unit.FineLength(dome.Action.Abs()))})
+		a.Warnings = append(a.Warnings, unit.Warning{Code: "action_moves", Field: "player_humidity", Say: unit.Say(way, unit.FineLength(dome.Action.Abs()))})
 	}
 	if dome.From > 0 && dome.Tightest < 0 {
 		a.Warnings = append(a.Warnings, unit.Warning{Code: "top_may_sink", Field: "player_humidity", Say: unit.Say("The top may go hollow there. Build it with more dome, or glue it up in drier air.")})
 	}
 }
 
-func share(s float64) string {
+func share(s float64) unit.Phrase {
 	switch {
 	case s >= 1.95:
-		return fmt.Sprintf("%.0f times", s)
+		return unit.Say("%.0f times", s)
 	case s >= 1:
-		return "all"
+		return unit.Say("all")
 	}
-	return fmt.Sprintf("%.0f %%", s*100)
+	return unit.Say("%.0f %%", s*100)
 }
 
 // Where a movement in the joint and at the fret ends is worth a word: our own judgement, no source.
@@ -315,47 +315,45 @@ func (a *Air) board() {
 
 // Say says in sentences what the air does.
 func (a Air) Say() []unit.Phrase {
-	one := func(p wood.Percent) string { return fmt.Sprintf("%.1f %%", float64(p)) }
+	one := func(p wood.Percent) unit.Phrase { return unit.Say("%.1f %%", float64(p)) }
 	air := func(c wood.Climate) unit.Phrase {
-		return unit.Say("%v and %v", unit.TemperatureC(c.Temperature), fmt.Sprintf("%.0f %%", float64(c.Humidity)))
+		return unit.Say("%v and %v", unit.TemperatureC(c.Temperature), unit.Say("%.0f %%", float64(c.Humidity)))
 	}
 	first := unit.Say("From the shop (%v) to where it will live (%v) the wood dries, from %v to %v moisture.", air(a.From), air(a.To), one(a.MoistureFrom), one(a.Moisture))
 	switch dries := a.dries(); {
 	case math.Abs(dries) < 0.05:
 		first = unit.Say("Between the shop (%v) and where it will live (%v) the wood stays as it is, at %v moisture.", air(a.From), air(a.To), one(a.Moisture))
 	case dries < 0:
-		first.Text = strings.Replace(first.Text, "dries", "takes up water", 1)
+		first = unit.Say("From the shop (%v) to where it will live (%v) the wood takes up water, from %v to %v moisture.", air(a.From), air(a.To), one(a.MoistureFrom), one(a.Moisture))
 	}
 	out := []unit.Phrase{first}
 	for _, m := range a.Moves {
-		verb := "wider"
-		if m.Change < 0 {
-			verb = "narrower"
+		var say unit.Text
+		switch {
+		case m.Key == "top" && m.Change < 0:
+			say = "%v would get %v narrower, give or take %v, if it were free; braces and rim hold most of that back."
+		case m.Key == "top":
+			say = "%v would get %v wider, give or take %v, if it were free; braces and rim hold most of that back."
+		case m.Change < 0:
+			say = "%v gets %v narrower, give or take %v."
+		default:
+			say = "%v gets %v wider, give or take %v."
 		}
-		say := unit.Say(upper(m.What)+" gets %v "+verb+", give or take %v.", unit.FineLength(m.Change.Abs()), unit.FineLength(m.Give))
-		if m.Key == "top" {
-			say = unit.Say(upper(m.What)+" would get %v "+verb+", give or take %v, if it were free; braces and rim hold most of that back.", unit.FineLength(m.Change.Abs()), unit.FineLength(m.Give))
-		}
-		out = append(out, say)
+		out = append(out, unit.Say(say, unit.Upper{Words: m.What}, unit.FineLength(m.Change.Abs()), unit.FineLength(m.Give)))
 	}
 	if d := a.Dome; d != nil && d.Free != 0 {
-		rises, gap, action := "rises", "smaller", "higher"
+		top := unit.Text("At the saddle the top rises by about %v, give or take %v: nothing if the rim held it all round, %v if the rim gave way.")
+		gap := unit.Text("So the gap gets %v smaller and the action at fret 12 %v higher, give or take %v.")
 		if d.Free < 0 {
-			rises, gap, action = "sinks", "larger", "lower"
+			top = "At the saddle the top sinks by about %v, give or take %v: nothing if the rim held it all round, %v if the rim gave way."
+			gap = "So the gap gets %v larger and the action at fret 12 %v lower, give or take %v."
 		}
 		out = append(out,
-			unit.Say("At the saddle the top "+rises+" by about %v, give or take %v: nothing if the rim held it all round, %v if the rim gave way.", unit.FineLength(d.Rise.Abs()), unit.FineLength(d.RiseGive), unit.FineLength(d.Free.Abs())),
-			unit.Say("So the gap gets %v "+gap+" and the action at fret 12 %v "+action+", give or take %v.", unit.FineLength(d.Gap.Abs()), unit.FineLength(d.Action.Abs()), unit.FineLength(d.ActionGive)))
+			unit.Say(top, unit.FineLength(d.Rise.Abs()), unit.FineLength(d.RiseGive), unit.FineLength(d.Free.Abs())),
+			unit.Say(gap, unit.FineLength(d.Gap.Abs()), unit.FineLength(d.Action.Abs()), unit.FineLength(d.ActionGive)))
 	}
 	if a.Steady > 0 {
 		out = append(out, unit.Say("A top that is finished on one face follows the air within %v; a neck, or wood finished all round, takes weeks. That is an order of magnitude, no better.", wood.Roughly(a.Steady)))
 	}
 	return out
-}
-
-func upper(s string) string {
-	if s == "" {
-		return s
-	}
-	return string(s[0]-'a'+'A') + s[1:]
 }

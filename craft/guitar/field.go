@@ -65,11 +65,12 @@ func choice(key string, label, group, help unit.Text, choices ...Choice) Field {
 	return Field{Limit: unit.Limit{Field: key, Label: unit.Say(label), Kind: unit.KindChoice}, Group: group, Help: unit.Say(help), Choices: choices}
 }
 
-func (f Field) required() Field           { f.Required = true; return f }
-func (f Field) many() Field               { f.Many = true; return f }
-func (f Field) flat() Field               { f.Flat = true; return f }
-func (f Field) of(part string) Field      { f.Part = part; return f }
-func (f Field) readTo(step float64) Field { f.Step = step; return f }
+func (f Field) required() Field            { f.Required = true; return f }
+func (f Field) many() Field                { f.Many = true; return f }
+func (f Field) flat() Field                { f.Flat = true; return f }
+func (f Field) helped(p unit.Phrase) Field { f.Help = p; return f }
+func (f Field) of(part string) Field       { f.Part = part; return f }
+func (f Field) readTo(step float64) Field  { f.Step = step; return f }
 
 // Headings of the design form.
 const (
@@ -145,10 +146,10 @@ func withSpreads(fields []Field) []Field {
 			continue
 		}
 		out = append(out, Field{
-			Limit:  unit.Limit{Field: f.Field + spreadSuffix, Label: f.Label + ", give or take", Kind: f.Kind, Min: 0, Max: spreadMost(f)},
+			Limit:  unit.Limit{Field: f.Field + spreadSuffix, Label: unit.Say("%v, give or take", f.Label), Kind: f.Kind, Min: 0, Max: spreadMost(f)},
 			Group:  groupSpread,
 			Spread: 0,
-			Help:   "Two readings in three fall within this of the truth. Leave empty for the usual " + unit.Write(f.Spread, f.Kind, unit.Millimetre) + ".",
+			Help:   unit.Say("Two readings in three fall within this of the truth. Leave empty for the usual %v.", unit.Quantity{V: f.Spread, Kind: f.Kind}),
 		})
 	}
 	return out

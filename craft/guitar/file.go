@@ -145,8 +145,8 @@ func toJSON(f Field, v Value) valueJSON {
 }
 
 func fromJSON(f Field, raw valueJSON) (Value, error) {
-	bad := func(got, why string) error {
-		return &unit.RangeError{Limit: f.Limit, Value: math.NaN(), Got: got, Why: unit.Say(why)}
+	bad := func(got string, why unit.Text, args ...any) error {
+		return &unit.RangeError{Limit: f.Limit, Value: math.NaN(), Got: got, Why: unit.Say(why, args...)}
 	}
 	if worded(f.Kind) {
 		for _, d := range raw.slots() {
@@ -163,16 +163,16 @@ func fromJSON(f Field, raw valueJSON) (Value, error) {
 	name, places := unitKey(f.Kind)
 	for key, d := range raw.slots() {
 		if *d != "" && key != name {
-			return Value{}, bad(string(*d)+" under "+strconv.Quote(key), fmt.Sprintf("give it under %q", name))
+			return Value{}, bad(string(*d)+" under "+strconv.Quote(key), "give it under %q", name)
 		}
 	}
 	d := *raw.slots()[name]
 	if d == "" {
-		return Value{}, bad("no figure", fmt.Sprintf("give it under %q", name))
+		return Value{}, bad("no figure", "give it under %q", name)
 	}
 	si, err := d.float(places)
 	if err != nil {
-		return Value{}, bad(string(d), err.Error())
+		return Value{}, bad(string(d), "%v", err)
 	}
 	if f.Kind == unit.KindAngle {
 		si *= deg
@@ -180,7 +180,7 @@ func fromJSON(f Field, raw valueJSON) (Value, error) {
 	v := Value{Text: raw.Typed, SI: si, Guessed: raw.Guessed}
 	switch {
 	case len(raw.Typed) > maxTyped:
-		return Value{}, bad(raw.Typed[:maxTyped], fmt.Sprintf("the typed text is longer than %d characters", maxTyped))
+		return Value{}, bad(raw.Typed[:maxTyped], "the typed text is longer than %d characters", maxTyped)
 	case f.Kind == unit.KindCount && si != math.Trunc(si):
 		return Value{}, bad(string(d), "it must be a whole number")
 	case f.Flat && si == 0:

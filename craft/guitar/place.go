@@ -257,7 +257,7 @@ func BlanksOf(d Values) (Blanks, error) {
 	out.Radius = b.Layout.Surface.Radius(middle) / unit.Length(cos*cos)
 	for _, s := range out.Saddle {
 		if !(s.Over > 0) {
-			return Blanks{}, Problems{wrong(d, "saddle_projection", fmt.Sprintf("with this action and board radius the saddle would end %s over the bridge under string %s: give it more, or flatten the board", s.Over.Fine(unit.Millimetre), s.Name))}
+			return Blanks{}, Problems{wrong(d, "saddle_projection", "with this action and board radius the saddle would end %v over the bridge under string %s: give it more, or flatten the board", unit.FineLength(s.Over), s.Name)}
 		}
 	}
 	return out, nil

@@ -203,7 +203,7 @@ func seatGap(key string, label unit.Text) Field {
 func toolChoices() []Choice {
 	var out []Choice
 	for _, t := range neckset.Tools() {
-		out = append(out, Choice{t.Key, t.Name})
+		out = append(out, Choice{t.Key, unit.Say(t.Name)})
 	}
 	return out
 }

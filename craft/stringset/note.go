@@ -66,13 +66,14 @@ func PitchOf(midi float64, a4 unit.Frequency) (unit.Frequency, error) {
 // Tuning is the notes of the open strings, bass string first; on a re-entrant tuning such as a ukulele's, the
 // string on the bass side first.
 type Tuning struct {
-	Key, Name string
-	Notes     []Note
+	Key   string
+	Name  unit.Text
+	Notes []Note
 }
 
 // NewTuning reads a tuning as people write it: "D2 A2 D3 G3 B3 E4". Errors are *unit.RangeError naming
 // tuning.
-func NewTuning(name, notes string) (Tuning, error) {
+func NewTuning(name unit.Text, notes string) (Tuning, error) {
 	t := Tuning{Name: name}
 	bad := func(why unit.Text, args ...any) error {
 		return &unit.RangeError{Limit: unit.Limit{Field: "tuning", Label: unit.Say("tuning"), Kind: unit.KindText}, Got: notes, Value: math.NaN(), Why: unit.Say(why, args...)}
@@ -103,7 +104,7 @@ func Tune(strs []String, t Tuning, a4 unit.Frequency) ([]String, error) {
 		return nil, err
 	}
 	if len(t.Notes) != len(strs) {
-		return nil, &unit.RangeError{Limit: unit.Limit{Field: "tuning", Label: unit.Say("tuning"), Kind: unit.KindText}, Got: t.Name, Value: math.NaN(),
+		return nil, &unit.RangeError{Limit: unit.Limit{Field: "tuning", Label: unit.Say("tuning"), Kind: unit.KindText}, Found: unit.Say("%v", t.Name), Value: math.NaN(),
 			Why: unit.Say("it has %d notes for %d strings", len(t.Notes), len(strs))}
 	}
 	out := make([]String, len(strs))

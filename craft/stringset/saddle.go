@@ -247,7 +247,7 @@ func strip(across, saddle []unit.Length) (width, slope, centre float64) {
 
 // Occasion is a way of playing the guitar: another tuning, a capo, or both.
 type Occasion struct {
-	Name   string
+	Name   unit.Phrase
 	Tuning Tuning // the strings as they are when it has no notes
 	Steps  []int  // semitones each string is then taken up from there; none when empty
 	Capo   Capo
@@ -257,9 +257,9 @@ type Occasion struct {
 // lies from standard so that it suits a baritone too; for other numbers, all strings a half step down.
 // Source: common practice, no source.
 func Occasions(strs int) []Occasion {
-	out := []Occasion{{Name: "as it is tuned"}}
+	out := []Occasion{{Name: unit.Say("as it is tuned")}}
 	for _, n := range []int{2, 4, 7} {
-		out = append(out, Occasion{Name: fmt.Sprintf("capo at fret %d", n), Capo: Capo{Fret: n, Press: 0.2 * unit.MM}})
+		out = append(out, Occasion{Name: unit.Say("capo at fret %d", n), Capo: Capo{Fret: n, Press: 0.2 * unit.MM}})
 	}
 	named := func(key string) Tuning {
 		t, err := FindTuning(key)
@@ -274,11 +274,11 @@ func Occasions(strs int) []Occasion {
 		for i := range down {
 			down[i] = -1
 		}
-		return append(out, Occasion{Name: "Half step down", Steps: down})
+		return append(out, Occasion{Name: unit.Say("Half step down"), Steps: down})
 	}
 	for _, key := range []string{"drop-d", "half-step-down", "dadgad", "open-g"} {
 		t := named(key)
-		o := Occasion{Name: t.Name, Steps: make([]int, strs)}
+		o := Occasion{Name: unit.Say(t.Name), Steps: make([]int, strs)}
 		for i, n := range t.Notes {
 			o.Steps[i] = int(n - standard[i])
 		}
@@ -289,7 +289,7 @@ func Occasions(strs int) []Occasion {
 
 // Score is how a saddle does on one occasion.
 type Score struct {
-	Name string
+	Name unit.Phrase
 	Map  Map
 }
 

@@ -27,9 +27,9 @@ type Orthotropic struct {
 
 // Borrowed is a ratio that another wood stood in for.
 type Borrowed struct {
-	Ratio string // "G_RT/E_L"
-	From  string // the other wood's name
-	Why   string // how near it is
+	Ratio string      // "G_RT/E_L"
+	From  unit.Text   // the other wood's name
+	Why   unit.Phrase // how near it is
 }
 
 // Board is one piece of wood: its kind, and what was measured of it, which goes before the kind's mean.
@@ -59,7 +59,7 @@ func (b Board) Material() (Orthotropic, []Borrowed, error) {
 		rho = s.Density
 	}
 	lacks := func(what any) error {
-		return &unit.RangeError{Limit: unit.Limit{Field: "species", Label: unit.Say("wood"), Kind: unit.KindChoice}, Got: s.Name, Why: unit.Say("no table gives its %v: measure your own board", what)}
+		return &unit.RangeError{Limit: unit.Limit{Field: "species", Label: unit.Say("wood"), Kind: unit.KindChoice}, Found: unit.Say(s.Name), Why: unit.Say("no table gives its %v: measure your own board", what)}
 	}
 	if E == 0 {
 		return Orthotropic{}, nil, lacks(unit.Text("modulus"))
@@ -85,10 +85,10 @@ func (b Board) Material() (Orthotropic, []Borrowed, error) {
 			continue
 		}
 		from := proxy
-		why := s.ProxyWhy
+		why := unit.Say(s.ProxyWhy)
 		if f.its == 0 { // the stand-in lacks it too: its own stand-in
 			from, ok = Find(proxy.Proxy)
-			why = "standing in for " + proxy.Name + ", " + proxy.ProxyWhy
+			why = unit.Say("standing in for %v, %v", proxy.Name, proxy.ProxyWhy)
 			f.its = map[string]float64{"G_RT/E_L": from.Ratios.GRT, "G_LT/E_L": from.Ratios.GLT}[f.name]
 		}
 		if !ok || f.its == 0 {
