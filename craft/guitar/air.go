@@ -1,7 +1,6 @@
 package guitar
 
 import (
-	"fmt"
 	"math"
 
 	"fairset/craft/wood"
@@ -57,7 +56,7 @@ type Doming struct {
 	Action         unit.Length // change at fret 12
 	RiseGive       unit.Length
 	ActionGive     unit.Length
-	Assumed        []string // what was taken because the design does not say
+	Assumed        []unit.Phrase // what was taken because the design does not say
 }
 
 // Air is what a guitar does between the shop's air and the player's.
@@ -70,7 +69,7 @@ type Air struct {
 	Steady                 float64 // s, nine tenths of the way for a bare top: an order of magnitude
 	Warnings               []unit.Warning
 	Missing                Problems // what is needed to say more of the top
-	Sources                []string
+	Sources                []unit.Phrase
 }
 
 // AirOf works out what a guitar does between the two airs of its design. Errors are Problems naming the
@@ -86,7 +85,7 @@ func AirOf(d Values) (Air, error) {
 		}
 		return c
 	}
-	a := Air{From: climate("shop"), To: climate("player"), Sources: []string{"Wood Handbook, FPL-GTR-282, equations 4-5 and 13-2", "Timoshenko, J. Opt. Soc. Am. 11 (1925) 233-255"}}
+	a := Air{From: climate("shop"), To: climate("player"), Sources: []unit.Phrase{unit.Plain("Wood Handbook, FPL-GTR-282, equations 4-5 and 13-2"), unit.Plain("Timoshenko, J. Opt. Soc. Am. 11 (1925) 233-255")}}
 	var err error
 	for _, e := range []struct {
 		place string
@@ -108,7 +107,7 @@ func AirOf(d Values) (Air, error) {
 	top, hasTop := wood.Find(d.Choice("top_wood"))
 	if hasTop {
 		a.move("top", "the top at the bridge", widthAtBridge(d), top, wood.Radial)
-		a.Sources = append(a.Sources, top.Name+": "+top.Source)
+		a.Sources = append(a.Sources, unit.Say("%v: %s", top.Name, top.Source))
 		a.top(d, top)
 	} else {
 		a.Missing = lacking(d, "to say what the top does", "top_wood")
@@ -161,7 +160,7 @@ func lost() float64 { return spreadMoisture * math.Sqrt2 }
 
 // move adds a part that changes; a part without a width is left out. The neck's and the board's cut is not
 // known: the larger coefficient is the cautious one.
-func (a *Air) move(key, what string, width unit.Length, s wood.Species, dir wood.Direction) {
+func (a *Air) move(key string, what unit.Text, width unit.Length, s wood.Species, dir wood.Direction) {
 	if width <= 0 {
 		return
 	}
@@ -205,7 +204,7 @@ func (a *Air) top(d Values, s wood.Species) {
 	}
 	for _, b := range borrowed {
 		if b.Ratio == "E_R/E_L" {
-			a.Sources = append(a.Sources, s.Name+": "+b.String())
+			a.Sources = append(a.Sources, unit.Say("%v: %v", s.Name, b.Say()))
 		}
 	}
 	crack := wood.CrackDanger(s, m.E2, 1, a.MoistureFrom, a.Moisture)
@@ -225,20 +224,20 @@ func (a *Air) top(d Values, s wood.Species) {
 	}
 	dome := &Doming{From: d.Length("top_radius")}
 	if !d.Has("top_thickness") {
-		dome.Assumed = append(dome.Assumed, "a top of 2.8 mm")
+		dome.Assumed = append(dome.Assumed, unit.Say("a top of %v", 2.8*unit.MM))
 	}
 	brace, ok := wood.Find(d.Choice("brace_wood"))
 	if !ok {
 		brace = s
-		dome.Assumed = append(dome.Assumed, "braces of the top's wood")
+		dome.Assumed = append(dome.Assumed, unit.Say("braces of the top's wood"))
 	}
 	strip := wood.Braced{Thickness: thickness, Modulus: m.E2, BraceModulus: brace.Modulus, Width: or(d, "brace_spacing", usualBraceSpacing)}
 	if strip.BraceWidth, strip.BraceHeight, ok = mainBrace(d); !ok {
 		strip.BraceWidth, strip.BraceHeight = or(d, "brace_width", usualBraceWidth), or(d, "brace_height", usualBraceHeight)
-		dome.Assumed = append(dome.Assumed, fmt.Sprintf("braces %.0f mm wide and %.0f mm tall", strip.BraceWidth.MM(), strip.BraceHeight.MM()))
+		dome.Assumed = append(dome.Assumed, unit.Say("braces %v wide and %v tall", strip.BraceWidth, strip.BraceHeight))
 	}
 	if !d.Has("brace_spacing") {
-		dome.Assumed = append(dome.Assumed, "braces 100 mm apart")
+		dome.Assumed = append(dome.Assumed, unit.Say("braces %v apart", 100*unit.MM))
 	}
 	kappa, err := strip.Curvature(-s.Radial * a.dries())
 	if err != nil {

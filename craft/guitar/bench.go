@@ -29,7 +29,7 @@ const (
 )
 
 // Name says the status in words.
-func (s Status) Name() string {
+func (s Status) Name() unit.Text {
 	switch s {
 	case Done:
 		return "done"

@@ -1,7 +1,6 @@
 package guitar
 
 import (
-	"fmt"
 
 	"fairset/craft/fretting"
 	"fairset/craft/neckset"

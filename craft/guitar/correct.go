@@ -1,7 +1,6 @@
 package guitar
 
 import (
-	"fmt"
 	"math"
 
 	"fairset/craft/fretting"
@@ -178,7 +177,7 @@ func (g Guitar) checkCents(v Values, problem func(key string, got any, why unit.
 		case seen[f]:
 			problem(fret, v[fret][0].Text, "that fret is given already")
 		case d.Has("frets") && f > d.Count("frets"):
-			problem(fret, v[fret][0].Text, fmt.Sprintf("the board has only %d frets", d.Count("frets")))
+			problem(fret, v[fret][0].Text, "the board has only %d frets", d.Count("frets"))
 		default:
 			seen[f] = true
 		}

@@ -2,7 +2,6 @@ package guitar
 
 import (
 	"errors"
-	"fmt"
 	"math"
 
 	"fairset/craft/fastening"

@@ -1,7 +1,6 @@
 package guitar
 
 import (
-	"fmt"
 	"math"
 
 	"fairset/craft/fretting"

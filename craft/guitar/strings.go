@@ -579,7 +579,7 @@ func (in Intonation) Try(d Values, t Trial) (stringset.Map, error) {
 func (in Intonation) Rescore(d Values) ([]stringset.Score, []unit.Warning, error) {
 	occasions := stringset.Occasions(len(in.List))
 	if n := d.Count("capo"); n > 0 && !slices.ContainsFunc(occasions, func(o stringset.Occasion) bool { return o.Capo.Fret == n }) {
-		occasions = slices.Insert(occasions, 1, stringset.Occasion{Name: fmt.Sprintf("capo at fret %d", n), Capo: stringset.Capo{Fret: n, Press: 0.2 * unit.MM}})
+		occasions = slices.Insert(occasions, 1, stringset.Occasion{Name: unit.Say("capo at fret %d", n), Capo: stringset.Capo{Fret: n, Press: 0.2 * unit.MM}})
 	}
 	occasions = slices.DeleteFunc(occasions, func(o stringset.Occasion) bool { return o.Capo.Fret >= d.Count("frets") })
 	scores, warns, err := stringset.Rescore(in.Strung, in.Nut, in.Saddle, in.A4, occasions)

@@ -2,7 +2,6 @@ package guitar
 
 import (
 	"errors"
-	"fmt"
 
 	"fairset/craft/body"
 	"fairset/craft/soundboard"

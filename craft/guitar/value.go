@@ -1,7 +1,6 @@
 package guitar
 
 import (
-	"fmt"
 	"math"
 	"regexp"
 	"slices"
@@ -189,7 +188,7 @@ func (f Field) Parse(text string, style unit.Style) (Value, *unit.RangeError) {
 		return Value{}, bad("choose one of those offered")
 	case unit.KindText:
 		if len(text) > maxNote {
-			return Value{}, bad(fmt.Sprintf("keep it under %d characters", maxNote))
+			return Value{}, bad("keep it under %d characters", maxNote)
 		}
 		if !utf8.ValidString(text) || strings.ContainsFunc(text, notWritten) {
 			return Value{}, bad("it holds something that is not text")

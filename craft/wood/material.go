@@ -1,7 +1,6 @@
 package wood
 
 import (
-	"fmt"
 	"math"
 
 	"fairset/unit"
@@ -125,8 +124,8 @@ func (m Orthotropic) Stable() bool {
 }
 
 // String says a borrowed ratio in a sentence.
-func (b Borrowed) String() string {
-	return fmt.Sprintf("%s is that of %s (%s)", b.Ratio, b.From, b.Why)
+func (b Borrowed) Say() unit.Phrase {
+	return unit.Say("%s is that of %v (%v)", b.Ratio, b.From, b.Why)
 }
 
 // ShearRatio is the shear modulus over the modulus along the grain that a bending test on the board's face
