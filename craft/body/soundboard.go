@@ -198,7 +198,7 @@ func (s Soundboard) checkHole(i int, h Hole) error {
 // name says which brace it is.
 func (b Brace) name(i int) unit.Phrase {
 	if b.Name != "" {
-		return unit.Plain(b.Name)
+		return Called(b.Name)
 	}
 	return unit.Say("brace %d", i+1)
 }
@@ -287,7 +287,7 @@ func checkHeights(field string, label unit.Phrase, hs []Height) error {
 }
 
 func (s Soundboard) checkPatch(i int, p Patch) error {
-	field, name := fmt.Sprintf("patches[%d]", i), unit.Plain(p.Name)
+	field, name := fmt.Sprintf("patches[%d]", i), Called(p.Name)
 	if p.Name == "" {
 		name = unit.Say("plate %d", i+1)
 	}

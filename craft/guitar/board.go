@@ -1,7 +1,6 @@
 package guitar
 
 import (
-
 	"fairset/craft/fretting"
 	"fairset/craft/neckset"
 	"fairset/craft/stringset"
