@@ -317,10 +317,10 @@ func slotTable(l fretting.Layout, style unit.Style) [][]string {
 }
 
 func symbolInWords(s unit.Style) string {
-	if s == unit.Millimetre {
-		return "millimetres"
+	if s.Metric() {
+		return s.Say("millimetres")
 	}
-	return "inches"
+	return s.Say("inches")
 }
 
 func thin(it *drawing.Item) {
