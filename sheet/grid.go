@@ -15,6 +15,7 @@ type grid struct {
 	first, last int      // frets; 0 is the open string
 	fit         int      // a line closes off this fret; 0 for none
 	leftHanded  bool
+	style       unit.Style
 	foot        string                  // heads what sums up each string; "" for nothing
 	figures     func(room float64)      // told once how wide a figure may be, before cell is asked
 	sum         func(i int) string      // what sums up a string
@@ -63,7 +64,7 @@ func (c *canvas) grid(y float64, g grid, narrow bool) float64 {
 	n := len(g.names)
 	if n == 0 || g.last < g.first {
 		y -= small
-		c.text("", label(margin, y, small, drawing.Start, "No strings yet."))
+		c.text("", label(margin, y, small, drawing.Start, g.style.Say("No strings yet.")))
 		return y
 	}
 	// Strings across the picture: from the left on an upright board, from above on one that lies.
@@ -155,7 +156,8 @@ func (c *canvas) grid(y float64, g grid, narrow bool) float64 {
 		nameRoom = math.Max(nameRoom, math.Min(width(s, small, true), 22))
 	}
 	const deck = 12
-	left := margin + math.Max(nameRoom, width("fret", small, false)) + 2
+	frets := g.style.Say("fret‖over a row of fret numbers")
+	left := margin + math.Max(nameRoom, width(frets, small, false)) + 2
 	columns := deck
 	if g.first == 0 {
 		columns = deck + 1 // the open string goes with the first twelve
@@ -183,7 +185,7 @@ func (c *canvas) grid(y float64, g grid, narrow bool) float64 {
 			if g.foot != "" {
 				c.text("", label(left+cw*(float64(columns)+0.5), y, small, drawing.Middle, g.foot))
 			}
-			c.text("", label(left-1.6, y, small, drawing.End, "fret"))
+			c.text("", label(left-1.6, y, small, drawing.End, frets))
 		}
 		y -= 1.4
 		high := y

@@ -21,18 +21,19 @@ var measureViews = map[string]func(*measureView){
 // measureView is one of the drawings while it is drawn.
 type measureView struct {
 	*canvas
-	mark string
+	mark  string
+	style unit.Style
 }
 
-// Measure draws where a figure is taken: the view named, with its mark. title says what it shows, for someone who
-// cannot see it. It returns nil for a view there is none of, and a drawing without the item "mark" for a mark
+// Measure draws where a figure is taken: the view named, with its mark, its words as the style has them. title says what it
+// shows, in the same language, for someone who cannot see it. It returns nil for a view there is none of, and a drawing without the item "mark" for a mark
 // the view does not have.
-func Measure(view, mark, title string) *drawing.Sheet {
+func Measure(view, mark, title string, s unit.Style) *drawing.Sheet {
 	draw, ok := measureViews[view]
 	if !ok {
 		return nil
 	}
-	m := &measureView{newCanvas(narrowWidth, title), mark}
+	m := &measureView{newCanvas(narrowWidth, title), mark, s}
 	m.sheet.Desc = title
 	draw(m)
 	return m.done(0, measureHeight)
@@ -42,7 +43,7 @@ func Measure(view, mark, title string) *drawing.Sheet {
 const measureHeight = 46.0
 
 // read draws a measure in the tone of readings, if it is the one asked for, with its words at a point.
-func (m *measureView) read(mark string, x1, y1, x2, y2 float64, words string, at drawing.Point, a drawing.Anchor) {
+func (m *measureView) read(mark string, x1, y1, x2, y2 float64, words unit.Text, at drawing.Point, a drawing.Anchor) {
 	if m.mark != mark {
 		return
 	}
@@ -69,19 +70,19 @@ func (m *measureView) arrow(x, y, ux, uy float64) {
 	m.fill(drawing.LayerGap, "", drawing.Accent, pt(x, y), pt(x+ux*2.4-uy*0.9, y+uy*2.4+ux*0.9), pt(x+ux*2.4+uy*0.9, y+uy*2.4-ux*0.9))
 }
 
-func (m *measureView) say(words string, at drawing.Point, a drawing.Anchor) {
-	m.add(drawing.Item{Layer: drawing.LayerNote, Name: "words", Fill: drawing.Accent, Shape: drawing.Text{At: at, Size: mm(middle), Anchor: a, Bold: true, Halo: drawing.Paper, String: words}})
+func (m *measureView) say(words unit.Text, at drawing.Point, a drawing.Anchor) {
+	m.add(drawing.Item{Layer: drawing.LayerNote, Name: "words", Fill: drawing.Accent, Shape: drawing.Text{At: at, Size: mm(middle), Anchor: a, Bold: true, Halo: drawing.Paper, String: words.In(m.style)}})
 }
 
 // name writes the name of a part.
-func (m *measureView) name(x, y float64, a drawing.Anchor, words string) {
-	t := label(x, y, small, a, words)
+func (m *measureView) name(x, y float64, a drawing.Anchor, words unit.Text) {
+	t := label(x, y, small, a, words.In(m.style))
 	t.Halo = drawing.Paper
 	m.text("part", t)
 }
 
 // point draws a small ring round a place, if it is the one asked for.
-func (m *measureView) ring(mark string, x, y, r float64, words string, at drawing.Point, a drawing.Anchor) {
+func (m *measureView) ring(mark string, x, y, r float64, words unit.Text, at drawing.Point, a drawing.Anchor) {
 	if m.mark != mark {
 		return
 	}

@@ -6,6 +6,7 @@ import (
 
 	"fairset/craft/guitar"
 	"fairset/drawing"
+	"fairset/unit"
 )
 
 // Each small drawing shows its one figure, with words that are large, on the paper and clear of each other.
@@ -14,7 +15,7 @@ func TestSmallDrawingsOfMeasuring(t *testing.T) {
 	for _, key := range guitar.MeasuredFields() {
 		m, _ := guitar.Measure(key)
 		used[m.View] = true
-		s := Measure(m.View, m.Mark, m.What)
+		s := Measure(m.View, m.Mark, "Where it is taken", unit.Millimetre)
 		if s == nil {
 			t.Errorf("%s: no view %q", key, m.View)
 			continue
@@ -51,10 +52,10 @@ func TestSmallDrawingsOfMeasuring(t *testing.T) {
 			t.Errorf("nobody uses the view %q", view)
 		}
 	}
-	if Measure("none", "", "") != nil {
+	if Measure("none", "", "", unit.Millimetre) != nil {
 		t.Error("a view there is none of is drawn")
 	}
-	a, b := Measure("side", "gap", "x"), Measure("side", "gap", "x")
+	a, b := Measure("side", "gap", "x", unit.Millimetre), Measure("side", "gap", "x", unit.Millimetre)
 	if !slices.EqualFunc(a.Items, b.Items, func(p, q drawing.Item) bool { return p.Name == q.Name && p.Layer == q.Layer }) {
 		t.Error("the same drawing differs")
 	}
