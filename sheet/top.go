@@ -224,7 +224,7 @@ func TopDeflection(s body.Soundboard, t TopShape, o TopOptions) *drawing.Sheet {
 	}
 	lines := []string{say("Solid lines: risen. Dashed lines: sunk. From line to line %s, counted from the edge, which does not move.", nb(step.Fine(o.Style))), say("Dots: the highest place and the lowest.")}
 	if o.Marked > 0 && o.Marked <= len(s.Braces) {
-		lines = append(lines, say("Dark: %v.", s.Braces[o.Marked-1].Said()))
+		lines = append(lines, say("Dark: %v.", body.Called(s.Braces[o.Marked-1].Name)))
 	}
 	for _, line := range lines {
 		for _, l := range drawing.Wrap(line, mm(small), false, mm(room)) {
