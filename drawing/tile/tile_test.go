@@ -16,6 +16,7 @@ import (
 	"fairset/drawing/pdf"
 	"fairset/drawing/tile"
 	"fairset/internal/drawingtest"
+	"fairset/language"
 	"fairset/unit"
 )
 
@@ -563,5 +564,48 @@ func BenchmarkPlan(b *testing.B) {
 		if _, err := tile.New(s, tile.Options{Paper: tile.A4}); err != nil {
 			b.Fatal(err)
 		}
+	}
+}
+
+// What stands round the drawing is in the reader's language, and has its room whatever the language.
+func TestWordsRoundTheSheetAreTheReaders(t *testing.T) {
+	s := crossed(600, 420)
+	s.Items = s.Items[:18] // so that pages at the right are blank
+	s.Title = "⟦Crossed⟧"
+	for _, c := range language.Codes() {
+		p := plan(t, crossed(600, 420), tile.Options{Paper: tile.A4, Style: unit.Millimetre.Speaking(c)})
+		holds(t, p.Sheet, p)
+	}
+	p := plan(t, s, tile.Options{Paper: tile.A4, Style: unit.Millimetre.Speaking(language.Pseudo)})
+	holds(t, s, p)
+	said := regexp.MustCompile(`⟦[^⟦⟧]*⟧`)
+	names := map[string]bool{}
+	for _, page := range p.Pages() {
+		names[page.Name] = true
+		lines := []string{page.Over.Title}
+		wrapped := "" // a sentence may run over several lines
+		for _, it := range page.Over.Items {
+			x, ok := it.Shape.(drawing.Text)
+			switch {
+			case !ok:
+			case it.Name == "map-words":
+				wrapped += x.String + " "
+			default:
+				lines = append(lines, x.String)
+			}
+		}
+		for _, l := range append(lines, wrapped) {
+			rest := l
+			for said.MatchString(rest) {
+				rest = said.ReplaceAllString(rest, "")
+			}
+			rest, _, _ = strings.Cut(rest, "⟦") // one that was cut short
+			if m := regexp.MustCompile(`\pL{2,}`).FindString(rest); m != "" {
+				t.Errorf("page %s: %q of %q is said in English", page.Name, m, l)
+			}
+		}
+	}
+	if !names["map"] || !names["A1"] || !names["B2"] || p.Count() > len(p.Tiles) {
+		t.Errorf("pages %v", names)
 	}
 }
