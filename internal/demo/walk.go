@@ -16,16 +16,20 @@ import (
 // is entered moves it by what was planned.
 type Lesson struct {
 	Step    guitar.Step // "" when the walk is over
-	Name    string
-	Why     string // what the step is for, and what one would do at the bench
+	Name    unit.Text
+	Why     unit.Text // what the step is for, and what one would do at the bench
 	Type    []Typed
-	Changes string // what to look at once it is saved
-	Done    int    // steps that are done
-	Of      int    // steps there are
+	Changes unit.Text // what to look at once it is saved
+	Done    int       // steps that are done
+	Of      int       // steps there are
 }
 
 // Typed is one figure to type, as the step's form names it.
-type Typed struct{ Key, Label, Text string }
+type Typed struct {
+	Key   string
+	Label unit.Phrase
+	Text  string
+}
 
 // PracticeName is what the guitar of the walk is called.
 const PracticeName = "Practice guitar"
@@ -79,7 +83,7 @@ func (w walker) put(key string, texts ...string) {
 		for i, text := range texts {
 			label := f.Label
 			if f.Many {
-				label += ", " + each(key) + " " + strconv.Itoa(i+1)
+				label = unit.Say("%v, %v %d", f.Label, each(key), i+1)
 			}
 			w.lesson.Type = append(w.lesson.Type, Typed{key, label, text})
 		}
@@ -87,10 +91,10 @@ func (w walker) put(key string, texts ...string) {
 }
 
 // each is what one of several figures of a field is called.
-func each(key string) string {
+func each(key string) unit.Text {
 	switch key {
 	case "cents":
-		return "string"
+		return "string‖of the guitar"
 	case "centres_neck", "centres_body", "miss":
 		return "bolt"
 	}
@@ -99,7 +103,7 @@ func each(key string) string {
 
 // length writes a length with its unit, to what a good rule or wedge shows.
 func (w walker) length(l unit.Length) string {
-	if w.style == unit.Millimetre {
+	if w.style.Metric() {
 		return strconv.FormatFloat(math.Round(l.MM()*10)/10, 'f', 1, 64) + " mm"
 	}
 	return strconv.FormatFloat(math.Round(l.MM()/25.4*250)/250, 'f', 3, 64) + " in"

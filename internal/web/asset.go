@@ -4,16 +4,19 @@ import (
 	"crypto/sha256"
 	"embed"
 	"encoding/hex"
+	"encoding/json"
 	"fmt"
 	"io/fs"
 	"mime"
 	"net/http"
 	"path"
 	"reflect"
+	"regexp"
 	"strings"
 
 	"fairset/craft/guitar"
 	"fairset/drawing/svg"
+	"fairset/language"
 	"fairset/sheet"
 )
 
@@ -56,8 +59,41 @@ func loadAssets(files embed.FS) (*assets, error) {
 	if err != nil {
 		return nil, err
 	}
+	if err := a.addWords(); err != nil {
+		return nil, err
+	}
 	return a, a.addMeasures()
 }
+
+// wordsFile is the name of the file with the words of the pages' script in a language.
+func wordsFile(c language.Code) string { return "words-" + c.Tag() + ".js" }
+
+// addWords adds, for each language but English, what the pages' script says: a file of its own, so that a page only names it.
+func (a *assets) addWords() error {
+	script := string(a.byURL[a.byKey["fairset.js"]].data)
+	for _, c := range language.Codes() {
+		if c == language.English {
+			continue
+		}
+		words := map[string]string{}
+		for _, m := range inSay.FindAllStringSubmatch(script, -1) {
+			var english string
+			if err := json.Unmarshal([]byte(m[1]), &english); err != nil {
+				return fmt.Errorf("the script says %s: %w", m[1], err)
+			}
+			words[english], _ = c.Find(english)
+		}
+		list, err := json.Marshal(words)
+		if err != nil {
+			return err
+		}
+		a.add(wordsFile(c), []byte("window.fairsetWords = "+string(list)+";\n"), "text/javascript; charset=utf-8")
+	}
+	return nil
+}
+
+// inSay is a text in the pages' script: the first argument of say.
+var inSay = regexp.MustCompile(`\bsay\(\s*("(?:[^"\\]|\\.)*")`)
 
 // measureFile is the name of the small drawing of where a figure is taken.
 func measureFile(view, mark string) string { return "measure-" + view + "-" + mark + ".svg" }

@@ -30,7 +30,7 @@ type copyRow struct{ Name, When, Size string }
 // keeper returns what keeps the copies.
 func (in *request) keeper() (*backup.Keeper, error) {
 	if in.srv.keeps == nil {
-		return nil, &pageError{http.StatusNotFound, "No copies of this shop are made here: it is a demonstration, or its database keeps its own backups."}
+		return nil, refuse(http.StatusNotFound, "No copies of this shop are made here: it is a demonstration, or its database keeps its own backups.")
 	}
 	return in.srv.keeps, nil
 }

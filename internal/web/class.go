@@ -162,5 +162,5 @@ func (in *request) job() (*job, error) {
 	if j := in.srv.jobs.find(in.PathValue("job")); j != nil {
 		return j, nil
 	}
-	return nil, &pageError{http.StatusNotFound, "This print is gone: prints are kept for half an hour. Print it again from the shop page."}
+	return nil, refuse(http.StatusNotFound, "This print is gone: prints are kept for half an hour. Print it again from the shop page.")
 }

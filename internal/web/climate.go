@@ -175,7 +175,7 @@ func (d *climateData) show(in *request, v shop.ClimateView, points []climate.Poi
 	})
 	for i := len(points) - 1; i >= 0 && len(d.Recent) < 10; i-- {
 		p := points[i]
-		d.Recent = append(d.Recent, recentReading{moment(p.At), p.At.UTC().Format(time.RFC3339), p.Place, fmt.Sprintf("%.0f %%, %s", p.Humidity, unit.Write(p.Temperature, unit.KindTemperature, style))})
+		d.Recent = append(d.Recent, recentReading{in.moment(p.At), p.At.UTC().Format(time.RFC3339), p.Place, fmt.Sprintf("%.0f %%, %s", p.Humidity, unit.Write(p.Temperature, unit.KindTemperature, style))})
 	}
 }
 
@@ -327,7 +327,7 @@ func climateRemove(in *request) error {
 	}
 	at, err := time.Parse(time.RFC3339, in.PostForm.Get("at"))
 	if err != nil {
-		return &pageError{http.StatusBadRequest, "That reading cannot be found. Go back and try again."}
+		return refuse(http.StatusBadRequest, "That reading cannot be found. Go back and try again.")
 	}
 	place := in.PostForm.Get("place")
 	if err := in.srv.shop.RemoveClimate(in.Context(), at, place); err != nil {

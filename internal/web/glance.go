@@ -192,14 +192,14 @@ func glancePrint(in *request) error {
 		}
 	}
 	if len(ids) == 0 {
-		return &pageError{http.StatusUnprocessableEntity, "No guitar waits there any more, so there is nothing to print. Look at the class again."}
+		return refuse(http.StatusUnprocessableEntity, "No guitar waits there any more, so there is nothing to print. Look at the class again.")
 	}
 	p := in.paper()
 	j, err := in.srv.jobs.start(in.who, in.srv.shop, in.srv.log, ids, func(v shop.View) printing.Job {
 		return printing.Job{Entries: printing.ForStep(v.Bench.Waiting), Setup: p.Setup, Format: printing.PDF, Lenient: true}
 	}, in.prefs.Units, p.Options)
 	if errors.Is(err, errBusy) {
-		return &pageError{http.StatusServiceUnavailable, "Two prints are under way already. Wait until one is done, or stop one."}
+		return refuse(http.StatusServiceUnavailable, "Two prints are under way already. Wait until one is done, or stop one.")
 	}
 	if err != nil {
 		return err
@@ -223,7 +223,7 @@ func glanceEvents(in *request) error {
 	if in.srv.streams.Add(1) > streamsMost {
 		in.srv.streams.Add(-1)
 		in.w.Header().Set("Retry-After", "30")
-		return &pageError{http.StatusServiceUnavailable, "Too many pages are open that are kept up to date. This one is still right when it is opened again."}
+		return refuse(http.StatusServiceUnavailable, "Too many pages are open that are kept up to date. This one is still right when it is opened again.")
 	}
 	defer in.srv.streams.Add(-1)
 	ctx := in.Context()

@@ -20,7 +20,7 @@ type homePage struct {
 // benchGroup is the guitars that wait at one step; Step is "" for the finished ones.
 type benchGroup struct {
 	Step           guitar.Step
-	Name, Question string
+	Name, Question unit.Text
 	Guitars        []guitarCard
 }
 
@@ -83,14 +83,14 @@ func (in *request) when(t time.Time) string {
 	t, now = t.Local(), now.Local()
 	switch {
 	case t.YearDay() == now.YearDay() && t.Year() == now.Year():
-		return "today, " + t.Format("15:04")
+		return in.tell("today, %s", t.Format("15:04"))
 	case t.Year() == now.Year():
-		return t.Format("2 Jan, 15:04")
+		return in.prefs.Units.Date(t, "2 Jan, 15:04")
 	}
-	return t.Format("2 Jan 2006, 15:04")
+	return in.prefs.Units.Date(t, "2 Jan 2006, 15:04")
 }
 
 // lost answers every address that no page has.
 func lost(*request) error {
-	return &pageError{http.StatusNotFound, "There is no page at this address. It may have been typed wrongly, or the guitar it belongs to was removed."}
+	return refuse(http.StatusNotFound, "There is no page at this address. It may have been typed wrongly, or the guitar it belongs to was removed.")
 }

@@ -21,7 +21,7 @@ import (
 // trailMost is how many lines of the trail a page shows; the file has ten times as many.
 const trailMost = 500
 
-var errNotShared = &pageError{http.StatusNotFound, "This shop is not shared: there is nothing to sign in to. fairset serve --share shares it."}
+var errNotShared = refuse(http.StatusNotFound, "This shop is not shared: there is nothing to sign in to. fairset serve --share shares it.")
 
 // door returns the shared shop's door.
 func (in *request) door() (*access.Door, error) {
@@ -216,7 +216,7 @@ func endSession(in *request) error {
 	}
 	s, err := door.People.Session(in.Context(), in.PostForm.Get("hash"))
 	if err != nil || s.Account != in.who.Account {
-		return &pageError{http.StatusNotFound, "That one has ended already."}
+		return refuse(http.StatusNotFound, "That one has ended already.")
 	}
 	if err := door.People.EndSession(in.Context(), s.Hash); err != nil {
 		return err
@@ -557,7 +557,7 @@ func trustPage(in *request) error {
 	return in.render(http.StatusOK, "trust", trustData{in.layout("Trust this shop"), in.srv.share.Address, print})
 }
 
-var errNoAuthority = &pageError{http.StatusNotFound, "This shop uses a certificate that phones trust already; there is nothing to do."}
+var errNoAuthority = refuse(http.StatusNotFound, "This shop uses a certificate that phones trust already; there is nothing to do.")
 
 // trustFile serves the certificate as phones want it.
 func trustFile(in *request) error {

@@ -166,7 +166,7 @@ func photosSave(in *request) error {
 	}
 	entry, err := strconv.Atoi(in.PostForm.Get("entry"))
 	if err != nil && in.PostForm.Get("entry") != "" {
-		return &pageError{http.StatusUnprocessableEntity, "This form names no entry, so nothing was saved. Open the page again and send it from there."}
+		return refuse(http.StatusUnprocessableEntity, "This form names no entry, so nothing was saved. Open the page again and send it from there.")
 	}
 	if got.Wrong == "" && len(got.Pictures) == 0 {
 		got.Wrong = "No photo was chosen."

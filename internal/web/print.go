@@ -40,6 +40,7 @@ func (in *request) paper() paperSetup {
 	if err != nil {
 		return p
 	}
+	style = style.Speaking(in.prefs.Units.Language())
 	texts := fieldTexts(kept, printing.Fields())
 	setup, options, err := printing.ParseSetup(texts, style)
 	if err != nil {
@@ -74,7 +75,7 @@ func setPaper(in *request) error {
 		d.Path = back
 		return in.render(http.StatusUnprocessableEntity, "printer", d)
 	}
-	texts.Set("units", string(in.prefs.Units))
+	texts.Set("units", string(in.prefs.Units.Units()))
 	in.setCookie(cookiePrint, texts.Encode(), keepFor)
 	return in.back(back, "Kept for this phone or tablet.")
 }

@@ -287,7 +287,7 @@ func uploadError(err error) error {
 	if errors.As(err, &tooBig) {
 		return err
 	}
-	return &pageError{http.StatusBadRequest, "The file did not arrive whole, so nothing was taken in. Choose it again."}
+	return refuse(http.StatusBadRequest, "The file did not arrive whole, so nothing was taken in. Choose it again.")
 }
 
 func importedWords(taken shop.Taken) *importResult {

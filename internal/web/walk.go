@@ -68,7 +68,7 @@ func walkPage(in *request) error {
 		return err
 	}
 	if v.Guitar.Start != guitar.FromDesign {
-		return &pageError{http.StatusNotFound, "A repair has no walk: begin one on a guitar of its own, from the help page."}
+		return refuse(http.StatusNotFound, "A repair has no walk: begin one on a guitar of its own, from the help page.")
 	}
 	d := walkData{layout: in.guitarLayout("A first guitar", "bench", v), ID: v.Guitar.ID, Walk: in.walk(v, "")}
 	d.Over = d.Walk.Step == ""
@@ -85,7 +85,7 @@ func (in *request) walk(v shop.View, here guitar.Step) *walkCard {
 			if f.Field == x.Key {
 				for _, choice := range f.Choices {
 					if choice.Key == x.Text {
-						say = choice.Name
+						say = in.say(choice.Name)
 					}
 				}
 			}
