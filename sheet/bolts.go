@@ -124,8 +124,16 @@ func BoltLayout(in BoltInput, o BoltOptions) *drawing.Sheet {
 		}
 		c.place(fmt.Sprintf("bolt-%d-figure", i+1), inside, spots...)
 	}
+	bassWord, trebleWord := say("BASS"), say("TREBLE")
+	more := math.Max(0, width(bassWord, small, false)+width(trebleWord, small, false)+2-roomW) // reaches in between the two views
 	side := func(cx, treble float64) {
-		bt, tt := label(cx-treble*roomW/2, Y(-h)-4-small*1.4, small, drawing.Start, say("BASS")), label(cx+treble*roomW/2, Y(-h)-4-small*1.4, small, drawing.End, say("TREBLE"))
+		bassX, trebleX := cx-treble*roomW/2, cx+treble*roomW/2
+		if (treble > 0) == (cx < w/2) {
+			trebleX += treble * more
+		} else {
+			bassX -= treble * more
+		}
+		bt, tt := label(bassX, Y(-h)-4-small*1.4, small, drawing.Start, bassWord), label(trebleX, Y(-h)-4-small*1.4, small, drawing.End, trebleWord)
 		if treble < 0 {
 			bt.Anchor, tt.Anchor = drawing.End, drawing.Start
 		}

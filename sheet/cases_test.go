@@ -79,9 +79,15 @@ func planes(h neckset.Heel) map[string]neckset.Corners {
 	return out
 }
 
+// forEach gives every drawing of the bench, in English.
 func forEach(t testing.TB, do func(name string, s *drawing.Sheet)) {
 	t.Helper()
-	styles := map[string]unit.Style{"mm": unit.Millimetre, "inch": unit.InchDecimal, "in64": unit.Inch64}
+	forEachIn(t, map[string]unit.Style{"mm": unit.Millimetre, "inch": unit.InchDecimal, "in64": unit.Inch64}, do)
+}
+
+// forEachIn gives every drawing of the bench in some styles.
+func forEachIn(t testing.TB, styles map[string]unit.Style, do func(name string, s *drawing.Sheet)) {
+	t.Helper()
 	widths := map[string]bool{"phone": true, "wide": false}
 	for sn, st := range styles {
 		for wn, narrow := range widths {
@@ -114,9 +120,9 @@ func forEach(t testing.TB, do func(name string, s *drawing.Sheet)) {
 			do("progress none"+tag, Progress(nil, Aim{Gap: mm(6.9), GapTolerance: mm(0.2)}, ProgressOptions{Style: st, Narrow: narrow}))
 			var ps []ProgressPoint
 			for i, g := range []float64{5.2, 6.3, 6.75, 6.85} {
-				p := ProgressPoint{Label: fmt.Sprintf("pass %d", i), Gap: mm(g), GapSD: mm(0.15), HasGap: true, Planned: i == 3, Offset: mm(1.2 - 0.35*float64(i)), OffsetSD: mm(0.25), HasOffset: true}
+				p := ProgressPoint{Label: st.Say("pass %d", i), Gap: mm(g), GapSD: mm(0.15), HasGap: true, Planned: i == 3, Offset: mm(1.2 - 0.35*float64(i)), OffsetSD: mm(0.25), HasOffset: true}
 				if i == 0 {
-					p.Label = "start"
+					p.Label = st.Say("start")
 				}
 				ps = append(ps, p)
 			}
@@ -124,17 +130,17 @@ func forEach(t testing.TB, do func(name string, s *drawing.Sheet)) {
 			do("progress one"+tag, Progress(ps[:1], Aim{Gap: mm(6.9)}, ProgressOptions{Style: st, Narrow: narrow}))
 			var many []ProgressPoint
 			for i := range 30 {
-				many = append(many, ProgressPoint{Label: fmt.Sprintf("pass %d", i), Gap: mm(25 - float64(i)), GapSD: mm(0.15), HasGap: true})
+				many = append(many, ProgressPoint{Label: st.Say("pass %d", i), Gap: mm(25 - float64(i)), GapSD: mm(0.15), HasGap: true})
 			}
 			do("progress many"+tag, Progress(many, Aim{Gap: mm(-4), GapTolerance: mm(0.1)}, ProgressOptions{Style: st, Narrow: narrow}))
 			budget := neckset.Budget{GapSD: mm(0.42)}
 			for i, e := range []float64{0.3, 0.2, 0.14, 0.1, 0.08, 0.05, 0.04, 0.01} {
 				budget.Shares = append(budget.Shares, neckset.Share{Field: fmt.Sprintf("saddle_projection_%d", i), Effect: mm(e), Part: e * e / 0.17})
 			}
-			say := func(f string) string { return strings.ReplaceAll(f, "_", " ") }
+			say := func(f string) string { return st.Say(unit.Text(strings.ReplaceAll(f, "_", " "))) }
 			do("budget"+tag, BudgetBars(budget, say, BudgetOptions{Style: st, Narrow: narrow}))
 			do("budget none"+tag, BudgetBars(neckset.Budget{}, say, BudgetOptions{Style: st, Narrow: narrow}))
-			do("budget long names"+tag, BudgetBars(budget, func(f string) string { return strings.Repeat("a very long name ", 6) + f }, BudgetOptions{Style: st, Narrow: narrow}))
+			do("budget long names"+tag, BudgetBars(budget, func(f string) string { return st.Say(unit.Text(strings.Repeat("a very long name ", 6) + f)) }, BudgetOptions{Style: st, Narrow: narrow}))
 			for _, in := range []neckset.SeatInput{
 				{ArcRadius: 310 * mmU, HeelWidth: 58 * mmU, TenonWidth: 20 * mmU, BodyShare: 0.5, SideThickness: 2.2 * mmU, SideLimit: 0.25},
 				{ArcRadius: 80 * mmU, HeelWidth: 80 * mmU, TenonWidth: 10 * mmU, BodyShare: 0, SideThickness: 2.2 * mmU, SideLimit: 0.25},

@@ -195,7 +195,11 @@ func centsKey(c *canvas, y float64, style unit.Style) float64 {
 			if flat {
 				look = gridCell{stripes: flatTones[k]}
 			}
-			x = c.swatch(x, y, look, style.Say("from %g‖a number up", centsLevels[k])) + 2.2
+			words := style.Say("from %g‖a number up", centsLevels[k])
+			if x+6.1+width(words, small, false) > c.w-margin {
+				x, y = margin+room+2, y-swatchTall-1.2
+			}
+			x = c.swatch(x, y, look, words) + 2.2
 		}
 		y -= swatchTall + 1.2
 	}

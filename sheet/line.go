@@ -145,7 +145,9 @@ func LineView(in LineInput, o LineOptions) *drawing.Sheet {
 	dir := off / D
 
 	// Body and neck, in plain shapes: widths here are pictures, not to scale.
-	const bodyHalf, neckHalf = 30.0, 6.0
+	bassWord, trebleWord := say("BASS"), say("TREBLE") // beside the body
+	bodyHalf := math.Min(30, w/2-margin-2-math.Max(width(bassWord, small, true), width(trebleWord, small, true)))
+	const neckHalf = 6.0
 	saddleY := Y(D)
 	c.fill(drawing.LayerWood, "body", drawing.Spruce, pt(cx-bodyHalf, 0), pt(cx+bodyHalf, 0), pt(cx+bodyHalf, saddleY-11), pt(cx-bodyHalf, saddleY-11))
 	c.line(drawing.LayerWood, "", cx-bodyHalf, 0, cx+bodyHalf, 0)
@@ -177,8 +179,8 @@ func LineView(in LineInput, o LineOptions) *drawing.Sheet {
 		t.Bold = true
 		c.text("", t)
 	}
-	word(say("BASS"), -1)
-	word(say("TREBLE"), 1)
+	word(bassWord, -1)
+	word(trebleWord, 1)
 	c.text("", label(cx-bodyHalf+2, -small-1, small, drawing.Start, say("body")))
 	verdict := say("down the centre")
 	if off > 0 {

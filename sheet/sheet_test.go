@@ -17,6 +17,7 @@ import (
 	"fairset/drawing/svg"
 	"fairset/drawing/svg/svgtest"
 	"fairset/internal/reftest"
+	"fairset/language"
 	"fairset/unit"
 )
 
@@ -420,6 +421,24 @@ func TestWordsHaveRoom(t *testing.T) {
 	n := 0
 	forEach(t, func(name string, s *drawing.Sheet) {
 		n++
+		wordsHaveRoom(t, name, s)
+	})
+	if n < 500 {
+		t.Fatalf("only %d drawings looked at", n)
+	}
+}
+
+// TestLongerWordsHaveRoom does the same with the words of other languages, and with English words made longer.
+func TestLongerWordsHaveRoom(t *testing.T) {
+	forEachIn(t, map[string]unit.Style{
+		"mm/de": unit.Millimetre.Speaking(language.German), "in64/de": unit.Inch64.Speaking(language.German),
+		"mm/longer": unit.Millimetre.Speaking(language.Pseudo), "in64/longer": unit.Inch64.Speaking(language.Pseudo),
+	}, func(name string, s *drawing.Sheet) { wordsHaveRoom(t, name, s) })
+}
+
+func wordsHaveRoom(t testing.TB, name string, s *drawing.Sheet) {
+	t.Helper()
+	{
 		page := drawing.Box{Right: s.Width, Top: s.Height}
 		type word struct {
 			s string
@@ -476,9 +495,6 @@ func TestWordsHaveRoom(t *testing.T) {
 				}
 			}
 		}
-	})
-	if n < 500 {
-		t.Fatalf("only %d drawings looked at", n)
 	}
 }
 
