@@ -251,8 +251,16 @@ func BoardPlan(l fretting.Layout, o BoardPlanOptions) *drawing.Sheet {
 		if o.LeftHanded {
 			lt, rt = rt, lt
 		}
-		c.text("", label(margin, half*s+leader, small, drawing.Start, lt))
-		c.text("", label(margin, -half*s-leader-small*0.8, small, drawing.Start, rt))
+		// Beside the board's corners; farther out where figures stand there.
+		corner := func(t drawing.Text, away float64) {
+			for i := 0; i < 8 && c.meets(t.Box()); i++ {
+				t.At.Y += mm(away * small * 0.6)
+			}
+			c.text("", t)
+			top, low = math.Max(top, t.At.Y.MM()+small), math.Min(low, t.At.Y.MM())
+		}
+		corner(label(margin, half*s+leader, small, drawing.Start, lt), 1)
+		corner(label(margin, -half*s-leader-small*0.8, small, drawing.Start, rt), -1)
 	}
 	edges := -1 // which of the sentences is about the edges
 	var words []string

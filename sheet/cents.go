@@ -96,7 +96,7 @@ func CentsMap(m stringset.Map, o CentsOptions) *drawing.Sheet {
 	for i := range names {
 		names[i] = name(i)
 	}
-	g := grid{names: names, first: first, last: last, fit: o.Fit, foot: say("RMS"), leftHanded: o.LeftHanded}
+	g := grid{style: o.Style, names: names, first: first, last: last, fit: o.Fit, foot: say("RMS"), leftHanded: o.LeftHanded}
 	// One decimal where the widest figure has room for it, else whole cents; the table has both.
 	decimals := 1
 	g.figures = func(room float64) {
@@ -196,7 +196,7 @@ func centsKey(c *canvas, y float64, style unit.Style) float64 {
 				look = gridCell{stripes: flatTones[k]}
 			}
 			words := style.Say("from %g‖a number up", centsLevels[k])
-			if x+6.1+width(words, small, false) > c.w-margin {
+			if x+swatchWide+1+width(words, small, false) > c.w-margin {
 				x, y = margin+room+2, y-swatchTall-1.2
 			}
 			x = c.swatch(x, y, look, words) + 2.2

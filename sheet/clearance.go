@@ -81,7 +81,7 @@ func ClearanceMap(cs []fretting.Clearance, o ClearanceOptions) *drawing.Sheet {
 		n, last = max(n, k.String+1), max(last, k.Stop)
 		by[[2]int{k.String, k.Stop}] = k
 	}
-	g := grid{first: 0, last: last, leftHanded: o.LeftHanded}
+	g := grid{style: o.Style, first: 0, last: last, leftHanded: o.LeftHanded}
 	for i := range n {
 		g.names = append(g.names, o.name(i))
 	}
@@ -116,7 +116,7 @@ func ClearanceMap(cs []fretting.Clearance, o ClearanceOptions) *drawing.Sheet {
 	y := c.grid(0, g, o.Narrow) - 1.5
 	x := c.swatch(margin, y, gridCell{fill: drawing.Band6}, say("buzzes‖a string")) + 3
 	x = c.swatch(x, y, gridCell{stripes: drawing.Band4}, say("under %v‖less than", unit.FineLength(o.close()))) + 3
-	if clearWord := say("clear‖a string that does not buzz"); x+6.1+width(clearWord, small, false) < w-margin {
+	if clearWord := say("clear‖a string that does not buzz"); x+swatchWide+1+width(clearWord, small, false) < w-margin {
 		c.swatch(x, y, gridCell{fill: drawing.Paper}, clearWord)
 	}
 	y -= swatchTall + 1

@@ -31,7 +31,7 @@ type gridCell struct {
 	bold          bool
 }
 
-const swatchTall = 4.4
+const swatchTall, swatchWide = 4.4, 5.1
 
 // tile draws a cell's ground.
 func (c *canvas) tile(k gridCell, id string, x1, y1, x2, y2 float64) {
@@ -52,9 +52,8 @@ func (c *canvas) tile(k gridCell, id string, x1, y1, x2, y2 float64) {
 
 // swatch draws a piece of a key with its words and returns the x after them.
 func (c *canvas) swatch(x, y float64, k gridCell, words string) float64 {
-	const wide = 5.1
-	c.tile(k, "", x, y-swatchTall, x+wide, y)
-	x += wide + 1
+	c.tile(k, "", x, y-swatchTall, x+swatchWide, y)
+	x += swatchWide + 1
 	c.text("", label(x, y-swatchTall/2-small*0.34, small, drawing.Start, words))
 	return x + width(words, small, false)
 }

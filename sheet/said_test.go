@@ -22,7 +22,6 @@ func unmarked(lines []string) (words []string, closed bool) {
 	depth := 0
 	var out strings.Builder
 	for _, l := range lines {
-		before := depth
 		for _, r := range l {
 			switch {
 			case r == '⟦':
@@ -36,7 +35,7 @@ func unmarked(lines []string) (words []string, closed bool) {
 			}
 		}
 		if strings.HasSuffix(l, "…") {
-			depth = before
+			depth = 0
 		}
 		out.WriteByte('\n')
 	}

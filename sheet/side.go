@@ -1,7 +1,6 @@
 package sheet
 
 import (
-	"fmt"
 	"math"
 
 	"fairset/craft/fretting"
@@ -390,5 +389,3 @@ func leanWords(a unit.Angle) unit.Phrase {
 	}
 	return unit.Say("not at all")
 }
-
-func trim(v float64) string { return fmt.Sprintf("%.3g", v) }
