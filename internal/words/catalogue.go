@@ -41,7 +41,7 @@ func areaOf(file string) string {
 
 // All finds every text, each once, in the order of the areas and their files.
 func All(root string) ([]Found, []Fault, error) {
-	found, faults, err := InGo(root)
+	found, faults, err := InGo(root, "./...")
 	if err != nil {
 		return nil, nil, err
 	}

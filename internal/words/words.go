@@ -34,11 +34,15 @@ type Fault struct{ At, Why string }
 
 const unitPath = "fairset/unit"
 
-// InGo finds the texts in the Go sources under root: every constant of type unit.Text. Faults are texts that are not constants, and texts or
+// InGo finds the texts in the Go sources of packages (such as "./...") under root: every constant of type unit.Text. Faults are texts that are not constants, and texts or
 // phrases handed to where they would be written in English.
-func InGo(root string) ([]Found, []Fault, error) {
+func InGo(root string, patterns ...string) ([]Found, []Fault, error) {
+	root, err := filepath.Abs(root)
+	if err != nil {
+		return nil, nil, err
+	}
 	conf := &packages.Config{Dir: root, Mode: packages.NeedName | packages.NeedFiles | packages.NeedSyntax | packages.NeedTypes | packages.NeedTypesInfo | packages.NeedImports | packages.NeedDeps}
-	pkgs, err := packages.Load(conf, "./...")
+	pkgs, err := packages.Load(conf, patterns...)
 	if err != nil {
 		return nil, nil, err
 	}
@@ -177,7 +181,7 @@ func letters(s string) bool {
 }
 
 // reVerb is a verb of package fmt.
-var reVerb = regexp.MustCompile(`%[-+# 0]*(?:\[(\d+)\])?[0-9]*(?:\.[0-9]+)?([a-zA-Z%])`)
+var reVerb = regexp.MustCompile(`%[-+#0]*(?:\[(\d+)\])?[0-9]*(?:\.[0-9]+)?([a-zA-Z%])`)
 
 // reSay is a text in the script of the pages.
 var reSay = regexp.MustCompile(`\bsay\(\s*"((?:[^"\\]|\\.)*)"`)
