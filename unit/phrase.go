@@ -26,7 +26,10 @@ func (t Text) In(s Style) string {
 }
 
 // String writes the words in English.
-func (t Text) String() string { return t.In(Millimetre) }
+func (t Text) String() string { return t.English() }
+
+// English writes the words in English, for a program to read or to compare.
+func (t Text) English() string { return t.In(Millimetre) }
 
 // Phrase is a sentence whose figures are not yet written out, so that the same sentence can be said in
 // each maker's units and language. Its text holds a verb of package fmt for every argument, mostly %v: what has a method In(Style), such
@@ -121,7 +124,10 @@ func (n number) Format(f fmt.State, verb rune) {
 }
 
 // String writes the sentence in English and millimetres.
-func (p Phrase) String() string { return p.In(Millimetre) }
+func (p Phrase) String() string { return p.English() }
+
+// English writes the sentence in English and millimetres, for a program to read or to compare.
+func (p Phrase) English() string { return p.In(Millimetre) }
 
 // Empty reports whether there is nothing to say.
 func (p Phrase) Empty() bool { return p.text == "" && len(p.parts) == 0 }

@@ -105,7 +105,7 @@ func bodyError(d Values, err error) error {
 	}
 	if f, ok := find(designFields, key); ok {
 		e.Field = key
-		if re.Field == key || re.Label.Empty() || f.Label.String() == re.Label.String() {
+		if re.Field == key || re.Label.Empty() || f.Label.English() == re.Label.English() {
 			e.Label = f.Label
 		} else {
 			e.Label = unit.Say("%v (%v)", f.Label, re.Label)

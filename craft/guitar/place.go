@@ -41,7 +41,10 @@ func BridgeShapeOf(d Values) BridgeShape {
 // NotYet says what must be done at the bench before something can be worked out.
 type NotYet struct{ Say unit.Phrase }
 
-func (e *NotYet) Error() string { return e.Say.String() }
+func (e *NotYet) Error() string { return e.In(unit.Millimetre) }
+
+// In writes the error for a maker.
+func (e *NotYet) In(s unit.Style) string { return e.Say.In(s) }
 
 // CutAsked returns the cut to make now. When there is none the error is a *NotYet that says why, and what to
 // read first.

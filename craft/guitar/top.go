@@ -48,8 +48,8 @@ func topOf(d Values, s body.Soundboard) (soundboard.Model, []soundboard.Brace, [
 		}
 		for _, b := range borrowed {
 			say := unit.Say("%s of %v is not in the tables: %v stands in for it.", b.Ratio, species.Name, b.From)
-			if !told[say.String()] {
-				told[say.String()] = true
+			if !told[say.English()] {
+				told[say.English()] = true
 				warns = append(warns, unit.Warning{Code: "borrowed_ratio", Field: field, Say: say})
 			}
 		}

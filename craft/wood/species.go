@@ -156,7 +156,7 @@ func Named(text string) (Species, bool) {
 	}
 	var found []Species
 	for _, s := range load() {
-		if slices.Equal(said, words(string(s.Name))) || slices.Equal(said, words(s.Botanical)) {
+		if slices.Equal(said, words(s.Name.English())) || slices.Equal(said, words(s.Botanical)) {
 			return Find(s.Key)
 		}
 		if !slices.ContainsFunc(words(s.Key), func(w string) bool { return !slices.Contains(said, w) }) {
