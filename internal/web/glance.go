@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"net/http"
 	"net/url"
+	"strings"
 	"time"
 
 	"fairset/craft/class"
@@ -19,16 +20,17 @@ import (
 type glancePage struct {
 	layout
 	class.Glance
-	Picked  bool
-	Owners  []option // to pick by; none where nobody signs in
-	Steps   []option
-	Query   string // the pick, to come back to: "?owner=…&step=…"
-	Watch   string // address that tells of changes
-	At      string // time of this look
-	Benches []glanceGroup
-	Lesson  []lesson
-	Print   []printNext
-	Pick    shop.Pick
+	Guitars, Ended, Held unit.Phrase // how many there are, are finished, are stuck
+	Picked               bool
+	Owners               []option // to pick by; none where nobody signs in
+	Steps                []option
+	Query                string // the pick, to come back to: "?owner=…&step=…"
+	Watch                string // address that tells of changes
+	At                   string // time of this look
+	Benches              []glanceGroup
+	Lesson               []lesson
+	Print                []printNext
+	Pick                 shop.Pick
 }
 
 type glanceGroup struct {
@@ -43,16 +45,19 @@ type glanceCard struct {
 
 // printNext is the sheets a step is worked from, for every guitar that waits there.
 type printNext struct {
-	Step, Name, Sheets string
-	Guitars            int
+	Step, Sheets string
+	Name         unit.Text
+	Guitars      unit.Phrase // how many
 }
 
 // lesson is what one step takes next time.
 type lesson struct {
 	class.Need
-	Say   string // whose
-	Holes []holeLine
-	Items []itemLine
+	Holes   []holeLine
+	Items   []itemLine
+	Lacking string // the guitars whose holes are not worked out
+	UsedUp  string // consumables
+	Kit     string // tools
 }
 
 type itemLine struct{ Name, Quantity string }
@@ -90,6 +95,7 @@ func glance(in *request) error {
 		return err
 	}
 	d := glancePage{layout: in.layout("The class"), Glance: g, Pick: p, Picked: p != shop.Pick{}, Query: pickQuery(p), At: in.clock().Format("15:04"),
+		Guitars: unit.Plural(g.Count, "%d guitar", "%d guitars"), Ended: unit.Plural(g.Finished, "%d finished", "%d finished"), Held: held(g.Stuck),
 		Watch: "/class/events?since=" + url.QueryEscape(mark)}
 	for _, group := range g.Groups {
 		b := glanceGroup{Group: group}
@@ -98,12 +104,12 @@ func glance(in *request) error {
 		}
 		d.Benches = append(d.Benches, b)
 		sheets := printing.ForStep(group.Step)
-		n := printNext{Step: stepKey(group.Step), Name: group.Name, Guitars: len(group.Cards)}
+		n := printNext{Step: stepKey(group.Step), Name: group.Name, Guitars: unit.Plural(len(group.Cards), "%d guitar", "%d guitars")}
 		for i, e := range sheets {
 			if i > 0 {
 				n.Sheets += ", "
 			}
-			n.Sheets += e.Title
+			n.Sheets += in.say(e.Title)
 		}
 		if len(sheets) > 0 {
 			d.Print = append(d.Print, n)
@@ -118,15 +124,18 @@ func glance(in *request) error {
 	if d.Owners, err = in.ownerOptions(p.Owner); err != nil {
 		return err
 	}
-	d.Steps = append(d.Steps, option{"", "every step", p.Step == ""})
+	d.Steps = append(d.Steps, option{"", in.tell("every step"), p.Step == ""})
 	for _, s := range guitar.Guides() {
 		if s.Step != guitar.StepDesign && s.Step != guitar.StepShim && s.Step != guitar.StepNote {
-			d.Steps = append(d.Steps, option{string(s.Step), s.Name, p.Step == string(s.Step)})
+			d.Steps = append(d.Steps, option{string(s.Step), in.say(s.Name), p.Step == string(s.Step)})
 		}
 	}
-	d.Steps = append(d.Steps, option{"finished", "Finished", p.Step == "finished"})
+	d.Steps = append(d.Steps, option{"finished", in.tell("Finished‖guitars"), p.Step == "finished"})
 	return in.render(http.StatusOK, "glance", d)
 }
+
+// held says how many are stuck.
+func held(n int) unit.Phrase { return unit.Plural(n, "%d stuck", "%d stuck") }
 
 func stepKey(s guitar.Step) string {
 	if s == "" {
@@ -144,26 +153,38 @@ func (in *request) ownerOptions(chosen string) ([]option, error) {
 	if err != nil {
 		return nil, err
 	}
-	out := []option{{"", "everybody’s", chosen == ""}}
+	out := []option{{"", in.tell("everybody’s"), chosen == ""}}
 	for _, a := range all {
 		if a.Role == store.Bench {
 			out = append(out, option{a.ID, a.Name, chosen == a.ID})
 		}
 	}
-	return append(out, option{shop.Teachers, "the teachers’", chosen == shop.Teachers}), nil
+	return append(out, option{shop.Teachers, in.tell("the teachers’"), chosen == shop.Teachers}), nil
 }
 
 func (in *request) lesson(n class.Need) lesson {
-	l := lesson{Need: n, Say: unit.Count(len(n.Guitars), "guitar", "")}
+	style := in.prefs.Units
+	l := lesson{Need: n, Lacking: strings.Join(n.Unsized, ", "), UsedUp: strings.Join(n.Consumables.In(style), "; ")}
+	for i, t := range n.Tools {
+		if i > 0 {
+			l.Kit += "; "
+		}
+		l.Kit += in.say(t)
+	}
 	for _, i := range n.Hardware {
-		l.Items = append(l.Items, itemLine{i.Name, i.Quantity(in.prefs.Units)})
+		l.Items = append(l.Items, itemLine{in.say(i.Name), i.Quantity(style)})
 	}
 	for _, h := range n.Holes {
-		stop := "through"
+		stop := in.tell("through")
 		if h.Depth > 0 {
-			stop = "stop at " + h.Depth.In(in.prefs.Units) + " from " + h.From
+			stop = in.tell("stop at %v from %v", h.Depth, h.From)
 		}
-		l.Holes = append(l.Holes, holeLine{h.What + ", " + h.Part, h.Drill.Said() + ", " + h.Drill.Diameter.Fine(in.prefs.Units), stop, fmt.Sprintf("%d on %s", h.Count, unit.Count(len(h.Guitars), "guitar", ""))})
+		what := unit.Text("%v, neck")
+		if h.Part == "body" {
+			what = "%v, body"
+		}
+		l.Holes = append(l.Holes, holeLine{in.tell(what, h.What), h.Drill.Said() + ", " + h.Drill.Diameter.Fine(style), stop,
+			in.tell("%d on %v", h.Count, unit.Plural(len(h.Guitars), "%d guitar", "%d guitars"))})
 	}
 	return l
 }

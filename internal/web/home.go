@@ -94,3 +94,7 @@ func (in *request) when(t time.Time) string {
 func lost(*request) error {
 	return refuse(http.StatusNotFound, "There is no page at this address. It may have been typed wrongly, or the guitar it belongs to was removed.")
 }
+
+// Tally says how many guitars there are, Held how many are stuck.
+func (p homePage) Tally() unit.Phrase { return unit.Plural(p.Count, "%d guitar", "%d guitars") }
+func (p homePage) Held() unit.Phrase  { return held(p.Stuck) }
