@@ -1,7 +1,6 @@
 package demo
 
 import (
-	"fmt"
 	"math"
 	"strconv"
 
@@ -104,9 +103,9 @@ func each(key string) unit.Text {
 // length writes a length with its unit, to what a good rule or wedge shows.
 func (w walker) length(l unit.Length) string {
 	if w.style.Metric() {
-		return strconv.FormatFloat(math.Round(l.MM()*10)/10, 'f', 1, 64) + " mm"
+		return w.style.Decimal(math.Round(l.MM()*10)/10, 1) + " mm"
 	}
-	return strconv.FormatFloat(math.Round(l.MM()/25.4*250)/250, 'f', 3, 64) + " in"
+	return w.style.Decimal(math.Round(l.MM()/25.4*250)/250, 3) + " in"
 }
 
 // truth is how the made-up neck stands after the cuts and shims entered so far.
@@ -195,7 +194,7 @@ func (w walker) say(st guitar.StepState) {
 		l.Why = "The neck stands right, so the bolts' places are marked, from the same edge on both parts. The page gives the drills for the bolts of the design."
 		var at, zero []string
 		for _, z := range d.Lengths("bolt_depths") {
-			at, zero = append(at, fmt.Sprintf("%.2f mm", z.MM())), append(zero, "0")
+			at, zero = append(at, w.style.Decimal(z.MM(), 2)+" mm"), append(zero, "0")
 		}
 		w.put("centres_neck", at...)
 		w.put("centres_body", at...)
