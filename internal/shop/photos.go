@@ -41,7 +41,7 @@ func ReadPhoto(data []byte) (photo.Picture, error) {
 func pictureError(err error) error {
 	var e *photo.Error
 	if errors.As(err, &e) {
-		return store.Errorf(store.Invalid, e.Cause, "%s", e.Say)
+		return &store.Error{Kind: store.Invalid, Cause: e.Cause, Say: e.Say}
 	}
 	return err
 }

@@ -185,7 +185,18 @@ func (s *Shop) FindByNameOrID(ctx context.Context, nameOrID string) (store.Recor
 	for _, r := range found {
 		ids = append(ids, r.Guitar.ID)
 	}
-	return store.Record{}, store.Errorf(store.Invalid, nil, "%d guitars are called %q: say which by its id, %s.", len(found), want, strings.Join(ids, " or "))
+	return store.Record{}, store.Errorf(store.Invalid, nil, "%d guitars are called %q: say which by its id, %v.", len(found), want, oneOf(ids))
+}
+
+// oneOf lists what can be chosen from: "one or two".
+type oneOf []string
+
+func (c oneOf) In(s unit.Style) string {
+	out := c[0]
+	for _, x := range c[1:] {
+		out = s.Say("%s or %s", out, x)
+	}
+	return out
 }
 
 // NewFromDesign makes a guitar from a starting design with some of its figures changed. Texts are as typed.
@@ -534,7 +545,7 @@ func (s *Shop) takeIn(ctx context.Context, f guitar.ShopFile) (out Taken, err er
 	}
 	if out.HadAir = len(f.Air) > 0; out.HadAir {
 		if out.Air, err = s.Store.AddClimate(ctx, f.Air); err != nil {
-			return out, store.Errorf(store.KindOf(err), err, "The %d guitars were taken in, but not the shop's air: %s Take the file in again; no guitar is doubled.", len(f.Guitars), Sentence(err))
+			return out, store.Errorf(store.KindOf(err), err, "The %d guitars were taken in, but not the shop's air: %v Take the file in again; no guitar is doubled.", len(f.Guitars), told{err})
 		}
 		s.tell(ctx, nil, "", "took in %d readings of the air", out.Air.Added)
 	}

@@ -56,7 +56,7 @@ const (
 // prices or price_ITEM.
 func (s Settings) Check() error {
 	if _, err := unit.ParseStyle(string(s.Units)); err != nil {
-		return Errorf(Invalid, nil, "%s", err)
+		return Errorf(Invalid, nil, "%v", err)
 	}
 	if utf8.RuneCountInString(s.ShopName) > maxShopName || !utf8.ValidString(s.ShopName) || strings.ContainsFunc(s.ShopName, unicode.IsControl) {
 		return Errorf(Invalid, nil, "shop name: keep it to %d characters on one line.", maxShopName)
@@ -170,7 +170,7 @@ func Normal(g guitar.Guitar, e guitar.Entry) (guitar.Entry, error) {
 	e.At = Moment(e.At)
 	back, err := g.ReadBack(e)
 	if err != nil {
-		return e, Errorf(Invalid, nil, "%s", err)
+		return e, Errorf(Invalid, nil, "%v", err)
 	}
 	return back, nil
 }
@@ -186,7 +186,7 @@ func NormalGuitar(g guitar.Guitar) (guitar.Guitar, error) {
 	g.Log = log
 	gs, err := guitar.Decode(guitar.Encode(g))
 	if err != nil {
-		return g, Errorf(Invalid, nil, "%s", err)
+		return g, Errorf(Invalid, nil, "%v", err)
 	}
 	return gs[0], nil
 }

@@ -141,7 +141,7 @@ func TestThereAndBack(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		if say := strings.Join(n.Say(), ", "); say != "5 guitars, 31 entries, 2 accounts, 2 sessions, 3 events, 3 readings of the air, 10 photos" {
+		if say := said(n); say != "5 guitars, 31 entries, 2 accounts, 2 sessions, 3 events, 3 readings of the air, 10 photos" {
 			t.Errorf("moved %s", say)
 		}
 		if got := everything(t, to); !reflect.DeepEqual(got, want) {
@@ -214,4 +214,13 @@ func TestACopyThatDiffersIsNotKept(t *testing.T) {
 			}
 		})
 	}
+}
+
+// said is what the program says was moved.
+func said(m Moved) string {
+	var out []string
+	for _, p := range m.Say() {
+		out = append(out, p.In(unit.Millimetre))
+	}
+	return strings.Join(out, ", ")
 }

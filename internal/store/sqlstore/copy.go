@@ -12,6 +12,7 @@ import (
 	"time"
 
 	"fairset/internal/store"
+	"fairset/unit"
 )
 
 // Column is a column of a table, and how it is read and written in the form all engines share: text, whole
@@ -65,7 +66,7 @@ func Copy(ctx context.Context, from, to *Store) ([]Copied, error) {
 }
 
 // whole runs do in one long transaction, once, with the shop to itself.
-func (s *Store) whole(ctx context.Context, doing string, do func(ctx context.Context, tx *Tx) error, end func(*sql.Tx) error) error {
+func (s *Store) whole(ctx context.Context, doing unit.Text, do func(ctx context.Context, tx *Tx) error, end func(*sql.Tx) error) error {
 	ctx, stop := context.WithTimeout(ctx, copyPatience)
 	defer stop()
 	tx, err := s.writer.BeginTx(ctx, nil)
@@ -167,16 +168,13 @@ func alike(a, b []Table) error {
 
 // empty makes sure that a shop was never used, and takes its settings away.
 func (s *Store) empty(ctx context.Context, tx *Tx, ts []Table) error {
-	used := func(what string) error {
-		return store.Errorf(store.Invalid, nil, "The shop to move to is not empty: %s. Nothing was changed: choose a new file or an empty database.", what)
-	}
 	for _, t := range ts {
 		var n int
 		if err := tx.QueryRowContext(ctx, "SELECT count(*) FROM "+t.Name).Scan(&n); err != nil {
 			return err
 		}
 		if t.Name != "shop" && n > 0 {
-			return used(fmt.Sprintf("%d in its table %s", n, t.Name))
+			return store.Errorf(store.Invalid, nil, "The shop to move to is not empty: %d in its table %s. Nothing was changed: choose a new file or an empty database.", n, t.Name)
 		}
 	}
 	now, err := s.settings(ctx, tx)
@@ -184,7 +182,7 @@ func (s *Store) empty(ctx context.Context, tx *Tx, ts []Table) error {
 		return err
 	}
 	if !now.Equal(store.DefaultSettings()) {
-		return used("it has settings of its own")
+		return store.Errorf(store.Invalid, nil, "The shop to move to is not empty: it has settings of its own. Nothing was changed: choose a new file or an empty database.")
 	}
 	_, err = tx.ExecContext(ctx, "DELETE FROM shop")
 	return err

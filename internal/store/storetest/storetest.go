@@ -622,7 +622,7 @@ func Run(t *testing.T, o Options, open func(t *testing.T) (s store.Store, reopen
 func KindlySaid(err error) string {
 	var e *store.Error
 	if errors.As(err, &e) {
-		return e.Say
+		return e.Say.In(unit.Millimetre)
 	}
 	return ""
 }
