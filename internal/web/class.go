@@ -36,7 +36,7 @@ func classPage(in *request) error {
 // classData fills the form: with what was posted, else with every guitar and every sheet.
 func (in *request) classData(posted map[string][]string) (classPageData, error) {
 	p := in.paper()
-	d := classPageData{layout: in.layout("Print many guitars"), Paper: in.say(p.Setup.Say()), Setup: p.form(), Running: in.srv.jobs.list()}
+	d := classPageData{layout: in.layout("Print many guitars"), Paper: p.Setup.Say(in.prefs.Units), Setup: p.form(), Running: in.srv.jobs.list()}
 	d.Path = "/print"
 	names, err := in.srv.shop.Names(in.Context())
 	if err != nil {

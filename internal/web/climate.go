@@ -63,7 +63,7 @@ type climateFile struct {
 
 type climateImported struct {
 	Say   string // what became of the file
-	Notes []string
+	Notes []unit.Phrase
 	Bad   []climate.Bad
 	More  int
 }
@@ -79,9 +79,9 @@ var spans = []struct {
 
 // typedAir are the fields of a typed reading.
 var typedAir = []guitar.Field{
-	{Limit: unit.Limit{Field: "temperature", Label: unit.Say("temperature"), Kind: unit.KindTemperature, Min: -20, Max: 60}, Help: "Or with its unit: 21 °C, 70 °F.", Required: true},
+	{Limit: unit.Limit{Field: "temperature", Label: unit.Say("temperature"), Kind: unit.KindTemperature, Min: -20, Max: 60}, Help: unit.Say("Or with its unit: 21 °C, 70 °F."), Required: true},
 	{Limit: unit.Limit{Field: "humidity", Label: unit.Say("relative humidity"), Kind: unit.KindPercent, Min: 0.01, Max: 0.99}, Required: true},
-	{Limit: unit.Limit{Field: "place", Label: unit.Say("place"), Kind: unit.KindText}, Help: "“Bench”, “wood store”. Leave empty with only one."},
+	{Limit: unit.Limit{Field: "place", Label: unit.Say("place"), Kind: unit.KindText}, Help: unit.Say("“Bench”, “wood store”. Leave empty with only one.")},
 }
 
 // clockForm is how a moment is typed: what a browser's own field for it sends.
@@ -269,7 +269,7 @@ func climateImport(in *request) error {
 	}
 	got, err := in.srv.shop.ImportClimate(in.Context(), data, climate.Options{Place: d.File.Place, Dates: climate.Order(d.File.Dates), Unit: d.File.Unit})
 	if q, asks := shop.AskedOf(err); asks {
-		d.File.Asks, d.File.Option = q.Say, q.Option
+		d.File.Asks, d.File.Option = in.say(q.Say), q.Option
 		return in.showClimate(http.StatusUnprocessableEntity, d, nil, nil)
 	}
 	if err != nil {

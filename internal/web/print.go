@@ -123,7 +123,7 @@ func printPage(in *request) error {
 	}
 	p := in.paper()
 	pages := 0
-	d := printPageData{layout: in.guitarLayout("Print", "print", v), ID: v.Guitar.ID, Repair: v.Guitar.Start == guitar.FromReadings, Paper: in.say(p.Setup.Say()), Setup: p.form()}
+	d := printPageData{layout: in.guitarLayout("Print", "print", v), ID: v.Guitar.ID, Repair: v.Guitar.Start == guitar.FromReadings, Paper: p.Setup.Say(in.prefs.Units), Setup: p.form()}
 	s := in.source(v, p)
 	for _, e := range printing.List() {
 		plan, err := p.Setup.Plan(e, s, printing.PDF)
@@ -170,7 +170,7 @@ func sheetPage(in *request) error {
 		return err
 	}
 	p := in.paper()
-	d := sheetPageData{layout: in.guitarLayout(e.Title, "print", v), ID: v.Guitar.ID, Entry: e, Paper: in.say(p.Setup.Say()), Setup: p.form()}
+	d := sheetPageData{layout: in.guitarLayout(e.Title, "print", v), ID: v.Guitar.ID, Entry: e, Paper: p.Setup.Say(in.prefs.Units), Setup: p.form()}
 	plan, err := p.Setup.Plan(e, in.source(v, p), printing.PDF)
 	var need *printing.NeedError
 	if errors.As(err, &need) {

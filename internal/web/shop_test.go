@@ -368,7 +368,7 @@ func TestTimesAreSaidAsInTheShop(t *testing.T) {
 }
 
 func TestHelp(t *testing.T) {
-	p := newBench(t).get("/help").want(http.StatusOK, "How to type a length", "hanger bolt", guitar.CautionChisel, guitar.CautionString)
+	p := newBench(t).get("/help").want(http.StatusOK, "How to type a length", "hanger bolt", guitar.CautionChisel.In(unit.Millimetre), guitar.CautionString.In(unit.Millimetre))
 	if !strings.Contains(p.text, `href="/api/v1/openapi.json"`) {
 		t.Error("the help does not lead to the description of the interface")
 	}
