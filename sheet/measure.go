@@ -270,7 +270,7 @@ func (m *measureView) arc() {
 		m.line(drawing.LayerEdge, "chord", cx-half, y, cx+half, y)
 	}
 	m.read("arc_chord", cx-half, y, cx+half, y, "chord", pt(cx, y-5.5), drawing.Middle)
-	m.read("arc_rise", cx, y, cx, cy+r, "rise", pt(cx+3, cy+r+4), drawing.Start)
+	m.read("arc_rise", cx, y, cx, cy+r, "rise‖of an arc", pt(cx+3, cy+r+4), drawing.Start)
 	m.read("arc_radius", cx, 2, cx+(r-10)*math.Cos(1.1), cy+10+(r-10)*math.Sin(1.1), "radius", pt(cx+20, 15), drawing.Start)
 	if m.is("body_share") {
 		m.hatch(drawing.LayerCut, 45, 1.5, append([]drawing.Point{pt(cx+half, y)}, chordArc(cx, cy, r, half)...)...)
@@ -451,7 +451,7 @@ func (m *measureView) saddle() {
 	m.rect(drawing.LayerWood, "top", drawing.Spruce, 4, 5, 96, 10)
 	m.polygon(drawing.LayerWood, "bridge", drawing.Dark, pt(24, 10), pt(30, 24), pt(74, 24), pt(82, 10))
 	m.rect(drawing.LayerWood, "saddle", drawing.Bone, 44, 16, 49, 34)
-	m.name(90, 6, drawing.End, "top")
+	m.name(90, 6, drawing.End, "top‖of the guitar")
 	m.name(66, 27, drawing.Start, "bridge")
 	m.read("bridge_thickness", 87, 10, 87, 24, "thickness", pt(95, 34), drawing.End)
 	m.read("saddle_projection", 40, 24, 40, 34, "saddle over it", pt(37, 36), drawing.End)
