@@ -3,6 +3,7 @@ package sheet
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 
 	"fairset/craft/body"
@@ -439,6 +440,9 @@ func BodyHalf(h Head, s body.Soundboard) *drawing.Sheet {
 		halves, w.said = append(halves, t), append(w.said, quad(t, labelApart))
 		w.keep("", label(x, -small*1.3, small, drawing.Middle, mm(x).Number(style)))
 	}
+	if b := s.Bridge; b != nil && b.Saddle > 0 { // words keep off the saddle line
+		w.solid = append(w.solid, []drawing.Point{pt(b.Saddle.MM(), 0), pt(b.Saddle.MM(), b.Across.MM()/2)})
+	}
 	var swells []string
 	for i, v := range s.Outline.Swells() {
 		x, y := v.At.MM(), v.Width.MM()/2
@@ -510,7 +514,7 @@ func areaSaid(a float64, s unit.Style) string {
 	return s.Say("%.1f square inches", a/(0.0254*0.0254))
 }
 
-// spread keeps words near where they would like to be, moved sideways as little as keeps them off other words.
+// spread keeps words near where they would like to be, moved sideways as little as keeps them off other words and what is solid.
 func (w *bodyWords) spread(t drawing.Text) {
 	home := t.At
 	for i := range 40 {
@@ -518,7 +522,7 @@ func (w *bodyWords) spread(t drawing.Text) {
 			t.At.X = home.X + dir*mm(float64(i)*2)
 			q := quad(t, labelApart)
 			free := true
-			for _, o := range w.said {
+			for _, o := range slices.Concat(w.said, w.solid) {
 				free = free && apartConvex(q, o)
 			}
 			if free {

@@ -121,7 +121,7 @@ func TestFullSheetIsWellSetWhateverIsDrawn(t *testing.T) {
 		h := Head{
 			Guitar: rapid.StringN(0, 60, 200).Draw(t, "guitar"),
 			Date:   rapid.SampledFrom([]string{"", "2026-03-02"}).Draw(t, "date"),
-			Style:  rapid.SampledFrom(unit.Styles()).Draw(t, "style"),
+			Style:  rapid.SampledFrom(spoken()).Draw(t, "style"),
 			Left:   rapid.Bool().Draw(t, "left"),
 		}
 		f := newFull(h, "Something")

@@ -423,7 +423,11 @@ func DrillTemplate(in JoineryInput, h Head) *drawing.Sheet {
 		for _, d := range list {
 			room = math.Max(room, width(d.words, small, false))
 		}
-		room += 4 + 4.5*float64(len(list)) + 5
+		lt, rt := f.say("BASS"), f.say("TREBLE")
+		if h.Left == first {
+			lt, rt = rt, lt
+		}
+		room = math.Max(room+4+4.5*float64(len(list))+5, width(lt, small, false)-5.4)
 		x := 0.0
 		if !first {
 			x = right + 10 + room + wide/2
@@ -476,10 +480,6 @@ func DrillTemplate(in JoineryInput, h Head) *drawing.Sheet {
 				f.text("", t)
 				right = math.Max(right, t.Box().Right.MM())
 			}
-		}
-		lt, rt := f.say("BASS"), f.say("TREBLE")
-		if h.Left == first {
-			lt, rt = rt, lt
 		}
 		f.text("", label(x-wt/2-3, top+3, small, drawing.End, lt))
 		f.text("", label(x+wt/2+3, top+3, small, drawing.Start, rt))

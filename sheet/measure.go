@@ -71,14 +71,22 @@ func (m *measureView) arrow(x, y, ux, uy float64) {
 }
 
 func (m *measureView) say(words unit.Text, at drawing.Point, a drawing.Anchor) {
-	m.add(drawing.Item{Layer: drawing.LayerNote, Name: "words", Fill: drawing.Accent, Shape: drawing.Text{At: at, Size: mm(middle), Anchor: a, Bold: true, Halo: drawing.Paper, String: words.In(m.style)}})
+	t := drawing.Text{At: at, Size: mm(middle), Anchor: a, Bold: true, Halo: drawing.Paper, String: words.In(m.style)}
+	m.add(drawing.Item{Layer: drawing.LayerNote, Name: "words", Fill: drawing.Accent, Shape: m.onPaper(t)})
+}
+
+// onPaper moves words sideways as far as keeps them on the paper.
+func (m *measureView) onPaper(t drawing.Text) drawing.Text {
+	t.At.X -= max(t.Box().Right-mm(m.w), 0)
+	t.At.X -= min(t.Box().Left, 0)
+	return t
 }
 
 // name writes the name of a part.
 func (m *measureView) name(x, y float64, a drawing.Anchor, words unit.Text) {
 	t := label(x, y, small, a, words.In(m.style))
 	t.Halo = drawing.Paper
-	m.text("part", t)
+	m.text("part", m.onPaper(t))
 }
 
 // point draws a small ring round a place, if it is the one asked for.
