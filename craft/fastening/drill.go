@@ -272,8 +272,8 @@ func (a *DrillAdvice) choosePilot(owned []Drill, gravity float64) (warn []unit.W
 	}
 	a.Bites = a.bites()
 	large := a.Wood.shopHole()
-	left := percent(a.Wood.Engagement(large))
-	a.Practice = unit.Say("Shops do drill larger in hard end grain, 15/64 in for a 1/4 in bolt, because a tight hole can split a short heel or twist a bolt off. It is a risk: for this bolt a hole as near its own size (%v) leaves only %s of the thread's depth in the wood, where the standard's leaves far more. If a bolt will not turn in, wax it and try the next drill up in an offcut first.",
+	left := unit.Say("%.0f %%", a.Wood.Engagement(large)*100)
+	a.Practice = unit.Say("Shops do drill larger in hard end grain, 15/64 in for a 1/4 in bolt, because a tight hole can split a short heel or twist a bolt off. It is a risk: for this bolt a hole as near its own size (%v) leaves only %v of the thread's depth in the wood, where the standard's leaves far more. If a bolt will not turn in, wax it and try the next drill up in an offcut first.",
 		unit.FineLength(large), left)
 	return warn
 }
@@ -380,8 +380,6 @@ func atOrBelow(owned []Drill, d unit.Length) (Drill, bool) {
 func sortDrills(d []Drill) {
 	sort.SliceStable(d, func(i, j int) bool { return d[i].Diameter < d[j].Diameter-hair })
 }
-
-func percent(share float64) string { return fmt.Sprintf("%.0f %%", share*100) }
 
 func contains(list []string, s string) bool { return slices.Contains(list, s) }
 

@@ -138,7 +138,6 @@ func choiceError(field string, label unit.Text, got string, choices []string) *u
 }
 
 // ratio writes a plain number with two significant digits.
-func ratio(v float64) string { return strconv.FormatFloat(v, 'g', 2, 64) }
 
 func (c *checker) massField(s String) string {
 	if s.Mass != 0 {

@@ -188,7 +188,7 @@ func (m *Model) Correct(nut, saddle unit.Length, readings []Reading, d Doubt) (C
 }
 
 func (c Correction) say(readings int) unit.Phrase {
-	back, size := "back, away from the nut", c.Move
+	back, size := unit.Text("back, away from the nut"), c.Move
 	if c.Move < 0 {
 		back, size = "forward, toward the nut", -c.Move
 	}
@@ -203,9 +203,9 @@ func (c Correction) say(readings int) unit.Phrase {
 	case size < c.MoveSD:
 		return unit.Say("Read more frets before moving anything: the move comes to %v, but it may be off by %v.", unit.FineLength(size), doubt)
 	case readings == 1:
-		return unit.Say("Move this string's place on the saddle %v %s, give or take %v. A reading at one or two more frets would make it surer.", unit.FineLength(size), back, doubt)
+		return unit.Say("Move this string's place on the saddle %v %v, give or take %v. A reading at one or two more frets would make it surer.", unit.FineLength(size), back, doubt)
 	}
-	return unit.Say("Move this string's place on the saddle %v %s, give or take %v.", unit.FineLength(size), back, doubt)
+	return unit.Say("Move this string's place on the saddle %v %v, give or take %v.", unit.FineLength(size), back, doubt)
 }
 
 func (m *Model) checkReadings(nut, saddle unit.Length, readings []Reading) error {

@@ -206,7 +206,7 @@ func build(c *checker, s String, set Setup) *Model {
 		return nil
 	}
 	if last := e * math.Exp2(float64(set.Frets)/12); last > 0.03 && e <= stiffest {
-		c.warn("stiff", "frets", unit.Say("This string is so stiff that its note at fret %d is only known to about %s cents.", set.Frets, ratio(20.6*last*last*last*cent)))
+		c.warn("stiff", "frets", unit.Say("This string is so stiff that its note at fret %d is only known to about %.2g cents.", set.Frets, 20.6*last*last*last*cent))
 	}
 	m.doubts(c)
 	return m
