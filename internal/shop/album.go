@@ -162,7 +162,7 @@ func (s *Shop) ImportAlbum(ctx context.Context, r io.ReaderAt, size int64) (out 
 			}
 		}
 		if _, err := s.albumPicture(files[x.File]); err != nil {
-			return out, albumError(err, "%s: %v", x.File, told{err})
+			return out, albumError(err, "%s: %v", x.File, spoken{err})
 		}
 		if err := ctx.Err(); err != nil {
 			return out, err
@@ -186,13 +186,13 @@ func (s *Shop) ImportAlbum(ctx context.Context, r io.ReaderAt, size int64) (out 
 		}
 		got, err := p.AddPhotos(ctx, []store.PhotoFile{{Photo: store.Photo{ID: x.ID, Guitar: now[x.Guitar], Entry: x.Entry, Alt: x.Alt, At: x.At, By: x.By, Width: pic.Width, Height: pic.Height}, Full: pic.Full, Thumb: pic.Thumb}})
 		if err != nil {
-			return out, store.Errorf(store.KindOf(err), err, "The guitars were taken in, and %d photos; the others were not. %v Take the same file in again: nothing is doubled.", out.Photos, told{err})
+			return out, store.Errorf(store.KindOf(err), err, "The guitars were taken in, and %d photos; the others were not. %v Take the same file in again: nothing is doubled.", out.Photos, spoken{err})
 		}
 		if !got[0].Removed {
 			out.Photos++
 		}
 	}
-	s.tell(ctx, nil, "", "took in %d photos", out.Photos)
+	s.tell(ctx, nil, "", store.DidTakePhotos, out.Photos)
 	return out, nil
 }
 

@@ -198,7 +198,7 @@ func (s *Shop) CopyDesign(ctx context.Context, from, names string, benches []str
 		}
 	}
 	rs, err := many.CreateAll(ctx, gs)
-	s.tell(ctx, err, "", "made %d guitars from one design, %q to %q", len(gs), wanted[0], wanted[len(wanted)-1])
+	s.tell(ctx, err, "", store.DidCopyDesign, len(gs), wanted[0], wanted[len(wanted)-1])
 	return rs, err
 }
 
@@ -404,7 +404,7 @@ func (s *Shop) ChangeMany(ctx context.Context, revisions map[string]int64, field
 		return 0, nil
 	}
 	_, err = many.AppendAll(ctx, as)
-	s.tell(ctx, err, "", "changed %s on %d guitars", field, len(as))
+	s.tell(ctx, err, "", store.DidChangeMany, field, len(as))
 	return len(as), err
 }
 

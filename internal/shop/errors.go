@@ -65,10 +65,10 @@ func ExitCode(err error) int {
 	return answers[KindOf(err)].exit
 }
 
-// told is an error that stands within another's sentence as a person is told of it.
-type told struct{ err error }
+// spoken is an error that stands within another's sentence as a person is told of it.
+type spoken struct{ err error }
 
-func (t told) In(s unit.Style) string { return SentenceIn(t.err, s) }
+func (t spoken) In(s unit.Style) string { return SentenceIn(t.err, s) }
 
 // Sentence returns what a person is told of an error, in English and millimetres. Causes stay in the log.
 func Sentence(err error) string { return SentenceIn(err, unit.Millimetre) }
@@ -86,7 +86,7 @@ func SentenceIn(err error, style unit.Style) string {
 	case errors.As(err, &log):
 		return style.Say("Nothing was taken in: %v.", log)
 	case errors.As(err, &asks):
-		return asks.Say
+		return asks.In(style)
 	case err == nil:
 		return ""
 	case errors.As(err, &problems):
@@ -94,9 +94,9 @@ func SentenceIn(err error, style unit.Style) string {
 	case errors.As(err, &re):
 		return re.In(style)
 	case errors.As(err, &fe):
-		return fe.Error()
+		return fe.In(style)
 	case errors.As(err, &need):
-		return need.Error()
+		return unit.Explain(need, style)
 	case errors.As(err, &se) && !se.Say.Empty():
 		return se.In(style)
 	case errors.Is(err, context.Canceled), errors.Is(err, context.DeadlineExceeded):

@@ -96,7 +96,7 @@ func backupNow(in *request) error {
 		in.srv.log.Error("no copy of the shop was made", "err", err)
 		return in.backups(shop.Status(err), in.sentence(err))
 	}
-	in.srv.shop.Note(in.Context(), "made a copy of the shop")
+	in.srv.shop.Note(in.Context(), store.DidMakeCopy)
 	return in.back("/backups", "A copy was made, and read back whole.")
 }
 
@@ -118,7 +118,7 @@ func backupFile(in *request) error {
 		return err
 	}
 	defer f.Close()
-	in.srv.shop.Note(in.Context(), "saved a copy of the shop, %s", c.Name)
+	in.srv.shop.Note(in.Context(), store.DidSaveCopy, c.Name)
 	in.attach(c.Name, "application/vnd.sqlite3", c.Size)
 	_, _ = io.Copy(in.w, f)
 	return nil

@@ -470,7 +470,7 @@ func (in *request) trailRows(n int) ([]trailRow, error) {
 	}
 	out := make([]trailRow, 0, len(all))
 	for _, d := range all {
-		r := trailRow{When: in.when(d.At), Stamp: d.At.UTC().Format(time.RFC3339), Who: d.Who, Did: d.Did, Guitar: d.Name, ID: d.Guitar}
+		r := trailRow{When: in.when(d.At), Stamp: d.At.UTC().Format(time.RFC3339), Who: d.Who, Did: in.say(d.Says()), Guitar: d.Name, ID: d.Guitar}
 		if d.Log != nil {
 			r.Did = in.tell("entry %d, %v", d.Log.Seq, entryName(d.Step))
 			if words := in.entryFigures(d); words != "" {

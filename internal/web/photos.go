@@ -147,7 +147,7 @@ func (in *request) keepShots(v shop.View, k shop.Kept, pictures []photo.Picture)
 			return ""
 		}
 	}
-	ps, err := in.srv.shop.AddPhotos(in.Context(), v.Guitar.ID, k.Seq, in.PostForm.Get("alt"), in.prefs.Bench, pictures)
+	ps, err := in.srv.shop.AddPhotos(in.Context(), v.Guitar.ID, k.Seq, in.PostForm.Get("alt"), in.prefs.Bench, in.prefs.Units, pictures)
 	if err != nil {
 		in.srv.log.Error("photos were not kept", "err", err)
 		return " " + in.tell("The photos were not kept: %s The reading was; add them on the history page.", in.sentence(err))
@@ -173,7 +173,7 @@ func photosSave(in *request) error {
 		got.Wrong = in.tell("No photo was chosen.")
 	}
 	if got.Wrong == "" {
-		ps, err := in.srv.shop.AddPhotos(in.Context(), v.Guitar.ID, entry, in.PostForm.Get("alt"), in.prefs.Bench, got.Pictures)
+		ps, err := in.srv.shop.AddPhotos(in.Context(), v.Guitar.ID, entry, in.PostForm.Get("alt"), in.prefs.Bench, in.prefs.Units, got.Pictures)
 		if err == nil {
 			return in.back(guitarURL(v.Guitar.ID)+"/history#photos", "%v", photosKept(len(ps)))
 		}
