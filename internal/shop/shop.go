@@ -5,7 +5,6 @@ package shop
 import (
 	"cmp"
 	"context"
-	"fmt"
 	"slices"
 	"strings"
 	"sync"
@@ -534,7 +533,7 @@ func (s *Shop) Import(ctx context.Context, data []byte) (out Taken, err error) {
 // takeIn keeps what Import has read.
 func (s *Shop) takeIn(ctx context.Context, f guitar.ShopFile) (out Taken, err error) {
 	if len(f.Guitars) == 0 && len(f.Air) == 0 {
-		return out, fmt.Errorf("import: %w", &guitar.FileError{Where: "guitars", Why: "there is no guitar in this file"})
+		return out, unit.Wrong("import: %v", &guitar.FileError{Where: "guitars", Why: unit.Say("there is no guitar in this file")})
 	}
 	if len(f.Guitars) > 0 {
 		out.Guitars, err = s.Store.Import(ctx, f.Guitars)
