@@ -2,11 +2,14 @@ package demo
 
 import (
 	"math"
+	"slices"
 	"strconv"
+	"strings"
 
 	"fairset/craft/guitar"
 	"fairset/craft/neckset"
 	"fairset/internal/shop"
+	"fairset/language"
 	"fairset/unit"
 )
 
@@ -30,8 +33,15 @@ type Typed struct {
 	Text  string
 }
 
-// PracticeName is what the guitar of the walk is called.
-const PracticeName = "Practice guitar"
+// PracticeName is what the guitar of the walk is called, in the language of whoever began it.
+const PracticeName unit.Text = "Practice guitar"
+
+// Practice reports whether a guitar was made to practise on.
+func Practice(g guitar.Guitar) bool {
+	return g.Start == guitar.FromDesign && slices.ContainsFunc(language.Codes(), func(c language.Code) bool {
+		return strings.HasPrefix(g.Name, PracticeName.In(unit.Millimetre.Speaking(c)))
+	})
+}
 
 // PracticeBasis is the design it starts from.
 const PracticeBasis = "steel-14"

@@ -12,6 +12,7 @@ import (
 	"fairset/craft/guitar"
 	"fairset/craft/neckset"
 	"fairset/drawing"
+	"fairset/internal/demo"
 	"fairset/internal/shop"
 	"fairset/sheet"
 	"fairset/unit"
@@ -295,7 +296,7 @@ func (in *request) stepData(v shop.View, guide guitar.Guide, texts url.Values, e
 	d.Next = in.nextLink(v, guide.Step)
 	d.Before, d.After = in.neighbours(v, guide.Step)
 	in.illustrate(&d, v)
-	if practice(v) {
+	if demo.Practice(v.Guitar) {
 		d.Walk = in.walk(v, guide.Step)
 		d.Fold = "" // the walk asks for a step again now and then
 	}
