@@ -211,6 +211,105 @@ func TestClocksThatJump(t *testing.T) {
 	}
 }
 
+// A clock that jumps back for good or ahead and back again locks nobody out and lets nobody stay for years.
+func TestClocksThatJumpAtTheDoor(t *testing.T) {
+	in := func(d *access.Door, name, secret string) (string, error) {
+		token, _, err := d.SignIn(t.Context(), name, secret, "192.0.2.1")
+		return token, err
+	}
+	t.Run("a teacher's wait", func(t *testing.T) {
+		d, now := door(t)
+		if _, err := d.Add(t.Context(), access.Local, "desk", store.Teacher, "spruce and cedar"); err != nil {
+			t.Fatal(err)
+		}
+		for range 3 {
+			*now = now.Add(time.Minute)
+			if _, err := in(d, "desk", "wrong and wrong"); store.KindOf(err) != store.SignIn {
+				t.Fatal(err)
+			}
+		}
+		if _, err := in(d, "desk", "spruce and cedar"); store.KindOf(err) != store.Wait {
+			t.Fatalf("before the clock is set back: %v", err)
+		}
+		*now = now.AddDate(0, 0, -1)
+		if _, err := in(d, "desk", "spruce and cedar"); store.KindOf(err) != store.Wait {
+			t.Errorf("a clock set back lifts the wait: %v", err)
+		}
+		*now = now.Add(2 * time.Minute)
+		if _, err := in(d, "desk", "spruce and cedar"); err != nil {
+			t.Errorf("two minutes after the clock was set back a day: %v", err)
+		}
+	})
+	t.Run("a bench's lock", func(t *testing.T) {
+		d, now := door(t)
+		if _, err := d.Add(t.Context(), access.Local, "bench 3", store.Bench, "4821"); err != nil {
+			t.Fatal(err)
+		}
+		for range access.LockAt {
+			in(d, "bench 3", "0000")
+		}
+		for _, jump := range []int{10, -11} {
+			*now = now.AddDate(jump, 0, 0)
+			if _, err := in(d, "bench 3", "4821"); store.KindOf(err) != store.Refused {
+				t.Errorf("%d years on: %v; a lock is lifted by a teacher and not by a clock", jump, err)
+			}
+		}
+	})
+	t.Run("tries from one address", func(t *testing.T) {
+		d, now := door(t)
+		if _, err := d.Add(t.Context(), access.Local, "bench 3", store.Bench, "4821"); err != nil {
+			t.Fatal(err)
+		}
+		for _, jump := range []int{0, -1, 3650} {
+			*now = now.AddDate(0, 0, jump)
+			stopped := 0
+			for range 60 {
+				if _, err := in(d, "nobody", "0000"); store.KindOf(err) == store.Wait {
+					stopped++
+				}
+			}
+			if stopped < 30 {
+				t.Errorf("%d days on only %d of 60 tries are held back", jump, stopped)
+			}
+			*now = now.Add(time.Minute)
+			if _, err := in(d, "bench 3", "4821"); err != nil {
+				t.Errorf("%d days on, a minute later: %v", jump, err)
+			}
+		}
+	})
+	t.Run("sessions", func(t *testing.T) {
+		d, now := door(t)
+		if _, err := d.Add(t.Context(), access.Local, "bench 3", store.Bench, "4821"); err != nil {
+			t.Fatal(err)
+		}
+		start := *now
+		early, err := in(d, "bench 3", "4821")
+		if err != nil {
+			t.Fatal(err)
+		}
+		*now = start.AddDate(10, 0, 0)
+		if _, err := d.Enter(t.Context(), early, false); store.KindOf(err) != store.SignIn {
+			t.Errorf("ten years on: %v", err)
+		}
+		late, err := in(d, "bench 3", "4821") // signing in works at any time
+		if err != nil {
+			t.Fatal(err)
+		}
+		*now = start
+		if _, err := d.Enter(t.Context(), late, false); store.KindOf(err) != store.SignIn {
+			t.Errorf("a session that would last ten years: %v", err)
+		}
+		again, err := in(d, "bench 3", "4821")
+		if err != nil {
+			t.Fatal(err)
+		}
+		*now = start.AddDate(0, 0, -1)
+		if _, err := d.Enter(t.Context(), again, false); err != nil {
+			t.Errorf("a clock set back a day ends a session: %v", err)
+		}
+	})
+}
+
 func TestCertificates(t *testing.T) {
 	dir := filepath.Join(t.TempDir(), "tls")
 	now := time.Date(2026, 3, 2, 9, 0, 0, 0, time.UTC)

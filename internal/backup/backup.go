@@ -25,20 +25,7 @@ import (
 type Source interface {
 	// Backup copies the shop as it is at one moment to a file that must not exist yet.
 	Backup(ctx context.Context, to string) error
-	// Path is the file the shop is kept in.
-	Path() string
 }
-
-// From returns what can be copied of a store, or why nothing can.
-func From(s store.Store) (Source, error) {
-	if src, ok := s.(Source); ok {
-		return src, nil
-	}
-	return nil, ErrElsewhere
-}
-
-// ErrElsewhere is the refusal to copy a shop that a database server keeps.
-var ErrElsewhere = store.Errorf(store.Invalid, nil, "This shop is not kept in a file of its own, so it is not copied here: the server that keeps it has its own way of making backups. fairset move makes a file of it.")
 
 // Copy is one copy in a folder.
 type Copy struct {
@@ -51,7 +38,7 @@ type Copy struct {
 // Folder holds the copies of one shop, and perhaps of others: each knows its own by name.
 type Folder struct {
 	Dir  string
-	Shop string // the shop's file
+	Shop string // the shop's file, or what names it as a path does
 }
 
 // Beside returns the usual folder of a shop: backups, beside its file.
@@ -142,6 +129,20 @@ func (f Folder) Find(name string) (Copy, error) {
 		}
 	}
 	return Copy{}, store.Errorf(store.NotFound, nil, "There is no copy called %q here. It may have been thinned out.", name)
+}
+
+// Newest returns the newest of copies that are listed newest first. Those dated later than now were made while the clock
+// was wrong: one of them is the newest only where there is no other.
+func Newest(all []Copy, now time.Time) (Copy, bool) {
+	for _, c := range all {
+		if !c.At.After(now) {
+			return c, true
+		}
+	}
+	if len(all) == 0 {
+		return Copy{}, false
+	}
+	return all[0], true
 }
 
 // Make copies the shop into the folder, and returns the copy. It was read back whole and is on the disk; after an
@@ -268,8 +269,15 @@ func (f Folder) sweep(now time.Time) error {
 		default:
 			continue
 		}
-		if st, err := e.Info(); err == nil && st.Mode().IsRegular() && now.Sub(st.ModTime()) > abandoned {
-			_ = os.Remove(filepath.Join(f.Dir, e.Name()))
+		st, err := e.Info()
+		if err != nil || now.Sub(st.ModTime()) <= abandoned {
+			continue
+		}
+		switch path := filepath.Join(f.Dir, e.Name()); {
+		case st.Mode().IsRegular():
+			_ = os.Remove(path)
+		case st.IsDir() && partly.MatchString(e.Name()): // of a database's copy
+			_ = os.RemoveAll(path)
 		}
 	}
 	return nil

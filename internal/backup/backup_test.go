@@ -6,7 +6,9 @@ import (
 	"os"
 	"path/filepath"
 	"slices"
+	"sync/atomic"
 	"testing"
+	"testing/synctest"
 	"time"
 
 	"pgregory.net/rapid"
@@ -146,10 +148,9 @@ func TestKeepThroughClockJumps(t *testing.T) {
 }
 
 // fake writes a little file as a copy.
-type fake struct{ path string }
+type fake struct{}
 
-func (f fake) Path() string { return f.path }
-func (f fake) Backup(_ context.Context, to string) error {
+func (fake) Backup(_ context.Context, to string) error {
 	return os.WriteFile(to, []byte("copy"), 0o600)
 }
 
@@ -161,7 +162,7 @@ func TestThinRemovesOnlyItsOwn(t *testing.T) {
 	for n := range 60 {
 		at := day.Add(time.Duration(n) * time.Minute)
 		for _, f := range []Folder{mine, other} {
-			if _, err := f.Make(t.Context(), fake{f.Shop}, at); err != nil {
+			if _, err := f.Make(t.Context(), fake{}, at); err != nil {
 				t.Fatal(err)
 			}
 		}
@@ -227,7 +228,7 @@ func TestThinRemovesOnlyItsOwn(t *testing.T) {
 func TestFoldersAboveAreNotMade(t *testing.T) {
 	root := t.TempDir()
 	f := Folder{filepath.Join(root, "stick", "copies"), "shop.db"}
-	if _, err := f.Make(t.Context(), fake{f.Shop}, day); err == nil {
+	if _, err := f.Make(t.Context(), fake{}, day); err == nil {
 		t.Error("a copy was made where the disk is missing")
 	}
 	if left, _ := os.ReadDir(root); len(left) > 0 {
@@ -239,7 +240,7 @@ func TestCopiesOfOneSecond(t *testing.T) {
 	f := Folder{filepath.Join(t.TempDir(), "copies"), "shop.db"}
 	var names []string
 	for range 12 {
-		c, err := f.Make(t.Context(), fake{f.Shop}, day)
+		c, err := f.Make(t.Context(), fake{}, day)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -268,7 +269,7 @@ func TestCopiesOfOneSecond(t *testing.T) {
 func TestKeeperMakesWhenDue(t *testing.T) {
 	f := Folder{filepath.Join(t.TempDir(), "copies"), "shop.db"}
 	now := day
-	k := &Keeper{Folder: f, From: fake{f.Shop}, Policy: Usual, Every: 6 * time.Hour, Now: func() time.Time { return now }}
+	k := &Keeper{Folder: f, From: fake{}, Policy: Usual, Every: 6 * time.Hour, Now: func() time.Time { return now }}
 	if w := k.first(); w != 0 {
 		t.Errorf("no copy yet: waits %v", w)
 	}
@@ -303,17 +304,80 @@ func TestKeeperMakesWhenDue(t *testing.T) {
 	<-done
 }
 
+// A served shop whose clock jumps: the schedule goes by how long really passed, so it neither stops nor runs wild, and no
+// jump costs the copies that are there.
+func TestKeeperThroughClockJumps(t *testing.T) {
+	for _, c := range []struct {
+		name string
+		jump time.Duration
+	}{{"a day back", -24 * time.Hour}, {"ten years ahead", 10 * 365 * 24 * time.Hour}, {"forty years back", -40 * 365 * 24 * time.Hour}} {
+		t.Run(c.name, func(t *testing.T) {
+			synctest.Test(t, func(t *testing.T) {
+				f := Folder{filepath.Join(t.TempDir(), "copies"), "shop.db"}
+				var off atomic.Int64
+				k := &Keeper{Folder: f, From: fake{}, Policy: Usual, Every: 6 * time.Hour, Now: func() time.Time { return time.Now().Add(time.Duration(off.Load())) }}
+				ctx, stop := context.WithCancel(t.Context())
+				done := make(chan bool)
+				go func() { k.Run(ctx); close(done) }()
+				names := func() map[string]bool {
+					all, err := f.List()
+					if err != nil {
+						t.Fatal(err)
+					}
+					out := map[string]bool{}
+					for _, x := range all {
+						out[x.Name] = true
+					}
+					return out
+				}
+				time.Sleep(20*24*time.Hour + time.Hour)
+				before := names()
+				off.Store(int64(c.jump))
+				time.Sleep(24 * time.Hour)
+				after, made, gone := names(), 0, 0
+				for name := range before {
+					if !after[name] {
+						gone++
+					}
+				}
+				if gone > 4 { // as many as four more copies cost on any day
+					t.Errorf("%d of %d copies went", gone, len(before))
+				}
+				for name := range after {
+					if !before[name] {
+						made++
+					}
+				}
+				if made != 4 {
+					t.Errorf("%d copies made in the day after the jump, want 4", made)
+				}
+				off.Store(0) // and right again
+				time.Sleep(24 * time.Hour)
+				all, err := f.List()
+				if err != nil {
+					t.Fatal(err)
+				}
+				if newest, ok := Newest(all, k.Now()); !ok || k.Now().Sub(newest.At) > 7*time.Hour || newest.At.After(k.Now()) {
+					t.Errorf("the newest is %+v at %v", newest, k.Now())
+				}
+				stop()
+				<-done
+			})
+		})
+	}
+}
+
 type broken struct{ fake }
 
 func (broken) Backup(context.Context, string) error { return fmt.Errorf("no room") }
 
 func TestKeeperRemembersThatItFailed(t *testing.T) {
 	f := Folder{filepath.Join(t.TempDir(), "copies"), "shop.db"}
-	k := &Keeper{Folder: f, From: broken{fake{f.Shop}}, Policy: Usual}
+	k := &Keeper{Folder: f, From: broken{fake{}}, Policy: Usual}
 	if _, err := k.Make(t.Context()); err == nil || k.Failed() == nil {
 		t.Error("a failure was forgotten")
 	}
-	k.From = fake{f.Shop}
+	k.From = fake{}
 	if _, err := k.Make(t.Context()); err != nil || k.Failed() != nil {
 		t.Errorf("after a copy: %v, %v", err, k.Failed())
 	}

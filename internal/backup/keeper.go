@@ -94,10 +94,8 @@ func (k *Keeper) first() time.Duration {
 	if err != nil || len(all) == 0 {
 		return 0
 	}
-	for _, c := range all {
-		if !c.At.After(now) {
-			return max(0, k.Every-now.Sub(c.At))
-		}
+	if c, _ := Newest(all, now); !c.At.After(now) {
+		return max(0, k.Every-now.Sub(c.At))
 	}
 	return 0
 }

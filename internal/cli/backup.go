@@ -1,6 +1,7 @@
 package cli
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 	"os"
@@ -9,8 +10,11 @@ import (
 	"time"
 
 	"fairset/internal/backup"
+	"fairset/internal/place"
 	"fairset/internal/shop"
 	"fairset/internal/store"
+	"fairset/internal/store/move"
+	"fairset/internal/store/postgres"
 	"fairset/internal/store/sqlite"
 	"fairset/unit"
 
@@ -27,13 +31,18 @@ fairset serve makes copies by itself, and thins out its own as they grow old.`,
 		Example: "  fairset backup\n  fairset backup --to /media/stick/shop\n  fairset backup list\n  fairset backup restore latest",
 		RunE: func(cmd *cobra.Command, _ []string) error {
 			return a.use("", func(s *shop.Shop) error {
-				src, err := backup.From(s.Store)
+				src, err := move.Source(s.Store)
 				if err != nil {
 					return err
 				}
-				f := backup.Beside(src.Path())
-				if to != "" {
-					f.Dir = to
+				f, err := a.copies(to)
+				if err != nil {
+					return err
+				}
+				if to == "" {
+					if err := os.MkdirAll(filepath.Dir(f.Dir), 0o700); err != nil {
+						return place.Refused(f.Dir, err)
+					}
 				}
 				c, err := f.Make(a.ctx, src, time.Now())
 				if err != nil {
@@ -49,26 +58,30 @@ fairset serve makes copies by itself, and thins out its own as they grow old.`,
 	return cmd
 }
 
-// shopFile is the shop's file; a database has none.
-func (a *app) shopFile() (string, error) {
-	db, err := a.dbPath()
-	if err == nil && strings.Contains(db, "://") {
-		err = backup.ErrElsewhere
-	}
-	return db, err
-}
-
-// copies is the folder of copies that a flag names, or the usual one.
+// copies is the folder of copies that a flag names, or the usual one: beside the shop's file, or among the settings of this
+// machine when the shop is in a database.
 func (a *app) copies(dir string) (backup.Folder, error) {
-	db, err := a.shopFile()
+	db, err := a.dbPath()
 	if err != nil {
 		return backup.Folder{}, err
 	}
-	f := backup.Beside(db)
-	if dir != "" {
-		f.Dir = dir
+	if !strings.Contains(db, "://") {
+		f := backup.Beside(db)
+		f.Dir = cmp.Or(dir, f.Dir)
+		return f, nil
 	}
-	return f, nil
+	shop, err := postgres.Place(db)
+	if err != nil {
+		return backup.Folder{}, err
+	}
+	if dir == "" {
+		settings, err := os.UserConfigDir()
+		if err != nil {
+			return backup.Folder{}, &usageError{"this system names no place for settings, where copies of the database would be kept: " + err.Error(), "name a folder for them"}
+		}
+		dir = filepath.Join(settings, "fairset", "backups")
+	}
+	return backup.Folder{Dir: dir, Shop: shop}, nil
 }
 
 // chosen is the copy that a word names: a file, the name of one in the folder, or the latest.
@@ -84,8 +97,11 @@ func (a *app) chosen(word, dir string) (string, error) {
 	if err != nil {
 		return "", err
 	}
+	if c, ok := backup.Newest(all, time.Now()); ok && word == "latest" {
+		return c.Path, nil
+	}
 	for _, c := range all {
-		if word == "latest" || word == c.Name {
+		if word == c.Name {
 			return c.Path, nil
 		}
 	}
@@ -161,16 +177,20 @@ func (a *app) backupRestore() *cobra.Command {
 	var from string
 	cmd := &cobra.Command{Use: "restore COPY", Short: "Put a copy in the place of the shop's file, which is kept aside", Args: args(1, 1, "which copy: its file, its name in the list, or latest"),
 		Long: `Put a copy in the place of the shop's file. The copy is read through first; the file that is there is kept beside it
-under another name, so nothing is lost. A shop that any program has open, such as fairset serve, is refused.`,
+under another name, so nothing is lost. A shop that any program has open, such as fairset serve, is refused.
+Into a database the copy goes only while that is empty: nothing there is ever replaced.`,
 		Example: "  fairset backup list\n  fairset backup restore latest\n  fairset backup restore /media/stick/shop/shop-3f9ac1-20260302-090000.db",
 		RunE: func(_ *cobra.Command, in []string) error {
 			path, err := a.chosen(in[0], from)
 			if err != nil {
 				return err
 			}
-			db, err := a.shopFile()
+			db, err := a.dbPath()
 			if err != nil {
 				return err
+			}
+			if postgres.Is(db) {
+				return a.restoreInto(path, db)
 			}
 			r, err := sqlite.Restore(a.ctx, path, db, time.Now())
 			if err != nil {
@@ -184,6 +204,23 @@ under another name, so nothing is lost. A shop that any program has open, such a
 		}}
 	fromFlag(cmd, &from)
 	return cmd
+}
+
+// restoreInto puts a copy into an empty database.
+func (a *app) restoreInto(path, db string) error {
+	to, err := postgres.Open(a.ctx, db, postgres.Options{})
+	if err != nil {
+		return err
+	}
+	r, err := move.Restore(a.ctx, path, to)
+	if err := errors.Join(err, to.Close()); err != nil {
+		if store.KindOf(err) == store.Invalid {
+			return &hinted{err, "make an empty database, or a schema of its own in this one, and name that with --db"}
+		}
+		return err
+	}
+	a.printf("The shop in the database %s is %s: %s.\n", to.Name(), filepath.Base(path), strings.Join(r.Moved.Say(), ", "))
+	return nil
 }
 
 // bytesOf writes a size for people.

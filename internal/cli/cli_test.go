@@ -41,15 +41,16 @@ func TestScripts(t *testing.T) {
 	})
 }
 
-// TestDatabaseScripts does so with a database at hand, in PG.
+// TestDatabaseScripts does so with two empty databases at hand, in PG and PG2.
 func TestDatabaseScripts(t *testing.T) {
-	address := pgtest.Schema(t)
+	pgtest.Schema(t) // or there is nothing to try it on
 	testscript.Run(t, testscript.Params{
 		Dir: "testdata/database",
 		Setup: func(e *testscript.Env) error {
 			e.Setenv("FAIRSET_DB", filepath.Join(e.WorkDir, "shop.db"))
 			e.Setenv("FAIRSET_UNITS", "mm")
-			e.Setenv("PG", address)
+			e.Setenv("PG", pgtest.Schema(t))
+			e.Setenv("PG2", pgtest.Schema(t))
 			return nil
 		},
 		Cmds: map[string]func(*testscript.TestScript, bool, []string){"exits": exits},

@@ -37,6 +37,7 @@ func post(t *testing.T, url string, body any) (int, map[string]any) {
 // Two servers as people use them, on one database: what one takes in the other shows, its open page hears of it
 // at once, and whoever is late is told.
 func TestTwoServersOneDatabase(t *testing.T) {
+	t.Setenv("XDG_CONFIG_HOME", t.TempDir()) // the servers' copies
 	address := pgtest.Schema(t)
 	a, stopA := serve(t, "--db", address)
 	b, stopB := serve(t, "--db", address)

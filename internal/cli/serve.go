@@ -21,8 +21,10 @@ import (
 	"fairset/internal/api"
 	"fairset/internal/backup"
 	"fairset/internal/demo"
+	"fairset/internal/guard"
 	"fairset/internal/place"
 	"fairset/internal/shop"
+	"fairset/internal/store/move"
 	"fairset/internal/web"
 
 	"github.com/spf13/cobra"
@@ -30,7 +32,7 @@ import (
 
 const defaultAddr = "127.0.0.1:8080"
 
-// How long the server waits. Readings are small and the network is this machine: what takes longer is stuck.
+// How long the server waits. A body or a reply that makes progress gets more (guard.Usual).
 const (
 	headerTimeout = 5 * time.Second
 	readTimeout   = time.Minute
@@ -158,7 +160,7 @@ func (a *app) serve(ctx context.Context, s *shop.Shop, addr string, show bool, s
 	}
 	var keeper *backup.Keeper
 	if !show {
-		if keeper, err = bk.keeper(s, log); err != nil {
+		if keeper, err = a.keeper(s, bk, log); err != nil {
 			return err
 		}
 	}
@@ -178,15 +180,18 @@ func (a *app) serve(ctx context.Context, s *shop.Shop, addr string, show bool, s
 			handler = behind(sh.proxy, handler)
 		}
 	}
+	handler = guard.Usual.Handler(handler)
+	free := func(from netip.Addr) bool { return from.IsLoopback() || sh.proxy != "" && from.String() == sh.proxy }
 	srv := &http.Server{Handler: handler, TLSConfig: conf, ReadHeaderTimeout: headerTimeout, ReadTimeout: readTimeout, WriteTimeout: writeTimeout,
 		IdleTimeout: idleTimeout, MaxHeaderBytes: 64 << 10, ErrorLog: slog.NewLogLogger(log.Handler(), slog.LevelWarn),
 		BaseContext: func(net.Listener) context.Context { return context.WithoutCancel(ctx) }}
 	done := make(chan error, 1)
+	in := &guard.Listener{Listener: l, Each: guard.UsualEach, All: guard.UsualAll, Free: free}
 	go func() {
 		if conf != nil {
-			done <- srv.ServeTLS(l, "", "")
+			done <- srv.ServeTLS(in, "", "")
 		} else {
-			done <- srv.Serve(l)
+			done <- srv.Serve(in)
 		}
 	}()
 	where := "http://" + l.Addr().String() + "/"
@@ -241,18 +246,22 @@ type backups struct {
 	every time.Duration
 }
 
-// keeper makes the copies; nil for a shop that is copied in another way.
-func (b backups) keeper(s *shop.Shop, log *slog.Logger) (*backup.Keeper, error) {
-	src, err := backup.From(s.Store)
+// keeper makes the copies. It is nil, and the log says so, where no place for them is named nor known.
+func (a *app) keeper(s *shop.Shop, b backups, log *slog.Logger) (*backup.Keeper, error) {
+	src, err := move.Source(s.Store)
 	if err != nil {
-		if b.dir != "" {
-			return nil, err
-		}
-		return nil, nil
+		return nil, err
 	}
-	f := backup.Beside(src.Path())
-	if b.dir != "" {
-		f.Dir = b.dir
+	f, err := a.copies(b.dir)
+	if err == nil && b.dir == "" {
+		err = os.MkdirAll(filepath.Dir(f.Dir), 0o700)
+	}
+	switch {
+	case err != nil && b.dir == "":
+		log.Warn("no copies of the shop are made", "err", err)
+		return nil, nil
+	case err != nil:
+		return nil, err
 	}
 	return &backup.Keeper{Folder: f, From: src, Policy: backup.Usual, Every: b.every, Log: log}, nil
 }

@@ -34,7 +34,7 @@ type copyRow struct {
 // keeper returns what keeps the copies.
 func (in *request) keeper() (*backup.Keeper, error) {
 	if in.srv.keeps == nil {
-		return nil, refuse(http.StatusNotFound, "No copies of this shop are made here: it is a demonstration, or its database keeps its own backups.")
+		return nil, refuse(http.StatusNotFound, "No copies of this shop are made here: it is a demonstration, or there is no place for them.")
 	}
 	return in.srv.keeps, nil
 }
@@ -58,7 +58,8 @@ func (in *request) backups(status int, wrong string) error {
 		}
 	}
 	if d.Every {
-		d.Old = len(all) > 0 && in.srv.shop.Time().Sub(all[0].At) > 2*k.Every
+		newest, ok := backup.Newest(all, in.srv.shop.Time())
+		d.Old = ok && in.srv.shop.Time().Sub(newest.At).Abs() > 2*k.Every
 	}
 	for _, c := range all {
 		d.Copies = append(d.Copies, copyRow{c.Name, in.when(c.At), size(c.Size)})

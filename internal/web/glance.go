@@ -6,10 +6,12 @@ import (
 	"net/http"
 	"net/url"
 	"strings"
+	"sync"
 	"time"
 
 	"fairset/craft/class"
 	"fairset/craft/guitar"
+	"fairset/internal/access"
 	"fairset/internal/shop"
 	"fairset/internal/store"
 	"fairset/printing"
@@ -231,22 +233,54 @@ func glancePrint(in *request) error {
 
 const (
 	streamsMost = 60                     // pages that are told of changes at once
+	streamsEach = 20                     // of them from one address
 	streamLife  = 10 * time.Minute       // after which a page asks again, and shows again who it is
 	streamBeat  = 20 * time.Second       // between signs of life
 	streamRest  = 250 * time.Millisecond // changes that follow each other closely are told once
 	streamWait  = 10 * time.Second       // for one page to take what it is told
 )
 
+// streams are the pages that are told of changes, by the address they are shown at.
+type streams struct {
+	mu  sync.Mutex
+	by  map[string]int
+	all int
+}
+
+// begin reports whether one more may be told.
+func (s *streams) begin(from string) bool {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	if s.all >= streamsMost || s.by[from] >= streamsEach {
+		return false
+	}
+	if s.by == nil {
+		s.by = map[string]int{}
+	}
+	s.by[from]++
+	s.all++
+	return true
+}
+
+func (s *streams) end(from string) {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	s.all--
+	if s.by[from]--; s.by[from] == 0 {
+		delete(s.by, from)
+	}
+}
+
 // glanceEvents serves GET /class/events: server-sent events, one for each change of the class. An event carries the mark
 // of the class as its id; a page that comes back with one (Last-Event-ID, or since in the address) is told at once when
 // the class has another mark by now. What changed is not said: the page asks for itself again, under its own rule.
 func glanceEvents(in *request) error {
-	if in.srv.streams.Add(1) > streamsMost {
-		in.srv.streams.Add(-1)
+	from := access.Place(in.Request)
+	if !in.srv.streams.begin(from) {
 		in.w.Header().Set("Retry-After", "30")
 		return refuse(http.StatusServiceUnavailable, "Too many pages are open that are kept up to date. This one is still right when it is opened again.")
 	}
-	defer in.srv.streams.Add(-1)
+	defer in.srv.streams.end(from)
 	ctx := in.Context()
 	changes, err := in.srv.shop.Changes(ctx)
 	if err != nil {

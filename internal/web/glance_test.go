@@ -4,6 +4,7 @@ import (
 	"bufio"
 	"context"
 	"encoding/csv"
+	"fmt"
 	"net/http"
 	"net/http/httptest"
 	"net/url"
@@ -229,6 +230,31 @@ func TestToldOfChanges(t *testing.T) {
 	}
 	if w := sh.ask("bench 3", http.MethodGet, "/class/events", nil); w.Code != http.StatusForbidden {
 		t.Errorf("a bench listens to the class: %d", w.Code)
+	}
+}
+
+// Nobody can take every place of those who are told of changes.
+func TestStreamsAreShared(t *testing.T) {
+	var s streams
+	for range streamsEach {
+		if !s.begin("192.0.2.1") {
+			t.Fatal("turned away too soon")
+		}
+	}
+	if s.begin("192.0.2.1") || !s.begin("192.0.2.2") {
+		t.Error("one address has all the places, or shuts out another")
+	}
+	for n := 3; s.begin(fmt.Sprint("192.0.2.", n)); n++ {
+		if n > streamsMost {
+			t.Fatal("there is no end to it")
+		}
+	}
+	if s.all != streamsMost {
+		t.Errorf("%d are told", s.all)
+	}
+	s.end("192.0.2.2")
+	if !s.begin("192.0.2.2") || len(s.by) == 0 {
+		t.Error("a place that is free again is not taken")
 	}
 }
 

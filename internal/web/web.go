@@ -15,7 +15,6 @@ import (
 	"net/url"
 	"runtime/debug"
 	"strings"
-	"sync/atomic"
 
 	"fairset/craft/guitar"
 	"fairset/internal/access"
@@ -63,7 +62,7 @@ type server struct {
 	worker []byte
 	jobs   jobs
 
-	streams atomic.Int64 // pages that are told of changes
+	streams streams
 }
 
 // New returns the handler of every page. It fails when a template is missing or cannot be read.

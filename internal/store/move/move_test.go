@@ -4,13 +4,17 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"os"
 	"path/filepath"
 	"reflect"
 	"slices"
 	"strings"
+	"sync"
+	"sync/atomic"
 	"testing"
 	"time"
 
+	"fairset/internal/backup"
 	"fairset/internal/store"
 	"fairset/internal/store/postgres"
 	"fairset/internal/store/postgres/pgtest"
@@ -33,56 +37,6 @@ func openAt(t *testing.T, place string) Store {
 	}
 	t.Cleanup(func() { s.Close() })
 	return s
-}
-
-// fill makes a shop in which everything a shop can hold is held.
-func fill(t *testing.T, s Store) {
-	t.Helper()
-	ctx := t.Context()
-	must := func(err error) {
-		t.Helper()
-		if err != nil {
-			t.Fatal(err)
-		}
-	}
-	must(s.SaveSettings(ctx, store.Settings{Units: unit.Millimetre, ShopName: "Heron Lane — “λ ½”", Drills: []string{"3.2 mm", "1/8"}, Currency: "€"}))
-	front, err := s.AddAccount(ctx, store.Account{Name: "Front desk", Role: store.Teacher, Secret: "hash of one"})
-	must(err)
-	bench, err := s.AddAccount(ctx, store.Account{Name: "bench 3", Role: store.Bench, Secret: "hash of two"})
-	must(err)
-	_, err = s.Tried(ctx, bench.ID, false, 1)
-	must(err)
-	must(s.AddSession(ctx, store.Session{Hash: "h1", Account: front.ID, Kind: store.PageSession, Made: storetest.Day, Seen: storetest.Day, Ends: storetest.Day.AddDate(50, 0, 0)}))
-	must(s.AddSession(ctx, store.Session{Hash: "h2", Account: front.ID, Kind: store.ScriptSession, Label: "scale", Made: storetest.Day, Seen: storetest.Day}))
-	for i := range 3 {
-		must(s.Note(ctx, store.Event{At: storetest.Day.Add(time.Duration(i)), Who: "bench 3", Did: "signed in"}))
-	}
-	_, err = s.AddClimate(ctx, storetest.Air())
-	must(err)
-	for i := range 5 {
-		r, err := s.CreateFor(ctx, storetest.Worked(t, fmt.Sprint("Larch ", i)), bench.ID)
-		must(err)
-		r, _, err = s.Undo(ctx, r.Guitar.ID, r.Revision)
-		must(err)
-		r, err = s.Append(ctx, r.Guitar.ID, r.Revision, storetest.Lean(t, r.Guitar, i))
-		must(err)
-		ps, err := s.AddPhotos(ctx, []store.PhotoFile{storetest.Shot(r.Guitar.ID, i), storetest.Shot(r.Guitar.ID, i+10)})
-		must(err)
-		if i == 1 {
-			_, err = s.RemovePhotos(ctx, ps[0].ID)
-			must(err)
-			_, err = s.AppendOnce(ctx, r.Guitar.ID, r.Revision, storetest.Lean(t, r.Guitar, i), store.Key{Account: bench.ID, Text: "K1", What: "lean"})
-			must(err)
-		}
-		if i == 2 {
-			_, err = s.Remove(ctx, r.Guitar.ID, r.Revision)
-			must(err)
-		}
-		if i == 3 {
-			_, err = s.Assign(ctx, r.Guitar.ID, "")
-			must(err)
-		}
-	}
 }
 
 // everything reads a shop through the duties of a store.
@@ -133,7 +87,7 @@ func TestThereAndBack(t *testing.T) {
 	first := filepath.Join(t.TempDir(), "shop.db")
 	second, third := pgtest.Schema(t), filepath.Join(t.TempDir(), "back.db")
 	s := openAt(t, first)
-	fill(t, s)
+	storetest.Fill(t, s)
 	want := everything(t, s)
 	for _, place := range []string{second, pgtest.Schema(t), third} {
 		to := openAt(t, place)
@@ -165,7 +119,7 @@ func TestThereAndBack(t *testing.T) {
 func TestNothingIsOverwritten(t *testing.T) {
 	for _, place := range []string{filepath.Join(t.TempDir(), "a.db"), pgtest.Schema(t)} {
 		from, to := openAt(t, filepath.Join(t.TempDir(), "b.db")), openAt(t, place)
-		fill(t, from)
+		storetest.Fill(t, from)
 		if _, err := to.Create(t.Context(), storetest.New(t, "Elm")); err != nil {
 			t.Fatal(err)
 		}
@@ -199,7 +153,7 @@ func TestACopyThatDiffersIsNotKept(t *testing.T) {
 		t.Run(name, func(t *testing.T) {
 			address := pgtest.Schema(t)
 			from, to := openAt(t, filepath.Join(t.TempDir(), "shop.db")), openAt(t, address)
-			fill(t, from)
+			storetest.Fill(t, from)
 			if err := pgtest.Exec(t, address, spoil); err != nil {
 				t.Fatal(err)
 			}
@@ -223,4 +177,147 @@ func said(m Moved) string {
 		out = append(out, p.In(unit.Millimetre))
 	}
 	return strings.Join(out, ", ")
+}
+
+// contents is everything in a shop's file or copy, through the duties of a store.
+func contents(t *testing.T, path string) map[string]any {
+	t.Helper()
+	data, err := os.ReadFile(path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	at := filepath.Join(t.TempDir(), "opened.db") // a copy stays as it is
+	if err := os.WriteFile(at, data, 0o600); err != nil {
+		t.Fatal(err)
+	}
+	s := openAt(t, at)
+	return everything(t, s)
+}
+
+// A database is copied while benches save: the copy is one moment of the shop, whole and with its sum, and nobody waits.
+func TestDatabaseCopiedWhileBenchesSave(t *testing.T) {
+	s := openAt(t, pgtest.Schema(t))
+	storetest.Fill(t, s)
+	// Two guitars that always change in one stroke: in a copy of one moment both have as many entries.
+	var pair []store.Record
+	for i := range 2 {
+		r, err := s.Create(t.Context(), storetest.New(t, fmt.Sprint("Pair ", i)))
+		if err != nil {
+			t.Fatal(err)
+		}
+		pair = append(pair, r)
+	}
+	many := s.(store.Many)
+	ctx, stop := context.WithCancel(t.Context())
+	defer stop()
+	var saving sync.WaitGroup
+	var saves atomic.Int64
+	saving.Go(func() {
+		for ctx.Err() == nil {
+			var as []store.Addition
+			for _, r := range pair {
+				as = append(as, store.Addition{ID: r.Guitar.ID, Revision: r.Revision, Entry: storetest.Lean(t, r.Guitar, 1)})
+			}
+			got, err := many.AppendAll(t.Context(), as)
+			if err != nil {
+				t.Error(err)
+				return
+			}
+			pair = got
+			saves.Add(1)
+		}
+	})
+	src, err := Source(s)
+	if err != nil {
+		t.Fatal(err)
+	}
+	f := backup.Folder{Dir: filepath.Join(t.TempDir(), "copies"), Shop: "/db.example.org:5432/public/fairset"}
+	k := &backup.Keeper{Folder: f, From: src, Policy: backup.Policy{Last: 2}}
+	during := int64(0)
+	for range 4 {
+		was := saves.Load()
+		c, err := k.Make(t.Context())
+		if err != nil {
+			t.Fatal(err)
+		}
+		during += saves.Load() - was
+		if e, err := sqlite.Examine(t.Context(), c.Path); err != nil || !e.Summed || e.Guitars+e.Removed != 7 {
+			t.Errorf("%s: %+v, %v", c.Name, e, err)
+		}
+		var lengths []int
+		for _, r := range contents(t, c.Path)["guitars"].([]store.Record) {
+			if strings.HasPrefix(r.Guitar.Name, "Pair") {
+				lengths = append(lengths, len(r.Guitar.Log))
+			}
+		}
+		if len(lengths) != 2 || lengths[0] != lengths[1] {
+			t.Errorf("%s is no single moment: %v", c.Name, lengths)
+		}
+	}
+	stop()
+	saving.Wait()
+	t.Logf("%d saves while four copies were made", during)
+	if during == 0 {
+		t.Error("nobody could save while a copy was made")
+	}
+	if all, err := f.List(); err != nil || len(all) != 2 {
+		t.Errorf("%d copies stay of four, %v; two were to be kept", len(all), err)
+	}
+	if left, err := os.ReadDir(f.Dir); err != nil || len(left) != 4 { // with their sums
+		t.Errorf("left in the folder: %v, %v", left, err)
+	}
+	k.Policy = backup.Usual
+	c, err := k.Make(t.Context())
+	if err != nil {
+		t.Fatal(err)
+	}
+	want := everything(t, s)
+	if got := contents(t, c.Path); !reflect.DeepEqual(got, want) {
+		t.Errorf("the copy is another shop:\n got %+v\nwant %+v", got, want)
+	}
+	// And back: into an empty database, and nowhere else.
+	empty := openAt(t, pgtest.Schema(t))
+	r, err := Restore(t.Context(), c.Path, empty.(*postgres.Store))
+	if err != nil || r.Guitars+r.Removed != 7 || !r.Summed {
+		t.Fatalf("%+v, %v", r, err)
+	}
+	if got := everything(t, empty); !reflect.DeepEqual(got, want) {
+		t.Errorf("restored it is another shop:\n got %+v\nwant %+v", got, want)
+	}
+	if _, err := Restore(t.Context(), c.Path, empty.(*postgres.Store)); !errors.Is(err, store.ErrInvalid) {
+		t.Errorf("restored over a shop: %v", err)
+	}
+	data, err := os.ReadFile(c.Path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	data[len(data)/2] ^= 4
+	if err := os.WriteFile(c.Path, data, 0o600); err != nil {
+		t.Fatal(err)
+	}
+	third := openAt(t, pgtest.Schema(t))
+	if _, err := Restore(t.Context(), c.Path, third.(*postgres.Store)); !errors.Is(err, store.ErrDamaged) {
+		t.Errorf("a spoilt copy: %v", err)
+	}
+	if all, err := third.List(t.Context()); err != nil || len(all) != 0 {
+		t.Errorf("%d guitars of a spoilt copy, %v", len(all), err)
+	}
+}
+
+// Copies that older programs made of a file go into a database as well.
+func TestOlderCopiesGoIntoADatabase(t *testing.T) {
+	old, err := filepath.Glob("../sqlite/testdata/schema-*.sqlite")
+	if err != nil || len(old) < 6 {
+		t.Fatal(old, err)
+	}
+	for _, path := range old {
+		to := openAt(t, pgtest.Schema(t))
+		r, err := Restore(t.Context(), path, to.(*postgres.Store))
+		if err != nil || !strings.HasPrefix(said(r.Moved), "2 guitars, ") {
+			t.Errorf("%s: %+v, %v", path, r, err)
+		}
+		if err := to.Check(t.Context()); err != nil {
+			t.Errorf("%s: %v", path, err)
+		}
+	}
 }

@@ -3,6 +3,7 @@
 package postgres
 
 import (
+	"cmp"
 	"context"
 	"database/sql"
 	"embed"
@@ -14,6 +15,7 @@ import (
 	"strings"
 	"sync"
 	"time"
+	"unicode"
 
 	"github.com/jackc/pgx/v5"
 	"github.com/jackc/pgx/v5/stdlib"
@@ -98,6 +100,25 @@ func configure(address string) (*pgx.ConnConfig, error) {
 	return conf, nil
 }
 
+// Place names the database of an address as if it were a path, /HOST:PORT/SCHEMA/DATABASE, without a user or a password: what
+// is kept for one shop and not for another goes by it. An error is of kind Invalid.
+func Place(address string) (string, error) {
+	conf, err := configure(address)
+	if err != nil {
+		return "", err
+	}
+	plain := func(text, otherwise string) string {
+		text = strings.Map(func(r rune) rune {
+			if r < 0x80 && (unicode.IsLetter(r) || unicode.IsDigit(r)) || r == '_' || r == '-' {
+				return r
+			}
+			return '_'
+		}, text)
+		return cmp.Or(text, otherwise)
+	}
+	return fmt.Sprintf("/%s:%d/%s/%s", plain(conf.Host, "host"), conf.Port, plain(conf.RuntimeParams["search_path"], "public"), plain(conf.Database, "shop")), nil
+}
+
 // Open opens the shop at an address such as postgres://fairset@db.example.org/fairset, making its tables in an
 // empty database, and brings an older one up to this program's schema. A database with other tables, or one
 // written by a newer program, is refused and left as it is. The address may hold a password; nothing this
@@ -145,6 +166,9 @@ func (s *Store) open(ctx context.Context, o Options, migrations fs.FS) error {
 		Reads:    sql.TxOptions{Isolation: sql.LevelRepeatableRead, ReadOnly: true},
 		Patience: patience}, o.Now)
 	if _, err := db.ExecContext(ctx, "INSERT INTO shop (id, units, shop_name) VALUES (1, $1, '') ON CONFLICT (id) DO NOTHING", string(store.DefaultSettings().Units)); err != nil {
+		return errors.Join(err, db.Close())
+	}
+	if err := s.Seal(ctx); err != nil {
 		return errors.Join(err, db.Close())
 	}
 	return nil

@@ -181,17 +181,17 @@ func Examine(ctx context.Context, path string) (Contents, error) {
 		return c, sqlstore.Trouble(e, err, "reading a copy of the shop")
 	}
 	c.Schema = is
-	own, err := schemas()
+	own, err := steps()
 	switch {
 	case err != nil:
 		return c, err
-	case is > own:
-		return c, newer(abs, is, own)
+	case is > len(own):
+		return c, newer(abs, is, len(own))
 	case is < 1:
 		return c, damaged(errors.New("no schema number"), abs)
 	}
 	reader := sqlstore.New(e, sqlstore.Pools{Writer: db, Reader: db}, nil)
-	if is < own {
+	if is < len(own) {
 		c.Older = true
 		return c, sqlstore.Trouble(e, everyPage(ctx, db, e), "reading a copy of the shop")
 	}
@@ -346,14 +346,13 @@ func free(base string) string {
 	}
 }
 
-// schemas is how many schemas this program knows.
-func schemas() (int, error) {
+// steps are the migrations this program knows.
+func steps() ([]sqlstore.Migration, error) {
 	files, err := fs.Sub(embedded, "migrations")
 	if err != nil {
-		return 0, err
+		return nil, err
 	}
-	todo, err := sqlstore.Migrations(files)
-	return len(todo), err
+	return sqlstore.Migrations(files)
 }
 
 func newer(path string, is, knows int) error {

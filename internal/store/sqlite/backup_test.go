@@ -5,13 +5,11 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"maps"
 	"math/rand/v2"
 	"os"
 	"os/exec"
 	"path/filepath"
 	"reflect"
-	"slices"
 	"strings"
 	"sync"
 	"testing"
@@ -264,10 +262,11 @@ func TestRestoreRefusesBadCopies(t *testing.T) {
 
 // Copies of every schema there ever was can be examined and restored.
 func TestRestoreOldSchemas(t *testing.T) {
-	own, err := schemas()
+	all, err := steps()
 	if err != nil {
 		t.Fatal(err)
 	}
+	own := len(all)
 	for n := 1; n <= own; n++ {
 		kept := filepath.Join("testdata", fmt.Sprintf("schema-%d.sqlite", n))
 		c, err := Examine(t.Context(), kept)
@@ -285,8 +284,8 @@ func TestRestoreOldSchemas(t *testing.T) {
 }
 
 // One flipped bit anywhere in a copy is found by its sum; a cut anywhere too. One in the shop's own file is refused
-// with a sentence that says how to go back, or found by Check, or changes nothing that can be read, or a letter or
-// date that nothing can know; never a figure. What is found then gives way to the copy.
+// with a sentence that says how to go back, or found by Check, or changes nothing that can be read. What is found then
+// gives way to the copy.
 func TestDamageAnywhere(t *testing.T) {
 	dir := t.TempDir()
 	path, copied := filepath.Join(dir, "shop.db"), filepath.Join(dir, "copy.db")
@@ -353,10 +352,7 @@ func TestDamageAnywhere(t *testing.T) {
 			case kind == "cut":
 				t.Errorf("cut to %d bytes and nothing said", len(data))
 			default:
-				counts[kind+", words or dates changed"]++
-				if figures(t, got) != figures(t, want) {
-					counts[kind+", a figure changed"]++
-				}
+				t.Errorf("a bit flipped and nothing said")
 			}
 			continue
 		}
@@ -377,38 +373,7 @@ func TestDamageAnywhere(t *testing.T) {
 		}
 	}
 	t.Log(counts)
-	if counts["flipped, a figure changed"] > 0 {
-		t.Errorf("%d flipped bits changed a figure and nothing found it", counts["flipped, a figure changed"])
-	}
 	if counts["flipped, found"] == 0 || counts["cut, found"] == 0 {
 		t.Errorf("too little was found: %v", counts)
 	}
-}
-
-// figures lists every figure of every guitar.
-func figures(t *testing.T, shop map[string]string) string {
-	t.Helper()
-	var out []string
-	for _, text := range shop {
-		gs, err := guitar.Decode([]byte(text))
-		if err != nil {
-			t.Fatal(err)
-		}
-		g := gs[0]
-		list := []guitar.Values{g.First}
-		for _, e := range g.Log {
-			list = append(list, e.Values)
-		}
-		for i, v := range list {
-			for _, key := range slices.Sorted(maps.Keys(v)) {
-				for _, x := range v[key] {
-					if x.SI != 0 {
-						out = append(out, fmt.Sprint(g.ID, i, key, x.SI))
-					}
-				}
-			}
-		}
-	}
-	slices.Sort(out)
-	return strings.Join(out, "\n")
 }

@@ -59,6 +59,10 @@ func code(err error) int {
 // trouble turns a failure of the database or the disk into an error a person can act on.
 func trouble(err error, doing unit.Text, path string) error {
 	switch code(err) {
+	case lib.SQLITE_ERROR:
+		if strings.Contains(err.Error(), "unsupported file format") { // what the head of the file says of it
+			return damaged(err, path)
+		}
 	case lib.SQLITE_FULL:
 		return full(err, path)
 	case lib.SQLITE_READONLY, lib.SQLITE_PERM, lib.SQLITE_AUTH:

@@ -84,7 +84,7 @@ func (s *Store) connect(ctx context.Context, migrations fs.FS) (err error) {
 		return err
 	}
 	s.Store = sqlstore.New(engine{s.path}, sqlstore.Pools{Writer: s.writer, Reader: s.reader}, s.now)
-	return nil
+	return s.Seal(ctx)
 }
 
 // greet looks at the file before SQLite does, because opening another program's database already changes it.
@@ -125,11 +125,11 @@ func (s *Store) prepare(ctx context.Context, files fs.FS) error {
 	case is > len(todo):
 		return newer(s.path, is, len(todo))
 	case is == len(todo):
-		return s.whole(ctx, db)
-	case is == 0 && has > 0:
-		return damaged(errors.New("tables but no schema number"), s.path)
+		return s.whole(ctx, db, todo)
+	case is < 0 || is == 0 && has > 0:
+		return damaged(fmt.Errorf("%d tables and the schema number %d", has, is), s.path)
 	case is > 0:
-		if err := s.whole(ctx, db); err != nil {
+		if err := s.whole(ctx, db, todo); err != nil {
 			return err
 		}
 		if err := s.backup(ctx, db, is); err != nil {
@@ -180,8 +180,8 @@ func apply(ctx context.Context, db *sql.DB, m sqlstore.Migration) error {
 	return tx.Commit()
 }
 
-// whole asks SQLite whether every page is where it should be.
-func (s *Store) whole(ctx context.Context, db *sql.DB) error {
+// whole asks SQLite whether every page is where it should be, and looks at the head of the file and its schema.
+func (s *Store) whole(ctx context.Context, db *sql.DB, steps []sqlstore.Migration) error {
 	var says string
 	if err := db.QueryRowContext(ctx, "PRAGMA quick_check(1)").Scan(&says); err != nil {
 		return err
@@ -189,7 +189,7 @@ func (s *Store) whole(ctx context.Context, db *sql.DB) error {
 	if says != "ok" {
 		return damaged(errors.New(says), s.path)
 	}
-	return nil
+	return unsound(sound(ctx, db, steps), s.path)
 }
 
 // backup copies the database beside itself before a migration touches it.

@@ -130,7 +130,7 @@ func (engine) Settle(context.Context, string, error) sqlstore.Outcome { return s
 // Lost is never asked for.
 func (e engine) Lost(cause error) error { return e.Trouble(cause, "saving") }
 
-// Whole reads every page.
+// Whole reads every page, and what no row holds.
 func (e engine) Whole(ctx context.Context, tx *sql.Tx) error {
 	var says string
 	if err := tx.QueryRowContext(ctx, "PRAGMA integrity_check(1)").Scan(&says); err != nil {
@@ -139,7 +139,11 @@ func (e engine) Whole(ctx context.Context, tx *sql.Tx) error {
 	if says != "ok" {
 		return damaged(errors.New(says), e.path)
 	}
-	return nil
+	steps, err := steps()
+	if err != nil {
+		return err
+	}
+	return unsound(sound(ctx, tx, steps), e.path)
 }
 
 // Long lets rows come before those they refer to.

@@ -65,23 +65,19 @@ func (s *Store) Climate(ctx context.Context, from, before time.Time) ([]climate.
 	out := []climate.Reading{}
 	err := s.read(ctx, "reading the air", func(tx *sql.Tx) error {
 		out = out[:0]
-		rows, err := tx.QueryContext(ctx, "SELECT at, place, temperature_c, humidity_percent FROM climate WHERE at >= $1 AND at < $2 ORDER BY at, place", lo, hi)
-		if err != nil {
-			return err
-		}
-		defer rows.Close()
-		for rows.Next() {
-			var r climate.Reading
-			var at int64
-			if err := rows.Scan(&at, &r.Place, &r.Temperature, &r.Humidity); err != nil {
-				return err
-			}
-			r.At = time.Unix(at, 0).UTC()
+		return s.climate(ctx, tx, "WHERE at >= $1 AND at < $2 ORDER BY at, place", []any{lo, hi}, func(r climate.Reading) error {
 			out = append(out, r)
-		}
-		return rows.Err()
+			return nil
+		})
 	})
 	return out, err
+}
+
+// climate hands on readings of the air; where says which.
+func (s *Store) climate(ctx context.Context, tx *sql.Tx, where string, args []any, do func(climate.Reading) error) error {
+	return s.rows(ctx, tx, "climate", where, args, func(v sealedRow) error {
+		return do(climate.Reading{At: time.Unix(v.whole("at"), 0).UTC(), Place: v.text("place"), Temperature: v.number("temperature_c"), Humidity: v.number("humidity_percent")})
+	})
 }
 
 // RemoveClimate takes a reading away, as one that was typed wrong.

@@ -45,8 +45,20 @@ const copyPatience = 2 * time.Hour
 // and every guitar of the two is read and compared; when anything differs nothing is kept and the error is
 // Damaged. Neither may be changed by others meanwhile. The shop it came from stays as it is.
 func Copy(ctx context.Context, from, to *Store) ([]Copied, error) {
+	return copied(ctx, from, to, from.whole)
+}
+
+// Snapshot is Copy of one moment of a shop that goes on being used.
+func Snapshot(ctx context.Context, from, to *Store) ([]Copied, error) {
+	return copied(ctx, from, to, from.moment)
+}
+
+// stretch runs do in one long transaction.
+type stretch func(ctx context.Context, doing unit.Text, do func(ctx context.Context, tx *Tx) error, end func(*sql.Tx) error) error
+
+func copied(ctx context.Context, from, to *Store, reading stretch) ([]Copied, error) {
 	var out []Copied
-	err := from.whole(ctx, "reading the shop", func(ctx context.Context, src *Tx) error {
+	err := reading(ctx, "reading the shop", func(ctx context.Context, src *Tx) error {
 		err := to.whole(ctx, "copying the shop", func(ctx context.Context, dst *Tx) (err error) {
 			out, err = copyInto(ctx, from, to, src, dst)
 			if err != nil {
@@ -67,16 +79,27 @@ func Copy(ctx context.Context, from, to *Store) ([]Copied, error) {
 
 // whole runs do in one long transaction, once, with the shop to itself.
 func (s *Store) whole(ctx context.Context, doing unit.Text, do func(ctx context.Context, tx *Tx) error, end func(*sql.Tx) error) error {
+	return s.long(ctx, doing, s.writer, nil, func(ctx context.Context, tx *Tx) error {
+		if err := s.engine.Hold(ctx, tx.Tx, ""); err != nil {
+			return err
+		}
+		return do(ctx, tx)
+	}, end)
+}
+
+// moment runs do in one long transaction that reads one state of the shop and is in nobody's way.
+func (s *Store) moment(ctx context.Context, doing unit.Text, do func(ctx context.Context, tx *Tx) error, end func(*sql.Tx) error) error {
+	return s.long(ctx, doing, s.reader, &s.reads, do, end)
+}
+
+func (s *Store) long(ctx context.Context, doing unit.Text, pool *sql.DB, how *sql.TxOptions, do func(ctx context.Context, tx *Tx) error, end func(*sql.Tx) error) error {
 	ctx, stop := context.WithTimeout(ctx, copyPatience)
 	defer stop()
-	tx, err := s.writer.BeginTx(ctx, nil)
+	tx, err := pool.BeginTx(ctx, how)
 	if err != nil {
 		return s.trouble(err, doing)
 	}
 	defer tx.Rollback()
-	if err := s.engine.Hold(ctx, tx, ""); err != nil {
-		return s.trouble(err, doing)
-	}
 	if err := s.engine.Long(ctx, tx); err != nil {
 		return s.trouble(err, doing)
 	}
@@ -126,11 +149,11 @@ func copyInto(ctx context.Context, from, to *Store, src, dst *Tx) ([]Copied, err
 		return nil, from.trouble(err, "reading the guitars")
 	}
 	for _, id := range all {
-		a, err := from.load(ctx, src, id)
+		a, err := from.load(ctx, src.Tx, id)
 		if err != nil {
 			return nil, from.trouble(err, "reading the guitars")
 		}
-		b, err := to.load(ctx, dst, id)
+		b, err := to.load(ctx, dst.Tx, id)
 		if err != nil {
 			return nil, err
 		}
@@ -177,7 +200,7 @@ func (s *Store) empty(ctx context.Context, tx *Tx, ts []Table) error {
 			return store.Errorf(store.Invalid, nil, "The shop to move to is not empty: %d in its table %s. Nothing was changed: choose a new file or an empty database.", n, t.Name)
 		}
 	}
-	now, err := s.settings(ctx, tx)
+	now, err := s.settings(ctx, tx.Tx)
 	if err != nil {
 		return err
 	}
@@ -188,13 +211,26 @@ func (s *Store) empty(ctx context.Context, tx *Tx, ts []Table) error {
 	return err
 }
 
-func (t Table) query() string {
+// reading is the query that reads the table in the shared form.
+func (t Table) reading() string {
 	var cols []string
 	for _, c := range t.Columns {
 		cols = append(cols, c.Read)
 	}
-	return "SELECT " + strings.Join(cols, ", ") + " FROM " + t.Name + " ORDER BY " + strings.Join(t.Key, ", ")
+	return "SELECT " + strings.Join(cols, ", ") + " FROM " + t.Name
 }
+
+// inserting is the statement that writes one row in the shared form.
+func (t Table) inserting() string {
+	var names, places []string
+	for i, c := range t.Columns {
+		names = append(names, c.Name)
+		places = append(places, fmt.Sprintf(c.Write, fmt.Sprintf("$%d", i+1)))
+	}
+	return "INSERT INTO " + t.Name + " (" + strings.Join(names, ", ") + ") VALUES (" + strings.Join(places, ", ") + ")"
+}
+
+func (t Table) query() string { return t.reading() + " ORDER BY " + strings.Join(t.Key, ", ") }
 
 // row reads one row in the shared form.
 func row(rows *sql.Rows, n int) ([]any, error) {
@@ -206,12 +242,7 @@ func row(rows *sql.Rows, n int) ([]any, error) {
 }
 
 func copyTable(ctx context.Context, from *Store, src, dst *Tx, a, b Table) (int, error) {
-	var names, places []string
-	for i, c := range b.Columns {
-		names = append(names, c.Name)
-		places = append(places, fmt.Sprintf(c.Write, fmt.Sprintf("$%d", i+1)))
-	}
-	insert, err := dst.PrepareContext(ctx, "INSERT INTO "+b.Name+" ("+strings.Join(names, ", ")+") VALUES ("+strings.Join(places, ", ")+")")
+	insert, err := dst.PrepareContext(ctx, b.inserting())
 	if err != nil {
 		return 0, err
 	}

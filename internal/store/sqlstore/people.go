@@ -335,7 +335,7 @@ func (s *Store) CreateFor(ctx context.Context, g guitar.Guitar, account string) 
 func (s *Store) Assign(ctx context.Context, guitarID, account string) (store.Record, error) {
 	var r store.Record
 	err := s.writeGuitar(ctx, "giving the guitar to another bench", guitarID, func(tx *Tx) (err error) {
-		if r, err = s.get(ctx, tx, guitarID); err != nil {
+		if r, err = s.get(ctx, tx.Tx, guitarID); err != nil {
 			return err
 		}
 		if account != "" {

@@ -63,7 +63,7 @@ func (s *Store) AddPhotos(ctx context.Context, ps []store.PhotoFile) ([]store.Ph
 }
 
 func (s *Store) addPhoto(ctx context.Context, tx *Tx, p store.PhotoFile) (store.Photo, error) {
-	r, err := s.get(ctx, tx, p.Guitar)
+	r, err := s.get(ctx, tx.Tx, p.Guitar)
 	if err != nil {
 		return p.Photo, err
 	}
@@ -154,16 +154,22 @@ func (s *Store) Photo(ctx context.Context, id string) (store.Photo, error) {
 	return p, err
 }
 
-// PhotoBytes returns a picture.
+// PhotoBytes returns a picture, and refuses one that is not as it was written; a thumbnail is read by itself, so
+// that a page of them reads no picture.
 func (s *Store) PhotoBytes(ctx context.Context, id string, thumb bool) ([]byte, error) {
-	column := "picture"
-	if thumb {
-		column = "thumb"
-	}
 	var data []byte
 	err := s.read(ctx, "reading the photo", func(tx *sql.Tx) error {
-		err := tx.QueryRowContext(ctx, "SELECT "+column+" FROM photo_bytes WHERE photo_id = $1", id).Scan(&data)
-		if errors.Is(err, sql.ErrNoRows) {
+		var err error
+		data = nil
+		if thumb {
+			err = tx.QueryRowContext(ctx, "SELECT thumb FROM photo_bytes WHERE photo_id = $1", id).Scan(&data)
+		} else {
+			err = s.rows(ctx, tx, "photo_bytes", "WHERE photo_id = $1", []any{id}, func(v sealedRow) error {
+				data = value[[]byte](v, "picture")
+				return nil
+			})
+		}
+		if errors.Is(err, sql.ErrNoRows) || err == nil && data == nil {
 			return store.NoPhoto(id)
 		}
 		return err

@@ -31,9 +31,8 @@ func (s *Store) append(ctx context.Context, id string, revision int64, e guitar.
 		if err != nil || k.Text == "" {
 			return next, err
 		}
-		_, err = tx.ExecContext(ctx, "INSERT INTO sent (account, sent_key, what, guitar_id, seq, revision) VALUES ($1, $2, $3, $4, $5, $6)",
-			k.Account, k.Text, k.What, id, len(next.Guitar.Log), now.Revision+1)
-		return next, err
+		return next, s.insertSealed(ctx, tx, "sent", map[string]any{"account": k.Account, "sent_key": k.Text, "what": k.What, "guitar_id": id,
+			"seq": int64(len(next.Guitar.Log)), "revision": now.Revision + 1})
 	})
 }
 

@@ -77,6 +77,8 @@ type Store struct {
 	hub            store.Hub
 	gaveUp         atomic.Int64 // when a server that is away was last given up on, in nanoseconds since 1970; 0 since it answered
 
+	sealedTables atomic.Pointer[sealedTables]
+
 	mu    sync.Mutex
 	cache map[string]store.Record // by id; of use only while its revision and moment are those in the database
 }
@@ -138,6 +140,19 @@ type querier interface {
 type Tx struct {
 	*sql.Tx
 	changes []store.Change
+	loose   bool // there may be rows without their digest
+}
+
+// ExecContext may leave rows without a digest, which they get before the transaction ends.
+func (tx *Tx) ExecContext(ctx context.Context, q string, args ...any) (sql.Result, error) {
+	tx.loose = true
+	return tx.Tx.ExecContext(ctx, q, args...)
+}
+
+// PrepareContext is ExecContext for a statement that is run again and again.
+func (tx *Tx) PrepareContext(ctx context.Context, q string) (*sql.Stmt, error) {
+	tx.loose = true
+	return tx.Tx.PrepareContext(ctx, q)
 }
 
 // changed notes a change that watchers are told of once it is on the disk.
@@ -184,6 +199,11 @@ func (s *Store) writeGuitar(ctx context.Context, doing unit.Text, id string, do 
 		w := &Tx{Tx: tx}
 		if err := do(w); err != nil {
 			return err
+		}
+		if w.loose {
+			if err := s.seal(ctx, tx); err != nil {
+				return err
+			}
 		}
 		mark, err := s.engine.Announce(ctx, tx, w.changes)
 		if err != nil {
@@ -347,13 +367,13 @@ func (s *Store) insert(ctx context.Context, tx *Tx, g guitar.Guitar, owner strin
 		}
 	}
 	r := store.Record{Guitar: g, Revision: 1, Changed: store.Moment(s.now()), Owner: owner}
-	_, err := tx.ExecContext(ctx, "INSERT INTO guitar (id, name, start_from, basis, created, first_json, revision, changed, removed, owner) VALUES ($1, $2, $3, $4, $5, $6, $7, $8, FALSE, $9)",
-		g.ID, g.Name, string(g.Start), g.Basis, writeTime(g.Created), string(g.EncodeFirst()), r.Revision, writeTime(r.Changed), owner)
+	err := s.insertSealed(ctx, tx, "guitar", map[string]any{"id": g.ID, "name": g.Name, "start_from": string(g.Start), "basis": g.Basis, "created": writeTime(g.Created),
+		"first_json": string(g.EncodeFirst()), "revision": r.Revision, "changed": writeTime(r.Changed), "removed": int64(0), "owner": owner})
 	if err != nil {
 		return r, err
 	}
 	for _, e := range g.Log {
-		if err := insertEntry(ctx, tx, g, e); err != nil {
+		if err := s.insertEntry(ctx, tx, g, e); err != nil {
 			return r, err
 		}
 	}
@@ -361,14 +381,13 @@ func (s *Store) insert(ctx context.Context, tx *Tx, g guitar.Guitar, owner strin
 	return r, nil
 }
 
-func insertEntry(ctx context.Context, tx *Tx, g guitar.Guitar, e guitar.Entry) error {
+func (s *Store) insertEntry(ctx context.Context, tx *Tx, g guitar.Guitar, e guitar.Entry) error {
 	var plan any
 	if e.Plan != nil {
 		plan = string(guitar.EncodePlan(e.Plan))
 	}
-	_, err := tx.ExecContext(ctx, "INSERT INTO entry (guitar_id, seq, entered, bench, step, values_json, plan_json, undone) VALUES ($1, $2, $3, $4, $5, $6, $7, $8)",
-		g.ID, e.Seq, writeTime(e.At), e.Bench, string(e.Step), string(g.EncodeValues(e.Step, e.Values)), plan, e.Undone)
-	return err
+	return s.insertSealed(ctx, tx, "entry", map[string]any{"guitar_id": g.ID, "seq": int64(e.Seq), "entered": writeTime(e.At), "bench": e.Bench, "step": string(e.Step),
+		"values_json": string(g.EncodeValues(e.Step, e.Values)), "plan_json": plan, "undone": bit(e.Undone)})
 }
 
 // Get returns one guitar.
@@ -381,10 +400,10 @@ func (s *Store) Get(ctx context.Context, id string) (store.Record, error) {
 	return r, err
 }
 
-func (s *Store) get(ctx context.Context, q querier, id string) (store.Record, error) {
+func (s *Store) get(ctx context.Context, tx *sql.Tx, id string) (store.Record, error) {
 	var revision int64
 	var changed, owner string
-	switch err := q.QueryRowContext(ctx, "SELECT revision, changed, owner FROM guitar WHERE id = $1", id).Scan(&revision, &changed, &owner); {
+	switch err := tx.QueryRowContext(ctx, "SELECT revision, changed, owner FROM guitar WHERE id = $1", id).Scan(&revision, &changed, &owner); {
 	case errors.Is(err, sql.ErrNoRows):
 		return store.Record{}, store.Missing(id)
 	case err != nil:
@@ -394,63 +413,66 @@ func (s *Store) get(ctx context.Context, q querier, id string) (store.Record, er
 		r.Owner = owner // it can change without a new revision
 		return r, nil
 	}
-	r, err := s.load(ctx, q, id)
+	r, err := s.load(ctx, tx, id)
 	if err == nil {
 		s.remember(r)
 	}
 	return r, err
 }
 
+// guitarRow reads what a guitar is but for its log.
+func (s *Store) guitarRow(ctx context.Context, tx *sql.Tx, id string) (sealedRow, error) {
+	var out sealedRow
+	err := s.rows(ctx, tx, "guitar", "WHERE id = $1", []any{id}, func(r sealedRow) error { out = r; return nil })
+	if err == nil && out.table == nil {
+		err = store.Missing(id)
+	}
+	return out, err
+}
+
 // load reads one guitar from the database.
-func (s *Store) load(ctx context.Context, q querier, id string) (store.Record, error) {
-	var r store.Record
+func (s *Store) load(ctx context.Context, tx *sql.Tx, id string) (store.Record, error) {
+	v, err := s.guitarRow(ctx, tx, id)
+	if err != nil {
+		return store.Record{}, err
+	}
+	return s.decode(ctx, tx, v)
+}
+
+// decode reads a guitar whose row is here, and its log.
+func (s *Store) decode(ctx context.Context, tx *sql.Tx, v sealedRow) (store.Record, error) {
+	id := v.text("id")
+	r := store.Record{Revision: v.whole("revision"), Removed: v.yes("removed"), Owner: v.text("owner"),
+		Guitar: guitar.Guitar{ID: id, Name: v.text("name"), Start: guitar.Start(v.text("start_from")), Basis: v.text("basis")}}
 	g := &r.Guitar
-	var start, created, first, changed string
-	var removed bool
-	err := q.QueryRowContext(ctx, "SELECT id, name, start_from, basis, created, first_json, revision, changed, removed, owner FROM guitar WHERE id = $1", id).
-		Scan(&g.ID, &g.Name, &start, &g.Basis, &created, &first, &r.Revision, &changed, &removed, &r.Owner)
-	if err != nil {
-		return r, err
-	}
-	g.Start, r.Removed = guitar.Start(start), removed
-	if g.Created, err = readTime(created); err != nil {
+	var err error
+	if g.Created, err = readTime(v.text("created")); err != nil {
 		return r, s.unreadable(id, err)
 	}
-	if r.Changed, err = readTime(changed); err != nil {
+	if r.Changed, err = readTime(v.text("changed")); err != nil {
 		return r, s.unreadable(id, err)
 	}
-	if g.First, err = g.DecodeFirst([]byte(first)); err != nil {
+	if g.First, err = g.DecodeFirst([]byte(v.text("first_json"))); err != nil {
 		return r, s.unreadable(id, err)
 	}
-	rows, err := q.QueryContext(ctx, "SELECT seq, entered, bench, step, values_json, plan_json, undone FROM entry WHERE guitar_id = $1 ORDER BY seq", id)
-	if err != nil {
-		return r, err
-	}
-	defer rows.Close()
-	for rows.Next() {
-		var e guitar.Entry
-		var at, step, values string
-		var plan sql.NullString
-		var undone bool
-		if err := rows.Scan(&e.Seq, &at, &e.Bench, &step, &values, &plan, &undone); err != nil {
-			return r, err
+	err = s.rows(ctx, tx, "entry", "WHERE guitar_id = $1 ORDER BY seq", []any{id}, func(v sealedRow) (err error) {
+		e := guitar.Entry{Seq: int(v.whole("seq")), Bench: v.text("bench"), Step: guitar.Step(v.text("step")), Undone: v.yes("undone")}
+		if e.At, err = readTime(v.text("entered")); err != nil {
+			return s.unreadable(id, err)
 		}
-		e.Step, e.Undone = guitar.Step(step), undone
-		if e.At, err = readTime(at); err != nil {
-			return r, s.unreadable(id, err)
+		if e.Values, err = g.DecodeValues(e.Step, []byte(v.text("values_json"))); err != nil {
+			return s.unreadable(id, err)
 		}
-		if e.Values, err = g.DecodeValues(e.Step, []byte(values)); err != nil {
-			return r, s.unreadable(id, err)
-		}
-		if e.Plan, err = guitar.DecodePlan([]byte(plan.String)); err != nil {
-			return r, s.unreadable(id, err)
+		if e.Plan, err = guitar.DecodePlan([]byte(v.text("plan_json"))); err != nil {
+			return s.unreadable(id, err)
 		}
 		if e.Seq != len(g.Log)+1 {
-			return r, s.unreadable(id, fmt.Errorf("entry %d is missing", len(g.Log)+1))
+			return s.unreadable(id, fmt.Errorf("entry %d is missing", len(g.Log)+1))
 		}
 		g.Log = append(g.Log, e)
-	}
-	return r, rows.Err()
+		return nil
+	})
+	return r, err
 }
 
 func (s *Store) unreadable(id string, err error) error {
@@ -517,7 +539,15 @@ func (s *Store) change(ctx context.Context, id string, revision int64, doing uni
 
 // changed is change within a transaction.
 func (s *Store) changed(ctx context.Context, tx *Tx, id string, revision int64, do func(tx *Tx, now store.Record) (store.Record, error)) (store.Record, error) {
-	now, err := s.get(ctx, tx, id)
+	row, err := s.guitarRow(ctx, tx.Tx, id)
+	if err != nil {
+		return store.Record{}, err
+	}
+	now, ok := s.remembered(id, row.whole("revision"), row.text("changed"))
+	if !ok {
+		now, err = s.decode(ctx, tx.Tx, row)
+	}
+	now.Owner = row.text("owner")
 	switch {
 	case err != nil:
 		return store.Record{}, err
@@ -530,17 +560,34 @@ func (s *Store) changed(ctx context.Context, tx *Tx, id string, revision int64, 
 	if err != nil {
 		return store.Record{}, err
 	}
-	err = s.touch(ctx, tx, &r)
+	err = s.touch(ctx, tx, &r, row)
 	return r, err
 }
 
-// touch writes what a change altered on the guitar itself, and its next revision.
-func (s *Store) touch(ctx context.Context, tx *Tx, r *store.Record) error {
+// touch writes what a change altered on the guitar itself, whose row is given as it was, and its next revision.
+func (s *Store) touch(ctx context.Context, tx *Tx, r *store.Record, row sealedRow) error {
 	*r = r.Revised(r.Guitar, s.now())
 	tx.changed(store.Change{ID: r.Guitar.ID, Revision: r.Revision})
-	_, err := tx.ExecContext(ctx, "UPDATE guitar SET name = $1, removed = $2, revision = $3, changed = $4 WHERE id = $5",
-		r.Guitar.Name, r.Removed, r.Revision, writeTime(r.Changed), r.Guitar.ID)
+	row.set("name", r.Guitar.Name)
+	row.set("removed", bit(r.Removed))
+	row.set("revision", r.Revision)
+	row.set("changed", writeTime(r.Changed))
+	digest, err := row.table.digest(row.values)
+	if err != nil {
+		return err
+	}
+	_, err = tx.Tx.ExecContext(ctx, "UPDATE guitar SET name = $1, removed = $2, revision = $3, changed = $4, digest = $5 WHERE id = $6",
+		r.Guitar.Name, r.Removed, r.Revision, writeTime(r.Changed), digest, r.Guitar.ID)
 	return err
+}
+
+// touched is touch of a guitar whose row was not read yet.
+func (s *Store) touched(ctx context.Context, tx *Tx, r *store.Record) error {
+	row, err := s.guitarRow(ctx, tx.Tx, r.Guitar.ID)
+	if err != nil {
+		return err
+	}
+	return s.touch(ctx, tx, r, row)
 }
 
 // Append adds an entry.
@@ -554,7 +601,7 @@ func (s *Store) appended(ctx context.Context, tx *Tx, now store.Record, e guitar
 	if err != nil {
 		return now, err
 	}
-	if err := insertEntry(ctx, tx, now.Guitar, e); err != nil {
+	if err := s.insertEntry(ctx, tx, now.Guitar, e); err != nil {
 		return now, err
 	}
 	now.Guitar = now.Guitar.With(e)
@@ -599,11 +646,11 @@ func (s *Store) Remove(ctx context.Context, id string, revision int64) (store.Re
 func (s *Store) Restore(ctx context.Context, id string) (store.Record, error) {
 	var r store.Record
 	err := s.writeGuitar(ctx, "restoring the guitar", id, func(tx *Tx) (err error) {
-		if r, err = s.get(ctx, tx, id); err != nil || !r.Removed {
+		if r, err = s.get(ctx, tx.Tx, id); err != nil || !r.Removed {
 			return err
 		}
 		r.Removed = false
-		return s.touch(ctx, tx, &r)
+		return s.touched(ctx, tx, &r)
 	})
 	if err != nil {
 		return store.Record{}, err
@@ -648,7 +695,7 @@ func (s *Store) importOne(ctx context.Context, tx *Tx, g guitar.Guitar) (store.I
 	}
 	outcome := store.Added
 	for _, id := range ids {
-		here, err := s.load(ctx, tx, id)
+		here, err := s.load(ctx, tx.Tx, id)
 		if err != nil {
 			return store.Imported{}, err
 		}
@@ -657,7 +704,7 @@ func (s *Store) importOne(ctx context.Context, tx *Tx, g guitar.Guitar) (store.I
 				return store.Imported{Record: here, Outcome: store.Skipped}, nil
 			}
 			here.Removed = false
-			err := s.touch(ctx, tx, &here)
+			err := s.touched(ctx, tx, &here)
 			return store.Imported{Record: here, Outcome: store.Restored}, err
 		}
 		if id == g.ID {
@@ -698,20 +745,24 @@ func (s *Store) Settings(ctx context.Context) (store.Settings, error) {
 	return out, err
 }
 
-func (s *Store) settings(ctx context.Context, q querier) (store.Settings, error) {
+func (s *Store) settings(ctx context.Context, tx *sql.Tx) (store.Settings, error) {
 	var out store.Settings
-	var units, drills, prices string
-	if err := q.QueryRowContext(ctx, "SELECT units, shop_name, drills_json, prices_json, currency FROM shop WHERE id = 1").Scan(&units, &out.ShopName, &drills, &prices, &out.Currency); err != nil {
-		return out, err
+	found := false
+	err := s.rows(ctx, tx, "shop", "WHERE id = 1", nil, func(v sealedRow) (err error) {
+		found = true
+		out.ShopName, out.Currency = v.text("shop_name"), v.text("currency")
+		if err := cmp.Or(json.Unmarshal([]byte(v.text("drills_json")), &out.Drills), json.Unmarshal([]byte(v.text("prices_json")), &out.Prices)); err != nil {
+			return s.engine.Damaged(err)
+		}
+		if out.Units, err = unit.ParseStyle(v.text("units")); err != nil {
+			return s.engine.Damaged(err)
+		}
+		return nil
+	})
+	if err == nil && !found {
+		err = s.engine.Damaged(errors.New("no settings"))
 	}
-	if err := cmp.Or(json.Unmarshal([]byte(drills), &out.Drills), json.Unmarshal([]byte(prices), &out.Prices)); err != nil {
-		return out, s.engine.Damaged(err)
-	}
-	var err error
-	if out.Units, err = unit.ParseStyle(units); err != nil {
-		return out, s.engine.Damaged(err)
-	}
-	return out, nil
+	return out, err
 }
 
 // SaveSettings changes the shop's defaults.
@@ -745,6 +796,9 @@ func (s *Store) Check(ctx context.Context) error {
 			return err
 		}
 		defer tx.Rollback()
+		if err := s.engine.Long(ctx, tx); err != nil {
+			return err
+		}
 		return s.check(ctx, tx)
 	})
 }
@@ -760,26 +814,18 @@ func (s *Store) check(ctx context.Context, tx *sql.Tx) error {
 	if loose > 0 {
 		return s.engine.Damaged(fmt.Errorf("%d entries of no guitar", loose))
 	}
+	if err := s.checkSeals(ctx, tx); err != nil {
+		return err
+	}
 	if err := s.checkPhotos(ctx, tx); err != nil {
 		return err
 	}
-	rows, err := tx.QueryContext(ctx, "SELECT at, place, temperature_c, humidity_percent FROM climate")
-	if err != nil {
-		return err
-	}
-	defer rows.Close()
-	for rows.Next() {
-		var r climate.Reading
-		var at int64
-		if err := rows.Scan(&at, &r.Place, &r.Temperature, &r.Humidity); err != nil {
-			return err
-		}
-		r.At = time.Unix(at, 0)
+	if err := s.climate(ctx, tx, "", nil, func(r climate.Reading) error {
 		if _, err := r.Normal(); err != nil {
 			return s.engine.Damaged(fmt.Errorf("reading of the air: %w", err))
 		}
-	}
-	if err := rows.Err(); err != nil {
+		return nil
+	}); err != nil {
 		return err
 	}
 	ids, err := ids(ctx, tx, "SELECT id FROM guitar ORDER BY id")

@@ -150,6 +150,9 @@ func (c *Cluster) run(name string, args ...string) ([]byte, error) {
 // Folder is one that the server's own user may write in.
 func (c *Cluster) Folder() string { return filepath.Dir(c.data) }
 
+// File is a file of the server's, as pg_relation_filepath names it.
+func (c *Cluster) File(name string) string { return filepath.Join(c.data, name) }
+
 // Run runs one of PostgreSQL's own programs, which must not fail.
 func (c *Cluster) Run(name string, args ...string) {
 	c.t.Helper()
