@@ -174,7 +174,7 @@ func CutMap(h Head, in CutMapInput) *drawing.Sheet {
 	}
 	f.sheet.Desc = say("The face of the heel with the wood to take off. %s Top edge, bass side %s, treble side %s; cap, bass side %s, treble side %s.", seen,
 		in.Depth.TopBass.Fine(h.Style), in.Depth.TopTreble.Fine(h.Style), in.Depth.CapBass.Fine(h.Style), in.Depth.CapTreble.Fine(h.Style))
-	f.sheet.Table = [][]string{{say("Place‖where something is"), say("Depth to take off")},
+	f.sheet.Table = [][]string{{say("Place"), say("Depth to take off")},
 		{say("Top edge, bass side"), in.Depth.TopBass.Fine(h.Style)}, {say("Top edge, treble side"), in.Depth.TopTreble.Fine(h.Style)},
 		{say("Cap, bass side"), in.Depth.CapBass.Fine(h.Style)}, {say("Cap, treble side"), in.Depth.CapTreble.Fine(h.Style)}}
 	for i, q := range contours {

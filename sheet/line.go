@@ -200,7 +200,7 @@ func LineView(in LineInput, o LineOptions) *drawing.Sheet {
 	}
 	bottom := c.caption(saddleY-11-middle*1.2-1.5, words...)
 	c.sheet.Desc = say("The neck points %s at the saddle, %v from the joint.", verdict, in.SaddleDistance)
-	c.sheet.Table = [][]string{{say("Figure‖what is measured"), say("Value")}, {say("The neck points, at the saddle"), verdict}, {say("Joint to saddle"), in.SaddleDistance.Exact(o.Style)}}
+	c.sheet.Table = [][]string{{say("Figure"), say("Value")}, {say("The neck points, at the saddle"), verdict}, {say("Joint to saddle"), in.SaddleDistance.Exact(o.Style)}}
 	if in.Tolerance > 0 {
 		c.sheet.Table = append(c.sheet.Table, []string{say("Tolerance, either way"), in.Tolerance.Exact(o.Style)})
 	}

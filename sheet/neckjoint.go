@@ -225,7 +225,7 @@ func JointSide(in JointInput, h Head) *drawing.Sheet {
 	f.sheet.Desc = say("The neck joint from the %v. The straight edge on the frets passes %s over the top at the saddle, %s from the joint; the neck angle is %s.",
 		seenSide(h.Left), f.fine(t.GapOnFrets), f.fine(t.SaddleDistance), t.NeckAngle)
 	f.sheet.Table = [][]string{
-		{say("Figure‖what is measured"), say("Value")},
+		{say("Figure"), say("Value")},
 		{say("Gap over the top at the saddle, on the frets"), t.GapOnFrets.Exact(h.Style)},
 		{say("Gap over the top at the saddle, on the bare board"), t.GapOnBoard.Exact(h.Style)},
 		{say("Joint to saddle"), t.SaddleDistance.Exact(h.Style)},

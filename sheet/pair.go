@@ -196,7 +196,7 @@ func StrungPair(b neckset.Build, t neckset.Target, r strungup.Result, o PairOpti
 	c.sheet.Desc = say("The guitar from its %v, neck to the left. Before stringing the straight edge passes %s over the top at the saddle; with the strings on %s. Relief goes from %s to %s. An estimate.",
 		seenSide(o.LeftHanded), r.GapUnstrung.Exact(o.Style), r.GapStrung.Exact(o.Style), r.ReliefUnstrung.Fine(o.Style), r.ReliefStrung.Fine(o.Style))
 	c.sheet.Table = [][]string{
-		{say("Figure‖what is measured"), states[0], states[1]},
+		{say("Figure"), states[0], states[1]},
 		{say("Straight edge over the top at the saddle"), r.GapUnstrung.Exact(o.Style), r.GapStrung.Exact(o.Style)},
 		{say("Relief"), r.ReliefUnstrung.Fine(o.Style), r.ReliefStrung.Fine(o.Style)},
 		{say("Turn of the neck's fret line by its bend"), "", angleSaid(r.Turn, o.Style)},

@@ -73,7 +73,7 @@ func NeckProfiles(h Head, profiles []Profile) *drawing.Sheet {
 	style, say := h.Style, h.Style.Say
 	f := newFull(h, "Neck profile gauges")
 	f.sheet.LayerNames = map[drawing.Layer]string{drawing.LayerWood: "outline", drawing.LayerMark: "board", drawing.LayerDatum: "datum", drawing.LayerDim: "dimensions", drawing.LayerNote: "notes"}
-	rows := [][]string{{say("Place‖where something is"), say("From the nut"), say("Width"), say("Depth without the board"), say("Depth over all"), say("Board radius")}}
+	rows := [][]string{{say("Place"), say("From the nut"), say("Width"), say("Depth without the board"), say("Depth over all"), say("Board radius")}}
 	y, aside := 0.0, 0.0
 	for _, p := range profiles {
 		aside = math.Max(aside, p.Width.MM()/2+gaugeSide+6)

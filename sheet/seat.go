@@ -172,7 +172,7 @@ func SeatPlan(in neckset.SeatInput, seat neckset.Seat, o SeatOptions) *drawing.S
 	c.sheet.Desc = say("The shoulders stand %s off the body at their edges. Take %s off the heel beside the tenon and %s off the body.",
 		seat.EdgeGap.Fine(o.Style), seat.HeelRemoval.Fine(o.Style), seat.BodyRemoval.Fine(o.Style))
 	c.sheet.Table = [][]string{
-		{say("Figure‖what is measured"), say("Value")},
+		{say("Figure"), say("Value")},
 		{say("Gap at the shoulder's edge"), seat.EdgeGap.Fine(o.Style)},
 		{say("Off the heel, beside the tenon"), seat.HeelRemoval.Fine(o.Style)},
 		{say("Off the body's end"), seat.BodyRemoval.Fine(o.Style)},

@@ -263,7 +263,7 @@ func SideView(b neckset.Build, t neckset.Target, o SideOptions) *drawing.Sheet {
 	gd := dim(pt(X(D), gapLow), pt(X(D), gapTop), 90, pt(dimX, gapLow), drawing.Text{})
 	c.add(drawing.Item{Layer: drawing.LayerGap, Name: "gap", Shape: gd})
 	gapText := said(mm(gapShown), o.Style)
-	t1 := label(dimX+2.2, gapMid+0.6, small, drawing.Start, say("gap‖between two parts"))
+	t1 := label(dimX+2.2, gapMid+0.6, small, drawing.Start, say("gap"))
 	t2 := label(dimX+2.2, gapMid-middle*0.95, middle, drawing.Start, gapText)
 	t2.Bold, t1.Halo, t2.Halo = true, drawing.Paper, drawing.Paper
 	c.text("", t1)
@@ -358,7 +358,7 @@ func SideView(b neckset.Build, t neckset.Target, o SideOptions) *drawing.Sheet {
 		gapLabel = say("Gap over the top at the saddle, on the bare board")
 	}
 	c.sheet.Table = [][]string{
-		{say("Figure‖what is measured"), say("Value")},
+		{say("Figure"), say("Value")},
 		{gapLabel, mm(gapShown).Exact(o.Style)},
 		{say("Joint to saddle"), t.SaddleDistance.Exact(o.Style)},
 		{say("Nut to joint"), t.NutToJoint.Exact(o.Style)},

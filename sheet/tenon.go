@@ -99,7 +99,7 @@ func TenonPlan(in TenonInput, o SeatOptions) *drawing.Sheet {
 	foot := c.caption(y-1, words, say("Seen from above, neck up."))
 	c.sheet.Desc = say("%s Play across %s, room at the end %s.", words, playAcross.Fine(o.Style), playEnd.Fine(o.Style))
 	c.sheet.Table = [][]string{
-		{say("Figure‖what is measured"), say("Tenon"), say("Mortise"), say("Left over")},
+		{say("Figure"), say("Tenon"), say("Mortise"), say("Left over")},
 		{say("Across"), in.Width.Exact(o.Style), in.MortiseWidth.Exact(o.Style), playAcross.Fine(o.Style)},
 		{say("Along the neck"), in.Length.Exact(o.Style), in.MortiseDepth.Exact(o.Style), playEnd.Fine(o.Style)},
 	}

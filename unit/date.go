@@ -6,7 +6,7 @@ import (
 )
 
 // Date writes a time as a layout of package time asks, which each language may have its own of: "2 Jan 2006 15:04" is
-// "2. Jan. 2006 15:04" in German. The months are named in the maker's language. A layout names at most one month, as January or Jan.
+// "2. Jan 2006 15:04" in German. The months are named in the maker's language. A layout names at most one month, as January or Jan.
 func (s Style) Date(t time.Time, layout Text) string {
 	form := layout.In(s)
 	for _, m := range [...]struct {
