@@ -8,16 +8,22 @@ import (
 	"path/filepath"
 	"strings"
 	"testing"
+	"time"
 
 	"fairset/craft/body"
+	"fairset/craft/climate"
 	"fairset/craft/fretting"
 	"fairset/craft/neckset"
 	"fairset/drawing"
 	"fairset/drawing/svg"
+	"fairset/language"
 	"fairset/unit"
 )
 
-var gallery = flag.String("gallery", "", "write every drawing of the cases to this folder, to look at")
+var (
+	gallery  = flag.String("gallery", "", "write every drawing of the cases to this folder, to look at")
+	speaking = flag.String("speaking", "", "the language of the gallery, as de")
+)
 
 const (
 	mmU = unit.MM
@@ -93,6 +99,9 @@ func forEachIn(t testing.TB, styles map[string]unit.Style, do func(name string, 
 		for wn, narrow := range widths {
 			tag := " " + sn + " " + wn
 			forEachStrung(t, st, narrow, tag, do)
+			for _, step := range []time.Duration{20 * time.Minute, 6 * time.Hour, 9 * 24 * time.Hour} {
+				do(fmt.Sprintf("air %v%s", step, tag), ClimateChart(airPoints(40, step), climate.UsualBand(), ClimateOptions{Style: st, Narrow: narrow}))
+			}
 			for _, pattern := range []body.Pattern{body.PatternX, body.PatternFan, body.PatternLadder, body.PatternNone} {
 				for _, k := range []float64{0.5, 1, 1.1} {
 					do(fmt.Sprintf("body %s %g%s", pattern, k, tag), BodyView(aBody(t, pattern, k), BodyViewOptions{Style: st, Narrow: narrow, LeftHanded: k < 1}))
@@ -184,8 +193,8 @@ func TestGallery(t *testing.T) {
 	if *gallery == "" {
 		t.Skip("no -gallery folder")
 	}
-	index := map[string]*strings.Builder{}
-	forEach(t, func(name string, s *drawing.Sheet) {
+	index, c := map[string]*strings.Builder{}, language.Code(*speaking)
+	forEachIn(t, map[string]unit.Style{"mm": unit.Millimetre.Speaking(c), "in64": unit.Inch64.Speaking(c)}, func(name string, s *drawing.Sheet) {
 		b, err := svg.Bytes(s, svg.Options{ID: name})
 		if err != nil {
 			t.Fatal(err)

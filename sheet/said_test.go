@@ -6,6 +6,7 @@ import (
 	"strings"
 	"testing"
 
+	"fairset/craft/climate"
 	"fairset/drawing"
 	"fairset/language"
 	"fairset/unit"
@@ -83,6 +84,7 @@ func TestEveryWordIsSaidInTheReadersLanguage(t *testing.T) {
 		n++
 		mustBeSaid(t, name, s)
 	})
+	mustBeSaid(t, "no air", ClimateChart(nil, climate.UsualBand(), ClimateOptions{Style: unit.Millimetre.Speaking(language.Pseudo)}))
 	if n < 500 {
 		t.Fatalf("only %d drawings looked at", n)
 	}

@@ -317,6 +317,9 @@ func SideView(b neckset.Build, t neckset.Target, o SideOptions) *drawing.Sheet {
 	}
 	dd := label((X(0)+X(D))/2, dimY+1.1, small, drawing.Middle, say("joint to saddle %v", t.SaddleDistance))
 	dd.Halo = drawing.Paper
+	if over := X(0) + 2 - dd.Box().Left.MM(); x0 <= -l && over > 0 { // words longer than the line stay off the other one
+		dd.At.X += mm(math.Min(over, w-margin-dd.Box().Right.MM()))
+	}
 	d := dim(pt(X(0), low), P(D, topD+rise), 0, pt(0, dimY), dd)
 	c.add(drawing.Item{Layer: drawing.LayerDim, Name: "saddle-distance", Shape: d})
 	c.taken = append(c.taken, dd.Box())
