@@ -206,7 +206,7 @@ func (a *app) strungSheet(d guitar.Values, view string, left bool) (*drawing.She
 			return nil, err
 		}
 		if view == "cents" {
-			return sheet.CentsMap(got.Map, sheet.CentsOptions{LeftHanded: left, Fit: got.Strung[0].FitFrets}), nil
+			return sheet.CentsMap(got.Map, sheet.CentsOptions{Style: s, LeftHanded: left, Fit: got.Strung[0].FitFrets}), nil
 		}
 		return sheet.SaddleTop(saddleTop(got), sheet.SaddleOptions{Style: s, LeftHanded: left}), nil
 	case "board", "nut":
