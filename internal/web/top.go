@@ -563,8 +563,8 @@ func (in *request) modes(p *topPart, cols []column, show guitar.TopStudy, left b
 		id := "mode-" + strconv.Itoa(n+1)
 		v := modeView{N: n + 1, Title: hertz(m.Frequency), Name: m.Name, Net: string(data)}
 		v.Above = figure{ID: id, Sheet: sheet.TopMode(show.Body, shape, sheet.TopOptions{Style: style, Narrow: true, LeftHanded: left, Title: in.tell("Mode %d from above", n+1)})}
-		v.Up = figure{ID: id + "-up", Sheet: net.Still(in.tell("Mode %d at one end of its swing", n+1), 1)}
-		v.Down = figure{ID: id + "-down", Sheet: net.Still(in.tell("Mode %d at the other end", n+1), -1)}
+		v.Up = figure{ID: id + "-up", Sheet: net.Still(in.tell("Mode %d at one end of its swing", n+1), 1, style)}
+		v.Down = figure{ID: id + "-down", Sheet: net.Still(in.tell("Mode %d at the other end", n+1), -1, style)}
 		p.Modes = append(p.Modes, v)
 	}
 	if a := show.Air; a != nil {
