@@ -40,6 +40,8 @@ var stays = regexp.MustCompile(`(?i)\b(?:` + strings.Join([]string{
 	"Deutsch", "English", "Fairset", "OpenAPI",
 }, "|") + `)\b`)
 
+var digits = regexp.MustCompile(`[0-9.]+`)
+
 var letters = regexp.MustCompile(`\p{L}{2,}`)
 
 // spoken is a walk through the pages in the language that marks texts.
@@ -48,6 +50,7 @@ type spoken struct {
 	names *regexp.Regexp // names of guitars, people and the shop
 	said  map[string]string
 	seen  map[string]bool
+	depth int // of the marks that are open: a text goes on over the tags in it
 }
 
 // visit asks for a page, and notes what on it did not go through a catalogue.
@@ -81,6 +84,7 @@ func (s *spoken) visit(method, path string, form url.Values) *html.Node {
 	if err != nil {
 		s.sh.t.Fatal(err)
 	}
+	s.depth = 0
 	s.read(doc, method+" "+path)
 	return doc
 }
@@ -94,7 +98,10 @@ func (s *spoken) read(n *html.Node, page string) {
 		for _, k := range n.Attr {
 			switch k.Key {
 			case "alt", "title", "placeholder", "aria-label", "aria-description", "aria-valuetext", "data-say", "data-text", "label", "data-keep":
+				open := s.depth
+				s.depth = 0
 				s.look(k.Val, page)
+				s.depth = open
 			}
 		}
 	}
@@ -109,20 +116,19 @@ func (s *spoken) read(n *html.Node, page string) {
 // look notes a text with words that did not go through a catalogue.
 func (s *spoken) look(text, page string) {
 	var out strings.Builder
-	depth := 0
 	for _, r := range text {
 		switch {
 		case r == '⟦':
-			depth++
+			s.depth++
 		case r == '⟧':
-			depth--
-		case depth == 0:
+			s.depth--
+		case s.depth == 0:
 			out.WriteRune(r)
 		}
 	}
 	rest := stays.ReplaceAllString(s.names.ReplaceAllString(out.String(), " "), " ")
 	if letters.MatchString(rest) {
-		key := strings.Join(strings.Fields(text), " ")
+		key := digits.ReplaceAllString(strings.Join(strings.Fields(text), " "), "0")
 		if _, ok := s.said[key]; !ok {
 			s.said[key] = page
 		}
@@ -216,15 +222,14 @@ func TestEveryPageIsTranslated(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	names := []string{"The shed on Reed Lane (made up)", "desk", "Sign-in", "bench [0-9]+", regexp.QuoteMeta(copied.Name), regexp.QuoteMeta(sh.keeps.Folder), demo.PracticeName, "192[^ ]*"}
-	names = names[:2]
+	names := []string{"The shed on Reed Lane (made up)", "desk"}
 	for _, v := range all {
 		names = append(names, v.Guitar.Name)
 	}
 	for i := range names {
 		names[i] = regexp.QuoteMeta(names[i])
 	}
-	names = append(names, "bench [0-9]+", regexp.QuoteMeta(copied.Name), regexp.QuoteMeta(sh.keeps.Folder), demo.PracticeName, `https?://\S+`, `[0-9A-Za-z.-]+\.fairset\.json`)
+	names = append(names, "bench [0-9]+", regexp.QuoteMeta(copied.Name), regexp.QuoteMeta(sh.keeps.Dir), demo.PracticeName, `https?://\S+`, `[0-9A-Za-z.-]+\.fairset\.json`)
 	s := &spoken{sh: sh, names: regexp.MustCompile("(?i)" + strings.Join(names, "|")), said: map[string]string{}, seen: map[string]bool{}}
 
 	var paths []string
@@ -262,8 +267,6 @@ func TestEveryPageIsTranslated(t *testing.T) {
 		form, _ := url.ParseQuery(p.form)
 		s.visit(http.MethodPost, p.path, form)
 	}
-	r := httptest.NewRequest(http.MethodPost, "/prefs", nil)
-	_ = r
 	said := make([]string, 0, len(s.said))
 	for text, page := range s.said {
 		said = append(said, fmt.Sprintf("%s\n\t%s", text, page))
