@@ -80,7 +80,7 @@ func (s *spoken) visit(method, path string, form url.Values) *html.Node {
 	if !strings.HasPrefix(w.Header().Get("Content-Type"), "text/html") {
 		return nil
 	}
-	doc, err := html.Parse(w.Body)
+	doc, err := html.ParseWithOptions(w.Body, html.ParseOptionEnableScripting(false))
 	if err != nil {
 		s.sh.t.Fatal(err)
 	}
