@@ -14,6 +14,7 @@ import (
 	"fmt"
 	"io/fs"
 	"path"
+	"regexp"
 	"slices"
 	"strings"
 	"sync"
@@ -154,8 +155,11 @@ func mark(words string) string {
 	if words == "" {
 		return ""
 	}
-	return "⟦" + words + "⟧"
+	return strings.ReplaceAll("⟦"+figure.ReplaceAllString(words, "⟧$0⟦")+"⟧", "⟦⟧", "")
 }
+
+// figure is what stands in a text for a figure or another text, and is not marked with it: that must have come through a catalogue itself.
+var figure = regexp.MustCompile(`%%|%[-+#0]*(?:\[\d+\])?[0-9]*(?:\.[0-9]+)?[a-zA-Z]|\{\d+\}`)
 
 //go:embed de/*.po
 var files embed.FS

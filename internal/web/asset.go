@@ -18,6 +18,7 @@ import (
 	"fairset/drawing/svg"
 	"fairset/language"
 	"fairset/sheet"
+	"fairset/unit"
 )
 
 // assets serves the embedded style sheet, script and icons under names that change with their content,
@@ -96,27 +97,40 @@ func (a *assets) addWords() error {
 var inSay = regexp.MustCompile(`\bsay\(\s*("(?:[^"\\]|\\.)*")`)
 
 // measureFile is the name of the small drawing of where a figure is taken.
-func measureFile(view, mark string) string { return "measure-" + view + "-" + mark + ".svg" }
+func measureFile(view, mark string, c language.Code) string {
+	return "measure-" + view + "-" + mark + "." + c.Tag() + ".svg"
+}
 
-// addMeasures draws where each figure is taken: small files that a page asks for when they are looked at.
+// addMeasures draws where each figure is taken, in each language: small files that a page asks for when they are looked at.
 func (a *assets) addMeasures() error {
 	for _, key := range guitar.MeasuredFields() {
 		m, _ := guitar.Measure(key)
-		name := measureFile(m.View, m.Mark)
-		if _, ok := a.byKey[name]; ok {
-			continue
+		for _, c := range language.Codes() {
+			name := measureFile(m.View, m.Mark, c)
+			if _, ok := a.byKey[name]; ok {
+				continue
+			}
+			style := unit.Millimetre.Speaking(c)
+			s := sheet.Measure(m.View, m.Mark, style.Say("Where a figure is taken"), style)
+			if s == nil {
+				return fmt.Errorf("no small drawing %q for %s", m.View, key)
+			}
+			data, err := svg.Bytes(s, svg.Options{Mode: svg.Screen, ID: "measure", File: true})
+			if err != nil {
+				return err
+			}
+			a.add(name, data, "image/svg+xml")
 		}
-		s := sheet.Measure(m.View, m.Mark, "Where a figure is taken")
-		if s == nil {
-			return fmt.Errorf("no small drawing %q for %s", m.View, key)
-		}
-		data, err := svg.Bytes(s, svg.Options{Mode: svg.Screen, ID: "measure", File: true})
-		if err != nil {
-			return err
-		}
-		a.add(name, data, "image/svg+xml")
 	}
 	return nil
+}
+
+// measure is the address of the small drawing of where a figure is taken.
+func (a *assets) measure(m guitar.Measuring, c language.Code) (string, error) {
+	if u, ok := a.byKey[measureFile(m.View, m.Mark, c)]; ok {
+		return u, nil
+	}
+	return a.url(measureFile(m.View, m.Mark, language.English))
 }
 
 // add keeps a file under a name that changes with its content.

@@ -261,6 +261,3 @@ func (in input) Taken() unit.Text {
 	}
 	return "What is this?"
 }
-
-// Drawing names the small drawing of where the figure is taken.
-func (in input) Drawing() string { return measureFile(in.Measure.View, in.Measure.Mark) }

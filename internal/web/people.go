@@ -13,6 +13,7 @@ import (
 	"fairset/internal/access"
 	"fairset/internal/shop"
 	"fairset/internal/store"
+	"fairset/language"
 	"fairset/unit"
 
 	"rsc.io/qr"
@@ -485,7 +486,7 @@ func (in *request) trailRows(n int) ([]trailRow, error) {
 	return out, nil
 }
 
-// entryFigures tells which figures an entry gave, as typed.
+// entryFigures tells which figures an entry gave, as typed; what was chosen, by its name.
 func (in *request) entryFigures(d shop.Done) string {
 	if d.Step == guitar.StepNote {
 		return ""
@@ -497,6 +498,10 @@ func (in *request) entryFigures(d shop.Done) string {
 		}
 		var texts []string
 		for _, v := range d.Log.Values[f.Field] {
+			if len(f.Choices) > 0 {
+				texts = append(texts, f.Write(v, in.prefs.Units))
+				continue
+			}
 			texts = append(texts, v.Text)
 		}
 		if d.Log.Values.Has(f.Field) {
@@ -522,6 +527,7 @@ func trailFile(in *request) error {
 	if _, err := in.door(); err != nil {
 		return err
 	}
+	in.prefs.Units = in.prefs.Units.Speaking(language.English) // a table is for programs
 	rows, err := in.trailRows(10 * trailMost)
 	if err != nil {
 		return err

@@ -70,7 +70,7 @@ func (in *request) setup(d *setupData, v shop.View) error {
 	}
 	left := v.Bench.Design.Choice("hand") == "left"
 	d.Order = both("setup-order", false, func(narrow bool) *drawing.Sheet {
-		return sheet.SetupOrder(spots, sheet.SetupOptions{Narrow: narrow, LeftHanded: left})
+		return sheet.SetupOrder(spots, sheet.SetupOptions{Style: in.prefs.Units, Narrow: narrow, LeftHanded: left})
 	})
 	d.Record = table{Name: "Before and after", Head: in.heads("Figure", "Wanted", "Before", "After"), Note: in.tell("Before is the first reading of the strung guitar, after the last. What has not been read is left to be written in.")}
 	for _, r := range got.Records {

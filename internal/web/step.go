@@ -751,11 +751,11 @@ func (in *request) bridgeFigures(d *stepData, v shop.View) {
 	}
 	fromNut, planned := guitar.SaddleLine(b.Design, b.Aim.Target.NutToJoint)
 	t := table{Name: "From the plan", Head: in.heads("What", "Figure"), Rows: [][]string{
-		{"saddle line from the nut", fromNut.Exact(style)},
-		{"nut to the body's edge, as planned", b.Aim.Target.NutToJoint.Exact(style)},
-		{"the cuts brought the nut nearer the bridge by", b.Shift.Fine(style)},
-		{"nut to the body's edge, to expect now", (b.Aim.Target.NutToJoint - b.Shift).Exact(style)},
-		{"saddle line from the body's edge, as planned", planned.Exact(style)},
-	}, Note: "The saddle line is set out from the nut on this guitar. The plan's figure from the body's edge no longer holds once wood has come off the heel."}
+		{in.tell("saddle line from the nut"), fromNut.Exact(style)},
+		{in.tell("nut to the body's edge, as planned"), b.Aim.Target.NutToJoint.Exact(style)},
+		{in.tell("the cuts brought the nut nearer the bridge by"), b.Shift.Fine(style)},
+		{in.tell("nut to the body's edge, to expect now"), (b.Aim.Target.NutToJoint - b.Shift).Exact(style)},
+		{in.tell("saddle line from the body's edge, as planned"), planned.Exact(style)},
+	}, Note: in.tell("The saddle line is set out from the nut on this guitar. The plan's figure from the body's edge no longer holds once wood has come off the heel.")}
 	d.Tables = append(d.Tables, t)
 }

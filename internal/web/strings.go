@@ -441,7 +441,7 @@ func (in *request) liveMap(d guitar.Values, got guitar.Intonation, q url.Values)
 	left := d.Choice("hand") == "left"
 	fit := got.Strung[0].FitFrets
 	out.Picture = both("cents", false, func(narrow bool) *drawing.Sheet {
-		return sheet.CentsMap(m, sheet.CentsOptions{Narrow: narrow, LeftHanded: left, Fit: fit})
+		return sheet.CentsMap(m, sheet.CentsOptions{Style: style, Narrow: narrow, LeftHanded: left, Fit: fit})
 	})
 	return out
 }

@@ -107,7 +107,7 @@ func (in *request) topAsked(v shop.View, q url.Values) (topAsked, error) {
 		a.brace = 0
 	}
 	for i, b := range a.now.Braces {
-		a.form.Braces = append(a.form.Braces, option{Key: strconv.Itoa(i + 1), Name: b.Name, On: i+1 == a.brace})
+		a.form.Braces = append(a.form.Braces, option{Key: strconv.Itoa(i + 1), Name: in.say(body.Called(b.Name)), On: i+1 == a.brace})
 	}
 	a.form.Brace = a.brace
 	if a.brace > 0 {
@@ -342,7 +342,7 @@ func topSave(in *request) error {
 			return in.back(here, "Nothing was moved, so nothing was kept.")
 		}
 		texts["brace_list"] = []string{a.tried.Choice("brace_list")}
-		notice = unit.Say("%s is now kept in the design as you moved it.", upperFirst(a.moved.Name))
+		notice = unit.Say("%v is now kept in the design as you moved it.", unit.Upper{Words: body.Called(a.moved.Name)})
 	case guitar.FromTop, guitar.FromTyped:
 		texts["top_rise_from"] = []string{do}
 		notice = unit.Say("The target gap now goes by the rise that is typed.")
@@ -413,7 +413,7 @@ func (in *request) topPart(ctx context.Context, v shop.View, a topAsked, modes i
 	}
 	p.Do = unit.Say("The strings tip the bridge by %v and lift the saddle by %v.", show.Tilt, unit.FineLength(show.SaddleRise))
 	if a.tried != nil {
-		p.Do = unit.Say("With %s moved, the strings tip the bridge by %v and lift the saddle by %v.", a.moved.Name, show.Tilt, unit.FineLength(show.SaddleRise))
+		p.Do = unit.Say("With %v moved, the strings tip the bridge by %v and lift the saddle by %v.", body.Called(a.moved.Name), show.Tilt, unit.FineLength(show.SaddleRise))
 	}
 	if show.GapKnown {
 		p.Why = append(p.Why, unit.Say("That makes the gap to set on the frets %v.", unit.FineLength(show.Gap)))
@@ -518,7 +518,7 @@ func (p *topPart) braceTable(cols []column, style unit.Style) {
 		t.Head = append(t.Head, c.name)
 	}
 	for i, b := range cols[0].is.Braces {
-		r := []string{b.Name}
+		r := []string{body.Called(b.Name).In(style)}
 		for _, c := range cols {
 			if i < len(c.is.Braces) && c.is.Braces[i].Name == b.Name {
 				r = append(r, style.Say("%+.2f at %.0f %%", c.is.Braces[i].Strain*1000, c.is.Braces[i].Place*100))
@@ -545,7 +545,7 @@ func (in *request) modes(p *topPart, cols []column, show guitar.TopStudy, left b
 		r := []string{strconv.Itoa(n + 1)}
 		for _, c := range cols {
 			if n < len(c.is.Modes) {
-				r = append(r, hertz(c.is.Modes[n].Frequency), c.is.Modes[n].Name)
+				r = append(r, hertz(c.is.Modes[n].Frequency), in.say(c.is.Modes[n].Name))
 			} else {
 				r = append(r, "–", "")
 			}
@@ -561,10 +561,10 @@ func (in *request) modes(p *topPart, cols []column, show guitar.TopStudy, left b
 			continue
 		}
 		id := "mode-" + strconv.Itoa(n+1)
-		v := modeView{N: n + 1, Title: hertz(m.Frequency), Name: m.Name, Net: string(data)}
+		v := modeView{N: n + 1, Title: hertz(m.Frequency), Name: in.say(m.Name), Net: string(data)}
 		v.Above = figure{ID: id, Sheet: sheet.TopMode(show.Body, shape, sheet.TopOptions{Style: style, Narrow: true, LeftHanded: left, Title: in.tell("Mode %d from above", n+1)})}
-		v.Up = figure{ID: id + "-up", Sheet: net.Still(in.tell("Mode %d at one end of its swing", n+1), 1)}
-		v.Down = figure{ID: id + "-down", Sheet: net.Still(in.tell("Mode %d at the other end", n+1), -1)}
+		v.Up = figure{ID: id + "-up", Sheet: net.Still(in.tell("Mode %d at one end of its swing", n+1), 1, style)}
+		v.Down = figure{ID: id + "-down", Sheet: net.Still(in.tell("Mode %d at the other end", n+1), -1, style)}
 		p.Modes = append(p.Modes, v)
 	}
 	if a := show.Air; a != nil {

@@ -12,6 +12,7 @@ import (
 	"unicode"
 	"unicode/utf8"
 
+	"fairset/craft/guitar"
 	"fairset/drawing"
 	"fairset/drawing/svg"
 	"fairset/language"
@@ -161,16 +162,17 @@ func funcs(style unit.Style, a *assets) template.FuncMap {
 			words, _ := style.Language().Find(english)
 			return words
 		},
-		"len":   func(l unit.Length) string { return l.In(style) },
-		"exact": func(l unit.Length) string { return l.Exact(style) },
-		"fine":  func(l unit.Length) string { return l.Fine(style) },
-		"count": func(list any) int { return listLen(list) },
-		"draw":  func(f figure) (template.HTML, error) { return f.html() },
-		"asset": a.url,
-		"words": func() string { return a.byKey[wordsFile(style.Language())] },
-		"key":   newKey,
-		"join":  func(list []string) string { return strings.Join(list, ", ") },
-		"plus":  func(a, b int) int { return a + b },
+		"len":     func(l unit.Length) string { return l.In(style) },
+		"exact":   func(l unit.Length) string { return l.Exact(style) },
+		"fine":    func(l unit.Length) string { return l.Fine(style) },
+		"count":   func(list any) int { return listLen(list) },
+		"draw":    func(f figure) (template.HTML, error) { return f.html() },
+		"asset":   a.url,
+		"measure": func(m *guitar.Measuring) (string, error) { return a.measure(*m, style.Language()) },
+		"words":   func() string { return a.byKey[wordsFile(style.Language())] },
+		"key":     newKey,
+		"join":    func(list []string) string { return strings.Join(list, ", ") },
+		"plus":    func(a, b int) int { return a + b },
 		"spare": func(in input) []int { // blank inputs after the filled ones, so that several readings fit without script
 			var out []int
 			room := in.Room
