@@ -104,7 +104,7 @@ func TopOf(ctx context.Context, sh *shop.Shop, v shop.View, style unit.Style) (T
 		Tilt: got.Tilt.Degrees(), Mean: got.Mean.MM(), Stiffness: got.Stiffness * 1000, Mass: float64(got.Mass) * 1000, Gap: got.Gap.MM(), GapTyped: got.GapAsTyped.MM(),
 		Modes: []TopMode{}, Braces: []BraceState{}, Warnings: warnings(got.Warnings, style)}
 	for _, m := range got.Modes {
-		out.Modes = append(out.Modes, TopMode{float64(m.Frequency), m.Name, m.Parts, float64(m.Mass) * 1000})
+		out.Modes = append(out.Modes, TopMode{float64(m.Frequency), m.Name.In(style), m.Parts, float64(m.Mass) * 1000})
 	}
 	if a := got.Air; a != nil {
 		out.Air = &TopAir{float64(a.Air), float64(a.Low), float64(a.High), got.Depth.MM()}

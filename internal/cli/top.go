@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"text/tabwriter"
 
+	"fairset/craft/body"
 	"fairset/craft/guitar"
 	"fairset/drawing/svg"
 	"fairset/internal/api"
@@ -101,7 +102,7 @@ func (a *app) sayTop(v shop.View, got api.TopReply) error {
 	a.say("\n", "How hard the braces work, at the free edge")
 	w = tabwriter.NewWriter(a.Out, 0, 4, 2, ' ', 0)
 	for _, b := range got.Braces {
-		fmt.Fprintf(w, "  %s\t%s\t%s\n", b.Name, s.Say("%+.2f thousandths", b.Strain/1000), s.Say("at %.0f %% of its length", b.Place))
+		fmt.Fprintf(w, "  %s\t%s\t%s\n", body.Called(b.Name).In(s), s.Say("%+.2f thousandths", b.Strain/1000), s.Say("at %.0f %% of its length", b.Place))
 	}
 	if err := w.Flush(); err != nil {
 		return err
