@@ -545,7 +545,7 @@ func (in *request) modes(p *topPart, cols []column, show guitar.TopStudy, left b
 		r := []string{strconv.Itoa(n + 1)}
 		for _, c := range cols {
 			if n < len(c.is.Modes) {
-				r = append(r, hertz(c.is.Modes[n].Frequency), c.is.Modes[n].Name.In(style))
+				r = append(r, hertz(c.is.Modes[n].Frequency), c.is.Modes[n].Name)
 			} else {
 				r = append(r, "–", "")
 			}
@@ -561,7 +561,7 @@ func (in *request) modes(p *topPart, cols []column, show guitar.TopStudy, left b
 			continue
 		}
 		id := "mode-" + strconv.Itoa(n+1)
-		v := modeView{N: n + 1, Title: hertz(m.Frequency), Name: m.Name.In(style), Net: string(data)}
+		v := modeView{N: n + 1, Title: hertz(m.Frequency), Name: m.Name, Net: string(data)}
 		v.Above = figure{ID: id, Sheet: sheet.TopMode(show.Body, shape, sheet.TopOptions{Style: style, Narrow: true, LeftHanded: left, Title: in.tell("Mode %d from above", n+1)})}
 		v.Up = figure{ID: id + "-up", Sheet: net.Still(in.tell("Mode %d at one end of its swing", n+1), 1)}
 		v.Down = figure{ID: id + "-down", Sheet: net.Still(in.tell("Mode %d at the other end", n+1), -1)}
