@@ -77,7 +77,7 @@ func (a *app) copies(dir string) (backup.Folder, error) {
 	if dir == "" {
 		settings, err := os.UserConfigDir()
 		if err != nil {
-			return backup.Folder{}, &usageError{"this system names no place for settings, where copies of the database would be kept: " + err.Error(), "name a folder for them"}
+			return backup.Folder{}, &usageError{unit.Say("this system names no place for settings, where copies of the database would be kept: %v", err), unit.Say("name a folder for them")}
 		}
 		dir = filepath.Join(settings, "fairset", "backups")
 	}
@@ -218,11 +218,11 @@ func (a *app) restoreInto(path, db string) error {
 	r, err := move.Restore(a.ctx, path, to)
 	if err := errors.Join(err, to.Close()); err != nil {
 		if store.KindOf(err) == store.Invalid {
-			return &hinted{err, "make an empty database, or a schema of its own in this one, and name that with --db"}
+			return &hinted{err, unit.Say("make an empty database, or a schema of its own in this one, and name that with --db")}
 		}
 		return err
 	}
-	a.printf("The shop in the database %s is %s: %s.\n", to.Name(), filepath.Base(path), strings.Join(r.Moved.Say(), ", "))
+	a.say("", "The shop in the database %s is %s: %s.", to.Name(), filepath.Base(path), phrases(r.Moved.Say()).in(a.style()))
 	return nil
 }
 

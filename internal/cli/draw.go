@@ -1,8 +1,6 @@
 package cli
 
 import (
-	"fmt"
-
 	"fairset/craft/guitar"
 	"fairset/drawing"
 	"fairset/drawing/svg"

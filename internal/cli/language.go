@@ -16,8 +16,8 @@ import (
 	"github.com/spf13/pflag"
 )
 
-// named reads the name of a language; a test lets in one that marks its words.
-var named = language.Parse
+// tongue reads the name of a language; a test lets in one that marks its words.
+var tongue = language.Parse
 
 // speak chooses the language before the command line is read, since what is wrong with it is said in that language:
 // --language, else the variable FAIRSET_LANGUAGE, else what the system speaks. A language of the system's
@@ -28,7 +28,7 @@ func (a *app) speak(args []string) error {
 	for _, name := range []string{"LC_ALL", "LC_MESSAGES", "LANG"} {
 		if tag := a.getenv(name); tag != "" {
 			tag, _, _ = strings.Cut(tag, "@")
-			a.language, _ = named(tag)
+			a.language, _ = tongue(tag)
 			if !slices.Contains(language.Codes(), a.language) {
 				a.language = language.English
 			}
@@ -39,7 +39,7 @@ func (a *app) speak(args []string) error {
 	if tag == "" {
 		return nil
 	}
-	c, ok := named(tag)
+	c, ok := tongue(tag)
 	if !ok {
 		var tags []string
 		for _, c := range language.Codes() {

@@ -102,14 +102,14 @@ func TestWordsAreThoseOfTheCommands(t *testing.T) {
 
 // marking lets in the language that marks its words, which is never offered.
 func marking(t *testing.T) {
-	old := named
-	named = func(tag string) (language.Code, bool) {
+	old := tongue
+	tongue = func(tag string) (language.Code, bool) {
 		if tag == string(language.Pseudo) {
 			return language.Pseudo, true
 		}
 		return old(tag)
 	}
-	t.Cleanup(func() { named = old })
+	t.Cleanup(func() { tongue = old })
 }
 
 var (

@@ -15,6 +15,7 @@ import (
 	"fairset/internal/store/move"
 	"fairset/internal/store/postgres"
 	"fairset/internal/store/sqlite"
+	"fairset/unit"
 )
 
 // open opens the guitar file that arg names, or the shop.
@@ -109,7 +110,7 @@ made of stays as it is. Stop every server of the shop first.`,
 			if err := errors.Join(err, dst.Close()); err != nil {
 				return err
 			}
-			a.say("", "Moved and compared: %s.", strings.Join(moved.Say(), ", "))
+			a.say("", "Moved and compared: %s.", phrases(moved.Say()).in(a.style()))
 			a.say("", "Use the new place from now on (--db or FAIRSET_DB). The shop it was made of is as it was; what is entered there no longer counts.")
 			return nil
 		},

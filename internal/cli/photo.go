@@ -8,6 +8,7 @@ import (
 	"fairset/internal/place"
 	"fairset/internal/shop"
 	"fairset/internal/store"
+	"fairset/unit"
 
 	"github.com/spf13/cobra"
 )
@@ -36,7 +37,7 @@ func (a *app) photoCmd() *cobra.Command {
 					}
 					pics = append(pics, p)
 				}
-				ps, err := s.AddPhotos(a.ctx, v.Guitar.ID, entry, alt, bench, pics)
+				ps, err := s.AddPhotos(a.ctx, v.Guitar.ID, entry, alt, bench, a.style(), pics)
 				if err != nil {
 					return err
 				}
