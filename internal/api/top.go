@@ -3,6 +3,7 @@ package api
 import (
 	"context"
 
+	"fairset/craft/body"
 	"fairset/craft/guitar"
 	"fairset/internal/access"
 	"fairset/internal/shop"
@@ -110,7 +111,7 @@ func TopOf(ctx context.Context, sh *shop.Shop, v shop.View, style unit.Style) (T
 		out.Air = &TopAir{float64(a.Air), float64(a.Low), float64(a.High), got.Depth.MM()}
 	}
 	for _, b := range got.Braces {
-		out.Braces = append(out.Braces, BraceState{b.Name, b.Strain * 1e6, b.Place * 100})
+		out.Braces = append(out.Braces, BraceState{body.Called(b.Name).In(style), b.Strain * 1e6, b.Place * 100})
 	}
 	return out, nil
 }
