@@ -22,6 +22,7 @@ import (
 	"sync"
 
 	"fairset/unit"
+	"slices"
 )
 
 //go:embed data/*.csv
@@ -350,3 +351,16 @@ func (r row) number(column string) float64 {
 
 func (r row) mm(column string) unit.Length   { return unit.Length(r.number(column) / 1000) }
 func (r row) inch(column string) unit.Length { return unit.Length(r.number(column) * 0.0254) }
+
+// Words lists every text that comes from the tables: the kinds of washer.
+func Words() []unit.Text {
+	var out []unit.Text
+	for _, t := range Threads() {
+		for _, w := range t.Washers {
+			if !slices.Contains(out, w.Kind) {
+				out = append(out, w.Kind)
+			}
+		}
+	}
+	return out
+}

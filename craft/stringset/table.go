@@ -222,3 +222,19 @@ func rows(table string) []row {
 	}
 	return out
 }
+
+// Words lists every text that comes from the tables: the names of materials, sets and tunings.
+func Words() []unit.Text {
+	var out []unit.Text
+	t := load()
+	for _, m := range t.materials {
+		out = append(out, m.Name)
+	}
+	for _, s := range t.sets {
+		out = append(out, s.Name)
+	}
+	for _, x := range t.tunings {
+		out = append(out, x.Name)
+	}
+	return out
+}

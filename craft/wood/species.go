@@ -219,3 +219,15 @@ var load = sync.OnceValue(func() []Species {
 	}
 	return out
 })
+
+// Words lists every text that comes from the table: the woods' names, and how near their proxies are.
+func Words() []unit.Text {
+	var out []unit.Text
+	for _, s := range All() {
+		out = append(out, s.Name)
+		if s.ProxyWhy != "" {
+			out = append(out, s.ProxyWhy)
+		}
+	}
+	return out
+}
