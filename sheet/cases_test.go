@@ -99,6 +99,7 @@ func forEachIn(t testing.TB, styles map[string]unit.Style, do func(name string, 
 		for wn, narrow := range widths {
 			tag := " " + sn + " " + wn
 			forEachStrung(t, st, narrow, tag, do)
+			forEachDesign(t, st, narrow, tag, do)
 			for _, step := range []time.Duration{20 * time.Minute, 6 * time.Hour, 9 * 24 * time.Hour} {
 				do(fmt.Sprintf("air %v%s", step, tag), ClimateChart(airPoints(40, step), climate.UsualBand(), ClimateOptions{Style: st, Narrow: narrow}))
 			}

@@ -6,6 +6,7 @@ import (
 	"testing"
 
 	"fairset/craft/fretting"
+	"fairset/craft/guitar"
 	"fairset/craft/neckset"
 	"fairset/craft/stringset"
 	"fairset/craft/strungup"
@@ -245,4 +246,49 @@ func forEachStrung(t testing.TB, st unit.Style, narrow bool, tag string, do func
 	do("saddle far"+tag, SaddleTop(SaddleInput{Across: across[:6], Own: own[:6], Centre: mm(-8), Slope: 0.2, Blank: mm(6)}, SaddleOptions{Style: st, Narrow: narrow}))
 	do("saddle one"+tag, SaddleTop(SaddleInput{Across: across[:1], Own: own[:1], Centre: mm(2)}, SaddleOptions{Style: st, Narrow: narrow}))
 	do("saddle none"+tag, SaddleTop(SaddleInput{}, SaddleOptions{Style: st, Narrow: narrow}))
+}
+
+// forEachDesign gives the drawings of every starting design, of either hand.
+func forEachDesign(t testing.TB, st unit.Style, narrow bool, tag string, do func(name string, s *drawing.Sheet)) {
+	t.Helper()
+	must := func(err error) {
+		t.Helper()
+		if err != nil {
+			t.Fatal(err)
+		}
+	}
+	for _, base := range guitar.Bases() {
+		d := base.Values
+		b := guitar.Build(d)
+		tg := target(t, b)
+		heel := guitar.Heel(d)
+		for _, left := range []bool{false, true} {
+			tag := fmt.Sprintf(" %s %v%s", base.Key, left, tag)
+			do("side design"+tag, SideView(b, tg, SideOptions{Style: st, Exaggeration: 5, Narrow: narrow, LeftHanded: left, HeelHeight: heel.Height, Frets: d.Count("frets")}))
+			do("heel design"+tag, HeelFace(heel, planes(heel)["both"], HeelOptions{Style: st, Narrow: narrow, LeftHanded: left, TenonWidth: d.Length("tenon_width")}))
+			do("line design"+tag, LineView(LineInput{Offset: mm(-0.8), Tolerance: d.Length("offset_tolerance"), SaddleDistance: tg.SaddleDistance, NutToJoint: tg.NutToJoint}, LineOptions{Style: st, Narrow: narrow, LeftHanded: left}))
+			dots, err := fretting.Dots(b.ScaleLength, d.Count("frets"))
+			must(err)
+			do("dots design"+tag, SideDots(b.ScaleLength, d.Count("frets"), dots, DotOptions{Style: st, Narrow: narrow, LeftHanded: left}))
+			pulls, err := guitar.StringSetUp(d)
+			must(err)
+			do("tension design"+tag, TensionChart(pulls.Balance, TensionOptions{Style: st, Narrow: narrow}))
+			in, err := guitar.IntonationOf(d)
+			must(err)
+			do("cents design"+tag, CentsMap(in.Map, CentsOptions{Style: st, Narrow: narrow, LeftHanded: left, Fit: in.Strung[0].FitFrets}))
+			saddle := SaddleInput{Across: in.Across, Centre: in.Straight.Centre, Slope: in.Straight.Slope}
+			for i, m := range in.Models {
+				saddle.Names, saddle.Own = append(saddle.Names, m.String.Name), append(saddle.Own, in.SaddleOnly[i].Saddle)
+			}
+			do("saddle design"+tag, SaddleTop(saddle, SaddleOptions{Style: st, Narrow: narrow, LeftHanded: left}))
+			board, err := guitar.BoardOf(d)
+			must(err)
+			do("board design"+tag, BoardPlan(board.Layout, BoardPlanOptions{Style: st, Narrow: narrow, LeftHanded: left}))
+			do("nut design"+tag, NutSlots(NutInput{Layout: board.Layout, Slots: board.Nut, Crown: d.Length("fret_crown"), Names: board.Names}, NutOptions{Style: st, Narrow: narrow, LeftHanded: left}))
+			strung, _, err := guitar.Chain(d)
+			must(err)
+			pulled := strung.Build(b)
+			do("pair design"+tag, StrungPair(pulled, target(t, pulled), strung, PairOptions{Style: st, Narrow: narrow, LeftHanded: left}))
+		}
+	}
 }
