@@ -53,7 +53,7 @@ func wellListed(t reftest.TB, pages []*drawing.Sheet) {
 			}
 			words = append(words, x)
 		}
-		if want := regexp.MustCompile(fmt.Sprintf(`\b%d \pL+ %d\b`, n+1, len(pages))); !want.MatchString(s.Desc) { // page 1 of 3
+		if want := regexp.MustCompile(fmt.Sprintf(`\b%d\P{N}+%d\b`, n+1, len(pages))); !want.MatchString(s.Desc) { // page 1 of 3
 			t.Errorf("%q does not say which page it is", s.Desc)
 		}
 	}

@@ -13,7 +13,7 @@ import (
 )
 
 // unsaid are letters that stay in every language: units and what threads and drills are called.
-var unsaid = []string{"mm", "in", "lbf", "MPa", "GPa", "kg", "Hz", "UNC", "UNF"}
+var unsaid = []string{"mm", "cm", "in", "lbf", "MPa", "GPa", "kg", "Hz", "UNC", "UNF"}
 
 var letterRuns = regexp.MustCompile(`\pL{2,}`)
 
