@@ -17,12 +17,12 @@ import (
 	"encoding/csv"
 	"fmt"
 	"math"
+	"slices"
 	"strconv"
 	"strings"
 	"sync"
 
 	"fairset/unit"
-	"slices"
 )
 
 //go:embed data/*.csv

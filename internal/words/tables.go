@@ -15,7 +15,7 @@ func inTables() []Found {
 		words []unit.Text
 	}{{"craft/fastening/data", fastening.Words()}, {"craft/stringset/data", stringset.Words()}, {"craft/wood/data", wood.Words()}} {
 		for _, w := range t.words {
-			out = append(out, Found{ID: string(w), File: t.file})
+			out = append(out, Found{ID: w.In(unit.Millimetre), File: t.file})
 		}
 	}
 	return out
