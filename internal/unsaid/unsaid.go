@@ -9,7 +9,7 @@ import (
 )
 
 // always are letters that stay in every language: units, and what threads, drills and kinds of file are called.
-var always = []string{"mm", "in", "ft", "lbf", "MPa", "GPa", "kg", "kB", "MB", "Hz", "UNC", "UNF", "PDF", "SVG", "DXF", "PNG", "CSV", "JSON"}
+var always = []string{"mm", "cm", "in", "ft", "lbf", "MPa", "GPa", "kg", "kB", "MB", "Hz", "UNC", "UNF", "PDF", "SVG", "DXF", "PNG", "CSV", "JSON"}
 
 var runs = regexp.MustCompile(`\pL{2,}`)
 
