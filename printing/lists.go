@@ -91,7 +91,7 @@ func drillChart(s Source) ([]*drawing.Sheet, error) {
 			stop = s.say("%s from %v", s.len(h.Depth), h.From)
 		}
 		hole := s.say("%d. %v", h.Order, h.What)
-		chart.Rows = append(chart.Rows, []string{hole, h.Part.In(s.Style), nb(h.Drill.Said()), nb(h.Drill.Diameter.Fine(s.Style)), stop, fmt.Sprint(h.Count)})
+		chart.Rows = append(chart.Rows, []string{hole, h.Part.In(s.Style), nb(h.Drill.In(s.Style)), nb(h.Drill.Diameter.Fine(s.Style)), stop, fmt.Sprint(h.Count)})
 		why.Rows = append(why.Rows, []string{hole, h.Why.In(s.Style)})
 	}
 	chart.After = []string{s.say("In the order they are drilled. Stops count from the surface to the drill's shoulder, not its point.")}
@@ -256,9 +256,9 @@ func benchCard(s Source) ([]*drawing.Sheet, error) {
 			}
 			bolts := block("Bolts", s.row("centres from the top edge", strings.Join(at, "; ")))
 			for _, h := range p.Holes {
-				say := s.say("%s, through", nb(h.Drill.Said()))
+				say := s.say("%s, through", nb(h.Drill.In(s.Style)))
 				if h.Depth > 0 {
-					say = s.say("%s, stop %s", nb(h.Drill.Said()), s.len(h.Depth))
+					say = s.say("%s, stop %s", nb(h.Drill.In(s.Style)), s.len(h.Depth))
 				}
 				part := unit.Text("%v, neck")
 				if h.Part == "body" {

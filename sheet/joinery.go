@@ -38,9 +38,9 @@ func (in JoineryInput) hole(key string) (fastening.Hole, bool) {
 // drill says what to do at one hole: "lead hole 4.4 mm, stop at 30.0 mm".
 func (f *full) drill(h fastening.Hole) string {
 	if h.Depth > 0 {
-		return f.say("%v %s, stop at %s", h.What, nb(h.Drill.Said()), nb(f.fine(h.Depth)))
+		return f.say("%v %s, stop at %s", h.What, nb(h.Drill.In(f.head.Style)), nb(f.fine(h.Depth)))
 	}
-	return f.say("%v %s, right through", h.What, nb(h.Drill.Said()))
+	return f.say("%v %s, right through", h.What, nb(h.Drill.In(f.head.Style)))
 }
 
 // depth is something that lies so far under the top edge, in a view whose top edge is y = 0.
@@ -372,7 +372,7 @@ func (in JoineryInput) table(s unit.Style) [][]string {
 		if h.Part == "neck" {
 			what = s.Say("%v, neck", unit.Upper{Words: h.What})
 		}
-		put(what, h.Drill.Said()+" ("+h.Drill.Diameter.Fine(s)+")")
+		put(what, h.Drill.In(s)+" ("+h.Drill.Diameter.Fine(s)+")")
 		if h.Depth > 0 {
 			put(s.Say("Stop for it, from %v", h.From), h.Depth.Exact(s))
 		}

@@ -271,7 +271,11 @@ func (m *measureView) arc() {
 	}
 	pts = append(pts, pt(cx-r*math.Cos(0.16*math.Pi), 2), pt(cx+r*math.Cos(0.16*math.Pi), 2))
 	m.polygon(drawing.LayerWood, "body", drawing.Spruce, pts...)
-	m.name(50, 6, drawing.Middle, "body's end, from above")
+	side := drawing.Middle
+	if m.is("arc_radius") { // clear of the radius
+		side = drawing.End
+	}
+	m.name(50, 6, side, "body's end, from above")
 	const half = 24.0
 	y := cy + math.Sqrt(r*r-half*half)
 	if !m.is("arc_radius") {
@@ -311,7 +315,7 @@ func (m *measureView) heel() {
 	m.read("width_top", 16, 36, 48, 36, "width", pt(50, 35), drawing.Start)
 	m.read("width_cap", 22.4, 8, 41.6, 8, "width", pt(45, 8), drawing.Start)
 	if m.is("bolts") {
-		m.read("bolts", 32, 39, 32, 17, "from the top edge", pt(8, 22), drawing.Start)
+		m.read("bolts", 32, 39, 32, 17, "from the top edge", pt(97, 1.8), drawing.End)
 		m.read("bolts", 35, 39, 35, 31, "", pt(0, 0), drawing.Start)
 	}
 	m.read("spare", 84, 20, 90, 20, "can lose", pt(91, 25), drawing.End)

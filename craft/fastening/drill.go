@@ -215,6 +215,14 @@ func (d Drill) Said() string {
 	return d.Name
 }
 
+// In names the drill as Said does, a metric one with the decimal mark of the maker's language: "4,5 mm".
+func (d Drill) In(s unit.Style) string {
+	if s.Language().Comma() && d.Series == "metric" {
+		return strings.Replace(d.Name, ".", ",", 1)
+	}
+	return d.Said()
+}
+
 func (in DrillInput) owned() ([]Drill, error) {
 	if len(in.Drills) > 0 {
 		return Owned(in.Drills...)
