@@ -16,6 +16,7 @@ import (
 	"fairset/drawing/pdf"
 	"fairset/drawing/tile"
 	"fairset/internal/drawingtest"
+	"fairset/internal/unsaid"
 	"fairset/language"
 	"fairset/unit"
 )
@@ -578,30 +579,19 @@ func TestWordsRoundTheSheetAreTheReaders(t *testing.T) {
 	}
 	p := plan(t, s, tile.Options{Paper: tile.A4, Style: unit.Millimetre.Speaking(language.Pseudo)})
 	holds(t, s, p)
-	said := regexp.MustCompile(`⟦[^⟦⟧]*⟧`)
 	names := map[string]bool{}
 	for _, page := range p.Pages() {
 		names[page.Name] = true
-		lines := []string{page.Over.Title}
-		wrapped := "" // a sentence may run over several lines
+		var lines []string
 		for _, it := range page.Over.Items {
-			x, ok := it.Shape.(drawing.Text)
-			switch {
-			case !ok:
-			case it.Name == "map-words":
-				wrapped += x.String + " "
-			default:
+			if x, ok := it.Shape.(drawing.Text); ok {
 				lines = append(lines, x.String)
 			}
 		}
-		for _, l := range append(lines, wrapped) {
-			rest := l
-			for said.MatchString(rest) {
-				rest = said.ReplaceAllString(rest, "")
-			}
-			rest, _, _ = strings.Cut(rest, "⟦") // one that was cut short
-			if m := regexp.MustCompile(`\pL{2,}`).FindString(rest); m != "" {
-				t.Errorf("page %s: %q of %q is said in English", page.Name, m, l)
+		for _, lines := range [][]string{{page.Over.Title}, lines} {
+			words, closed := unsaid.Words(lines)
+			if len(words) > 0 || !closed {
+				t.Errorf("page %s: %q of %q is said in English", page.Name, words, lines)
 			}
 		}
 	}
