@@ -83,7 +83,7 @@ func drillChart(s Source) ([]*drawing.Sheet, error) {
 		return nil, err
 	}
 	b := []sheet.Block{s.caution(guitar.CautionDrill)}
-	chart := sheet.Block{Heading: s.say("Held by %v", plan.Kind.Name()), Head: s.heads("Hole", "In the‖part, over the holes drilled in it", "Drill", "Size", "Stop", "How many"), Right: []int{5}, Tick: true}
+	chart := sheet.Block{Heading: s.say("Held by %v", plan.Kind.Name()), Head: s.heads("Hole", "In the‖part, over the holes drilled in it", "Drill", "Size", "Stop‖of a drill", "How many"), Right: []int{5}, Tick: true}
 	why := sheet.Block{Heading: s.say("Why"), First: 55}
 	for _, h := range holes {
 		stop := s.say("through")
