@@ -39,7 +39,7 @@ func (s *server) readPrefs(r *http.Request) prefs {
 	if u, err := unit.ParseStyle(cookie(r, cookieUnits)); err == nil {
 		p.Units = u
 	}
-	p.Units = p.Units.Speaking(languageOf(r))
+	p.Units = p.Units.Speaking(languageOf(r, set.Language))
 	if name, err := guitar.CheckName("bench", cookie(r, cookieBench)); err == nil {
 		p.Bench = name
 	}
@@ -50,10 +50,13 @@ func (s *server) readPrefs(r *http.Request) prefs {
 // parseLanguage reads a language's tag. Tests offer one more.
 var parseLanguage = language.Parse
 
-// languageOf is the language a page is asked for in: the one chosen at this phone or tablet, else the one its browser asks for.
-func languageOf(r *http.Request) language.Code {
-	if c, ok := parseLanguage(cookie(r, cookieLanguage)); ok {
-		return c
+// languageOf is the language a page is asked for in: the one chosen at this phone or tablet, else the shop's, else the one its browser
+// asks for.
+func languageOf(r *http.Request, shops string) language.Code {
+	for _, tag := range []string{cookie(r, cookieLanguage), shops} {
+		if c, ok := parseLanguage(tag); ok {
+			return c
+		}
 	}
 	return language.Match(r.Header.Get("Accept-Language"))
 }

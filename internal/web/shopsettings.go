@@ -26,6 +26,7 @@ type shopPageData struct {
 	Album           bool // the shop keeps photos
 	Name, NameWrong string
 	Units           unit.Style
+	Language        string // a tag; "" for what each browser asks for
 	Drills          string // one item a line
 	DrillsWrong     string
 	DrillsRows      int
@@ -48,7 +49,7 @@ type priceInput struct {
 
 // settings shows what the shop keeps for everyone, or what was typed last.
 func (p *shopPageData) settings(set store.Settings, style unit.Style) {
-	p.Name, p.Units, p.Currency = set.ShopName, set.Units, set.Currency
+	p.Name, p.Units, p.Language, p.Currency = set.ShopName, set.Units, set.Language, set.Currency
 	p.Drills, p.DrillsRows = strings.Join(set.Drills, "\n"), min(max(len(set.Drills)+1, 3), 12)
 	p.Prices = nil
 	for _, i := range bill.Priceable() {
@@ -117,6 +118,9 @@ func shopSave(in *request) error {
 	}
 	set.ShopName, set.Units = in.PostForm.Get("shop_name"), unit.Style(in.PostForm.Get("units"))
 	// What the form does not send stays as it is.
+	if in.PostForm.Has("language") {
+		set.Language = in.PostForm.Get("language")
+	}
 	if in.PostForm.Has("drills") {
 		set.Drills = strings.FieldsFunc(in.PostForm.Get("drills"), func(r rune) bool { return r == '\n' || r == '\r' || r == ';' })
 	}

@@ -750,7 +750,7 @@ func (s *Store) settings(ctx context.Context, tx *sql.Tx) (store.Settings, error
 	found := false
 	err := s.rows(ctx, tx, "shop", "WHERE id = 1", nil, func(v sealedRow) (err error) {
 		found = true
-		out.ShopName, out.Currency = v.text("shop_name"), v.text("currency")
+		out.ShopName, out.Currency, out.Language = v.text("shop_name"), v.text("currency"), v.text("language")
 		if err := cmp.Or(json.Unmarshal([]byte(v.text("drills_json")), &out.Drills), json.Unmarshal([]byte(v.text("prices_json")), &out.Prices)); err != nil {
 			return s.engine.Damaged(err)
 		}
@@ -783,7 +783,7 @@ func (s *Store) SaveSettings(ctx context.Context, v store.Settings) error {
 	}
 	return s.write(ctx, "saving the shop's settings", func(tx *Tx) error {
 		tx.changed(store.Change{})
-		_, err := tx.ExecContext(ctx, "UPDATE shop SET units = $1, shop_name = $2, drills_json = $3, prices_json = $4, currency = $5 WHERE id = 1", string(v.Units), v.ShopName, string(drills), string(prices), v.Currency)
+		_, err := tx.ExecContext(ctx, "UPDATE shop SET units = $1, shop_name = $2, drills_json = $3, prices_json = $4, currency = $5, language = NULLIF($6, '') WHERE id = 1", string(v.Units), v.ShopName, string(drills), string(prices), v.Currency, v.Language)
 		return err
 	})
 }
