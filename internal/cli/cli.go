@@ -119,15 +119,17 @@ from reading to next cut with its risk, from hole to drill.
 		RunE: func(cmd *cobra.Command, args []string) error {
 			if len(args) > 0 {
 				hint := unit.Say("fairset --help lists the commands")
-				if near := cmd.SuggestionsFor(args[0]); len(near) > 0 {
-					hint = unit.Say("did you mean fairset %s?", near[0])
+				for far := 2; far > 0; far-- { // the nearest last
+					cmd.SuggestionsMinimumDistance = far
+					if near := cmd.SuggestionsFor(args[0]); len(near) > 0 {
+						hint = unit.Say("did you mean fairset %s?", near[0])
+					}
 				}
 				return &usageError{unit.Say("there is no command %q", args[0]), hint}
 			}
 			return cmd.Help()
 		},
 	}
-	root.SuggestionsMinimumDistance = 2
 	root.CompletionOptions.HiddenDefaultCmd = true
 	f := root.PersistentFlags()
 	f.StringVar(&a.db, "db", "", "the shop's file, or postgres://USER@HOST/DATABASE (else FAIRSET_DB, else fairset/shop.db among your settings)")

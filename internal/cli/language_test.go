@@ -17,6 +17,7 @@ import (
 	"fairset/craft/guitar"
 	"fairset/craft/neckset"
 	"fairset/internal/unsaid"
+	"fairset/printing"
 	"fairset/language"
 	"fairset/unit"
 )
@@ -113,15 +114,15 @@ func marking(t *testing.T) {
 }
 
 var (
-	// notWords are ids of guitars and photos, times, and names of files.
-	notWords = regexp.MustCompile(`\b[346789bcdfghjkmnpqrtvwx]{6,12}\b|[^ "]*/[^ ,"]*`)
+	// notWords are ids of guitars and photos, names of files, and flags.
+	notWords = regexp.MustCompile(`\b[346789bcdfghjkmnpqrtvwx]{6,12}\b|\b[a-z]+/[\w.-]*|/[\w/.-]{5,}|--?[a-z][-a-z0-9]*`)
 	// commandLine is a line to be typed.
 	commandLine = regexp.MustCompile(`(?m)^ *fairset (read|cut|show) .*$`)
 )
 
 // codes are what a person types, and so stay: steps, tools, choices.
 func codes() []string {
-	out := []string{"fairset", "Heron", "Tern", "bench", "json", "svg", "pdf", "dxf", "png", "RMS", "id"}
+	out := []string{"fairset", "Heron", "Tern", "Knot", "bench", "json", "svg", "pdf", "dxf", "png", "RMS", "id"}
 	for _, g := range guitar.Guides() {
 		out = append(out, string(g.Step))
 		for _, f := range g.Fields {
@@ -156,7 +157,6 @@ func TestEveryWordOfHelpIsSaidInTheReadersLanguage(t *testing.T) {
 	a := &app{getenv: func(string) string { return "" }, language: language.Pseudo}
 	root := a.root()
 	a.translate(root)
-	flag := regexp.MustCompile(`--?[a-z][-a-z0-9]*`)
 	each(root, func(cmd *cobra.Command) {
 		saidIn(t, cmd.CommandPath(), cmd.Short)
 		names := regexp.MustCompile(`\pL+`).FindAllString(cmd.CommandPath()+" "+cmd.UseLine()+" "+cmd.Example+" command", -1)
@@ -164,7 +164,7 @@ func TestEveryWordOfHelpIsSaidInTheReadersLanguage(t *testing.T) {
 		if cmd.Annotations[topicsAfter] == "" {
 			saidIn(t, cmd.CommandPath(), cmd.Long)
 		}
-		usage := flag.ReplaceAllString(strings.Replace(cmd.UsageString(), cmd.Example, "", 1), "")
+		usage := strings.Replace(cmd.UsageString(), cmd.Example, "", 1)
 		usage = strings.ReplaceAll(strings.ReplaceAll(usage, "[flags]", ""), cmd.UseLine(), "")
 		// What a figure may be stands in words that are typed.
 		for _, f := range [][]guitar.Field{guitar.DesignFields(), guitar.RepairFields(), airFields} {
@@ -233,6 +233,8 @@ func TestEveryWordOfTheTerminalIsSaidInTheReadersLanguage(t *testing.T) {
 	say(0, "undo", "Heron")
 	say(0, "history", "Heron")
 	say(0, "show", "Heron")
+	say(2, "show", "Heron", "--air")
+	say(0, "change", "Heron", "--shop-humidity", "45", "--shop-temperature", "21", "--player-humidity", "60", "--player-temperature", "20")
 	say(0, "show", "Heron", "--strings", "--intonation", "--strungup", "--air", "--board")
 	say(0, "list")
 	say(0, "change", "Heron", "--action-bass", "2.6")
@@ -242,7 +244,11 @@ func TestEveryWordOfTheTerminalIsSaidInTheReadersLanguage(t *testing.T) {
 	say(0, "read", "Heron", "strung", "--action-bass", "2.9", "--action-treble", "2.2", "--relief", "0.12", "--cents", "6", "--cents", "5", "--cents", "4", "--cents", "6", "--cents", "3", "--cents", "2")
 	say(0, "bill", "Heron")
 	say(0, "bill", "Heron", "Tern")
-	say(0, "print", "--list")
+	var sheets []string
+	for _, e := range printing.List() {
+		sheets = append(sheets, strings.Split(e.Name, "-")...)
+	}
+	say(0, append([]string{"print", "--list"}, sheets...)...)
 	say(0, "print", "Heron", "--sheet", "frets", "--out", "frets.pdf")
 	say(0, "print", "--class", "--sheet", "all", "--out", "all/")
 	say(0, "class")
@@ -318,6 +324,7 @@ func TestMachinesReadEnglish(t *testing.T) {
 	t.Setenv("FAIRSET_UNITS", "mm")
 	t.Setenv("FAIRSET_LANGUAGE", "en")
 	run(t, "new", "Heron", "--design", guitar.Bases()[0].Key)
+	run(t, "change", "Heron", "--shop-humidity", "45", "--shop-temperature", "21", "--player-humidity", "60", "--player-temperature", "20")
 	run(t, "read", "Heron", "lean", "--gap", "4.6mm", "--gap", "4.7mm", "--surface", "frets", "--graduation", "0.1mm")
 	run(t, "read", "Heron", "point", "--offset", "1.4", "--toward", "bass", "--graduation", "0.1")
 	for _, args := range [][]string{{"list", "--json"}, {"show", "Heron", "--json"}, {"show", "Heron", "--strings", "--json"}, {"show", "Heron", "--intonation", "--json"}, {"show", "Heron", "--strungup", "--json"},
