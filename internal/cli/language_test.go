@@ -17,8 +17,8 @@ import (
 	"fairset/craft/guitar"
 	"fairset/craft/neckset"
 	"fairset/internal/unsaid"
-	"fairset/printing"
 	"fairset/language"
+	"fairset/printing"
 	"fairset/unit"
 )
 
