@@ -1,7 +1,6 @@
 package cli
 
 import (
-	"cmp"
 	"errors"
 	"fmt"
 	"io"
@@ -35,20 +34,24 @@ func (a *app) speak(args []string) error {
 			break
 		}
 	}
-	tag := cmp.Or(flagged(args, "--language"), a.getenv("FAIRSET_LANGUAGE"))
-	if tag == "" {
+	unknown := ""
+	for _, tag := range []string{a.getenv("FAIRSET_LANGUAGE"), flagged(args, "--language")} {
+		if tag == "" {
+			continue
+		}
+		unknown = tag
+		if c, ok := tongue(tag); ok {
+			a.language, unknown = c, ""
+		}
+	}
+	if unknown == "" {
 		return nil
 	}
-	c, ok := tongue(tag)
-	if !ok {
-		var tags []string
-		for _, c := range language.Codes() {
-			tags = append(tags, c.Tag())
-		}
-		return &usageError{unit.Say("language %q: choose %s", tag, strings.Join(tags, ", ")), unit.Say("--language or the variable FAIRSET_LANGUAGE says which language is spoken")}
+	var tags []string
+	for _, c := range language.Codes() {
+		tags = append(tags, c.Tag())
 	}
-	a.language = c
-	return nil
+	return &usageError{unit.Say("language %q: choose %s", unknown, strings.Join(tags, ", ")), unit.Say("--language or the variable FAIRSET_LANGUAGE says which language is spoken")}
 }
 
 // flagged is what a flag is given as on a command line that nobody has read yet; "" when it is not there.
