@@ -35,15 +35,27 @@ const (
 // FileError says why a guitar file cannot be used, and where in it.
 type FileError struct {
 	Where string // by the file's own keys: "guitars[2].log[4].values.gap"; "" for the file as a whole
+	Line  int    // of a file that is not well formed; 0 else
 	Why   unit.Phrase
 	Newer bool // a newer program wrote it; the file itself is sound
 }
 
 func (e *FileError) Error() string { return e.In(unit.Millimetre) }
 
+// At is Where, or the line as "line 3".
+func (e *FileError) At() string {
+	if e.Line > 0 {
+		return fmt.Sprintf("line %d", e.Line)
+	}
+	return e.Where
+}
+
 // In writes the error for a maker.
 func (e *FileError) In(s unit.Style) string {
-	if e.Where == "" {
+	switch {
+	case e.Line > 0:
+		return s.Say("guitar file: line %d: %v", e.Line, e.Why)
+	case e.Where == "":
 		return s.Say("guitar file: %v", e.Why)
 	}
 	return s.Say("guitar file: %s: %v", e.Where, e.Why)

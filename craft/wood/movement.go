@@ -121,7 +121,7 @@ func Steady(thickness unit.Length, sealed bool) (seconds float64, err error) {
 }
 
 // Roughly says a time as an order of magnitude: "some hours", "about a week".
-func Roughly(seconds float64) string {
+func Roughly(seconds float64) unit.Text {
 	const hour, day = 3600.0, 86400.0
 	switch {
 	case seconds < 2*hour:

@@ -66,7 +66,7 @@ func problem(err error, s unit.Style) *Problem {
 	case errors.As(err, &re):
 		return &Problem{status: http.StatusUnprocessableEntity, Fault: ranged(re, s)}
 	case errors.As(err, &fe):
-		return &Problem{status: http.StatusUnprocessableEntity, Fault: Fault{Field: fe.Where, Message: fe.In(s)}}
+		return &Problem{status: http.StatusUnprocessableEntity, Fault: Fault{Field: fe.At(), Message: fe.In(s)}}
 	case errors.As(err, &ge):
 		return &Problem{status: http.StatusUnprocessableEntity, Fault: Fault(*ge)}
 	}
