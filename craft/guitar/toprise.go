@@ -178,11 +178,7 @@ func plateGive(ctx context.Context, m soundboard.Model, braces []soundboard.Brac
 
 func giveOf(ctx context.Context, m soundboard.Model, braces []soundboard.Brace, saddle unit.Length) (*TopGive, error) {
 	g := &TopGive{Thickness: m.Thickness}
-	both := func(m soundboard.Model, braces []soundboard.Brace, o soundboard.Options) (moment, pull TopStep, err error) {
-		p, err := soundboard.Prepare(ctx, m, o)
-		if err != nil {
-			return
-		}
+	both := func(p *soundboard.Plate, m soundboard.Model, braces []soundboard.Brace) (moment, pull TopStep, err error) {
 		for _, l := range []struct {
 			load soundboard.Load
 			into *TopStep
@@ -195,24 +191,34 @@ func giveOf(ctx context.Context, m soundboard.Model, braces []soundboard.Brace, 
 		}
 		return moment, pull, nil
 	}
-	var err error
-	if g.Moment, g.Pull, err = both(m, braces, soundboard.Options{}); err != nil {
+	fine, err := soundboard.Prepare(ctx, m, soundboard.Options{})
+	if err != nil {
 		return nil, err
 	}
-	m0, p0, err := both(m, braces, coarse)
+	if g.Moment, g.Pull, err = both(fine, m, braces); err != nil {
+		return nil, err
+	}
+	rough, err := soundboard.Prepare(ctx, m, coarse)
+	if err != nil {
+		return nil, err
+	}
+	m0, p0, err := both(rough, m, braces)
 	if err != nil {
 		return nil, err
 	}
 	for i := range g.Stiffer {
-		sm, sb := m, slices.Clone(braces)
+		plate, sm, sb := rough, m, slices.Clone(braces)
 		if i == 0 {
 			sm.Material = stiffer(m.Material, 1+topStiffness, 1+topStiffness)
+			if plate, err = soundboard.Prepare(ctx, sm, coarse); err != nil {
+				return nil, err
+			}
 		} else {
 			for j := range sb {
 				sb[j].Material = stiffer(sb[j].Material, 1+topStiffness, 1+topStiffness)
 			}
 		}
-		m1, p1, err := both(sm, sb, coarse)
+		m1, p1, err := both(plate, sm, sb)
 		if err != nil {
 			return nil, err
 		}

@@ -203,33 +203,32 @@ func (g *grid) beamElements(m *beam) []element {
 			e.dofs = append(e.dofs, m.first+int32(k))
 		}
 		n := len(e.dofs)
-		e.k, e.m = make([]float64, n*n), make([]float64, n*n)
+		e.k, e.m = zeros(nil, (n+3)*n), zeros(nil, (n+3)*n) // with room to work on four rows
 		byCell[c] = e
 	}
+	// Stations in one cell, one after the other, go together.
+	const together = 8
 	var rows [6][]float64 // of one station, over an element's unknowns
 	var mix []float64
-	// form adds wt·rowsᵀ c rows to the lower triangle.
-	form := func(to []float64, n int, rows [][]float64, c *[6][6]float64, wt float64) {
-		for a, r := range rows {
+	var stiff, heavy rowPairs
+	at, held := -1, 0
+	flush := func() {
+		if held > 0 {
+			stiff.addTo(byCell[at].k)
+			heavy.addTo(byCell[at].m)
+		}
+		held = 0
+	}
+	// form adds wt·rowsᵀ c rows.
+	form := func(to *rowPairs, c *[6][6]float64, wt float64) {
+		for a := range rows {
 			clear(mix)
-			for b, q := range rows {
-				x := c[a][b] * wt
-				if x == 0 {
-					continue
-				}
-				for i, v := range q {
-					mix[i] += x * v
+			for b, x := range c[a] {
+				if x != 0 {
+					axpyRow(mix, rows[b], x)
 				}
 			}
-			for i, v := range r {
-				if v == 0 {
-					continue
-				}
-				dst := to[i*n : i*n+i+1]
-				for j, u := range mix[:len(dst)] {
-					dst[j] += v * u
-				}
-			}
+			to.put(rows[a], mix, wt)
 		}
 	}
 	g.stations(m, 4, acrossPoints, func(c int, st *station) {
@@ -237,16 +236,16 @@ func (g *grid) beamElements(m *beam) []element {
 		n := len(e.dofs)
 		h := st.height
 		s, i := -h*h/2, h*h*h/3
-		if cap(mix) < n {
-			mix = make([]float64, n, 2*n)
-			for k := range rows {
-				rows[k] = make([]float64, n, 2*n)
-			}
+		if c != at || held == together {
+			flush()
+			at = c
+			stiff.reset(together*len(rows), n)
+			heavy.reset(together*len(rows), n)
 		}
-		mix = mix[:n]
+		held++
+		mix = append(mix[:0], make([]float64, n)...)
 		put := func(k int, r *row, turn *[3]float64) {
-			rows[k] = rows[k][:n]
-			clear(rows[k])
+			rows[k] = append(rows[k][:0], make([]float64, n)...)
 			if r != nil {
 				copy(rows[k], r[:])
 			}
@@ -266,7 +265,7 @@ func (g *grid) beamElements(m *beam) []element {
 		z0, z1 := -float64(g.m.Thickness)/2-deep, -float64(g.m.Thickness)/2
 		e2 := float64(b.Material.E2) * w
 		q := e2 * (z1*z1 - z0*z0) / 2
-		form(e.k, n, rows[:], &[6][6]float64{
+		form(&stiff, &[6][6]float64{
 			{e1 * w * h, e1 * w * s},
 			{e1 * w * s, e1 * w * i},
 			{2: 5.0 / 6 * g13 * w * h},
@@ -279,7 +278,7 @@ func (g *grid) beamElements(m *beam) []element {
 		put(2, &st.move[1], nil)
 		put(3, &st.tip, nil)
 		put(4, &st.move[2], nil)
-		form(e.m, n, rows[:5], &[6][6]float64{
+		form(&heavy, &[6][6]float64{
 			{rho * w * h, rho * w * s},
 			{rho * w * s, rho * w * i},
 			{2: rho * w * h, 3: -rho * w * s},
@@ -287,13 +286,11 @@ func (g *grid) beamElements(m *beam) []element {
 			{4: rho * w * h},
 		}, st.wt)
 	})
+	flush()
 	for _, e := range byCell {
 		n := len(e.dofs)
-		for i := range n {
-			for j := range i {
-				e.k[j*n+i], e.m[j*n+i] = e.k[i*n+j], e.m[i*n+j]
-			}
-		}
+		mirror(e.k, n)
+		mirror(e.m, n)
 	}
 	out := make([]element, 0, len(order))
 	for _, c := range order {

@@ -1,6 +1,9 @@
 package soundboard
 
-import "math"
+import (
+	"math"
+	"math/bits"
+)
 
 // The unknowns are coefficients of B-splines on a square grid laid over the outline: cubic for the deflection w, quadratic for
 // the stretches u, v and for the shear angles γx, γy that stand beside the slope of w. The plate's section turns by
@@ -125,56 +128,116 @@ func (l *local) motions(b *[nMotion]row) {
 	}
 }
 
-// span is where a row of a strain or motion can be other than zero; 0 is left out of the sums.
-type span struct{ a, z int }
+// rowsAt are n rows of numbers, one for each unknown, as panels one after the other; the last panel begins earlier, so as not to reach
+// beyond the unknowns. Rows that belong together, size of them, make a group; uses tells by bits which groups a panel is not 0 in.
+type rowsAt struct {
+	n, unknowns, size int
+	v                 []float64
+	uses              []uint32
+}
 
-var (
-	strainSpan = [nStrain][]span{
-		{{offU, offW + nCubic}}, {{offV, offW + nCubic}}, {{offU, offW}}, {{offW, offGY}}, {{offW, offGX}, {offGY, nCell}}, {{offW, nCell}}, {{offGX, offGY}}, {{offGY, nCell}},
+func newRowsAt(groups, size, unknowns int) (r rowsAt) {
+	r.reset(groups, size, unknowns)
+	return r
+}
+
+// reset makes all rows 0, in the memory there is if it is enough.
+func (r *rowsAt) reset(groups, size, unknowns int) {
+	panels := (unknowns + panel - 1) / panel
+	r.n, r.unknowns, r.size = groups*size, unknowns, size
+	r.v = zeros(r.v, panels*r.n*panel)
+	r.uses = append(r.uses[:0], make([]uint32, panels)...)
+}
+
+func (r *rowsAt) first(p int) int { return min(p*panel, r.unknowns-panel) }
+
+// put writes a row that is still 0.
+func (r *rowsAt) put(group, at int, from []float64) {
+	t := group*r.size + at
+	for i, v := range from {
+		if v != 0 {
+			p := i / panel
+			r.v[(p*r.n+t)*panel+i-r.first(p)] = v
+			r.uses[p] |= 1 << group
+		}
 	}
-	motionSpan = [nMotion][]span{{{offU, offV}}, {{offV, offW}}, {{offW, offGX}}, {{offW, offGY}}, {{offW, offGX}, {offGY, nCell}}}
-)
+}
 
-// addForm adds wt·Bᵀ C B to the lower triangle of k.
-func addForm[R [nStrain]row | [nMotion]row](k []float64, rows []row, spans [][]span, c [][]float64, wt float64) {
-	for a := range rows {
-		var g row
-		any := false
-		for b := range rows {
-			x := c[a][b] * wt
-			if x == 0 {
+// lines are a line of numbers for each unknown, as long as there are rows to multiply them with; there is room for three more lines. uses
+// tells by bits which groups four lines are not 0 in.
+type lines struct {
+	v    []float64
+	uses []uint32
+}
+
+func (r *rowsAt) newLines() (l lines) {
+	l.reset(r)
+	return l
+}
+
+// reset makes lines that fit r, all 0, in the memory there is if it is enough.
+func (l *lines) reset(r *rowsAt) {
+	l.v = zeros(l.v, (r.unknowns+3)*r.n)
+	l.uses = append(l.uses[:0], make([]uint32, (r.unknowns+3)/4)...)
+}
+
+// put writes the numbers of one row, still 0, into the lines, times scale.
+func (l lines) put(r *rowsAt, group, at int, from []float64, scale float64) {
+	t := group*r.size + at
+	for i, v := range from {
+		if v != 0 {
+			l.v[i*r.n+t] = scale * v
+			l.uses[i/4] |= 1 << group
+		}
+	}
+}
+
+// addProduct takes aᵀ r from the lower triangle of k, which has room for three more rows unless the unknowns come in fours.
+func (r *rowsAt) addProduct(k []float64, a lines) {
+	for p, mine := range r.uses {
+		for i := p * panel; i < r.unknowns; i += 4 {
+			for both := mine & a.uses[i/4]; both != 0; {
+				from := bits.TrailingZeros32(both)
+				many := bits.TrailingZeros32(^(both >> from)) // groups in a row
+				takePanel(many*r.size, a.v[i*r.n+from*r.size:], r.n, 1, r.v[(p*r.n+from*r.size)*panel:], k[i*r.unknowns+r.first(p):], r.unknowns, false)
+				both &^= (1<<many - 1) << from
+			}
+		}
+	}
+}
+
+// addForm adds Σ w Bᵀ C B over a cell's Gauss points to the lower triangle of k; r holds the strains B, each at all points, and cb C B.
+func (r *rowsAt) addForm(k []float64, cb lines, w []float64, work *lines) {
+	work.uses = cb.uses
+	for i := range nCell {
+		for g := range r.n / r.size {
+			if cb.uses[i/4]&(1<<g) == 0 {
 				continue
 			}
-			any = true
-			for _, s := range spans[b] {
-				src, dst := rows[b][s.a:s.z], g[s.a:s.z]
-				for i, v := range src {
-					dst[i] += x * v
-				}
+			from := i*r.n + g*r.size
+			dst, src := work.v[from:from+r.size], cb.v[from:from+r.size]
+			for q, x := range w {
+				dst[q] = -x * src[q]
 			}
 		}
-		if !any {
-			continue
-		}
-		for _, s := range spans[a] {
-			for i := s.a; i < s.z; i++ {
-				v := rows[a][i]
-				if v == 0 {
-					continue
-				}
-				dst := k[i*nCell : i*nCell+i+1]
-				for j, u := range g[:len(dst)] {
-					dst[j] += v * u
-				}
-			}
+	}
+	r.addProduct(k, *work)
+}
+
+// mirror fills the upper triangle from the lower.
+func mirror(k []float64, n int) {
+	for i := range n {
+		for j := range i {
+			k[j*n+i] = k[i*n+j]
 		}
 	}
 }
 
 // laminate is a section's stiffness and mass about the top's middle surface.
 type laminate struct {
-	c [][]float64 // nStrain², A B D and the shear block
-	m [][]float64 // nMotion²
+	c      [][]float64 // nStrain², A B D and the shear block
+	m      [][]float64 // nMotion²
+	cb, mb lines       // the same times a cell's strains and motions at its Gauss points
 }
 
 func newLaminate() *laminate {

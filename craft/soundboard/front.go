@@ -19,6 +19,8 @@ type element struct {
 	dofs []int32
 	k, m []float64 // len(dofs)², row by row, symmetric; m may be nil
 	id   uint64    // changes whenever the element does
+	// apart is whether m ties a cell's stretches to nothing but themselves.
+	apart bool
 }
 
 // box is a rectangle of cells.
@@ -32,9 +34,10 @@ type front struct {
 	own, bnd    []int32
 	rows        []int32 // own then bnd
 	key         uint64  // what it was factorised from
+	ld          int     // from one row of l to the next: columns beyond own are 0
 	l           []float64
 	inv         []float64 // 1/diagonal of l
-	up          []float64 // what it hands upward, bnd²
+	up          []float64 // what it hands upward, a lower triangle in strips: see stripped
 	spare       [2][]float64
 	toLeft      []int32 // place of each of left's bnd in rows
 	toRight     []int32
@@ -49,6 +52,7 @@ type factor struct {
 	fresh int // fronts renewed by the last call
 	nnz   int
 	flops float64
+	work  [2]arena
 }
 
 var errNotPositive = errors.New("the stiffness is not positive definite")
@@ -253,7 +257,7 @@ func (fa *factor) update(ctx context.Context, nx, ny, n int, elems []element, st
 		o := fa.old[f.box]
 		switch {
 		case o != nil && o.key == f.key && o.l != nil:
-			f.l, f.inv, f.up = o.l, o.inv, o.up
+			f.l, f.ld, f.inv, f.up = o.l, o.ld, o.inv, o.up
 		default:
 			fa.fresh++
 			total += k * m * m
@@ -270,6 +274,7 @@ func (fa *factor) update(ctx context.Context, nx, ny, n int, elems []element, st
 	todo(root)
 	fa.flops = total
 	place := [2][]int32{make([]int32, n), make([]int32, n)}
+	var used [2]pool
 	var run func(f *front, workers, worker int) error
 	run = func(f *front, workers, worker int) error {
 		if f.l != nil {
@@ -301,10 +306,14 @@ func (fa *factor) update(ctx context.Context, nx, ny, n int, elems []element, st
 				}
 			}
 		}
+		if fa.once {
+			f.spare[1] = used[worker].take(stripped(len(f.bnd), len(f.bnd)))
+		}
 		if err := f.eliminate(elems, place[worker], workers); err != nil {
 			return err
 		}
 		if fa.once && f.left != nil {
+			used[worker] = append(used[worker], f.left.up, f.right.up)
 			f.left.up, f.right.up = nil, nil
 		}
 		if step != nil && total > 0 {
@@ -329,139 +338,212 @@ func (fa *factor) update(ctx context.Context, nx, ny, n int, elems []element, st
 func (f *front) eliminate(elems []element, place []int32, workers int) error {
 	k, m := len(f.own), len(f.rows)
 	b := m - k
-	l, up := zeros(f.spare[0], m*k), zeros(f.spare[1], b*b) // rows of the factor; lower triangle
+	ld := ceil(k)
+	l, up := zeros(f.spare[0], (m+3)*ld), zeros(f.spare[1], stripped(b, b)) // rows of the factor, with room to work on four at a time
 	f.spare = [2][]float64{}
-	if f.left == nil {
-		for i, d := range f.rows {
-			place[d] = int32(i)
-		}
-		for _, e := range f.elems {
-			el := &elems[e]
-			nd := len(el.dofs)
-			for r, dr := range el.dofs {
-				i := int(place[dr])
-				row := el.k[r*nd : r*nd+nd]
-				for c, dc := range el.dofs {
-					switch j := int(place[dc]); {
-					case j > i:
-					case j < k:
-						l[i*k+j] += row[c]
-					default:
-						up[(i-k)*b+j-k] += row[c]
-					}
-				}
-			}
-		}
-	} else {
-		for _, c := range []struct {
-			f  *front
-			to []int32
-		}{{f.left, f.toLeft}, {f.right, f.toRight}} {
-			// Rows stand in the order of elimination in child and parent alike: first those taken out here, then the others.
-			nb := len(c.to)
-			here, _ := slices.BinarySearch(c.to, int32(k))
-			for r := range nb {
-				i := int(c.to[r])
-				row := c.f.up[r*nb : r*nb+r+1]
-				dst := l[i*k : i*k+k]
-				first := min(here, len(row))
-				for q, v := range row[:first] {
-					dst[c.to[q]] += v
-				}
-				if first == len(row) {
-					continue
-				}
-				dst = up[(i-k)*b : (i-k)*b+b]
-				for q, v := range row[first:] {
-					dst[int(c.to[first+q])-k] += v
-				}
-			}
-		}
+	at := make([]int, b) // where each column of up would begin
+	for j := range at {
+		at[j] = stripped(b, j) - j/panel*panel*panel + j%panel
 	}
-	const nb = 48
+	if f.left == nil {
+		f.assemble(elems, place, l, ld, up, at)
+	} else {
+		f.take(f.left, f.toLeft, l, ld, up, at)
+		f.take(f.right, f.toRight, l, ld, up, at)
+	}
+	// Columns go in strips as broad as a panel: first what stands left of a strip is taken from it, then it is divided by its own triangle.
 	inv := make([]float64, k)
-	for j0 := 0; j0 < k; j0 += nb {
-		j1 := min(j0+nb, k)
-		w := j1 - j0
-		// The block column less what stands left of it.
-		if j0 > 0 {
-			lowerNT(l[j0*k+j0:], k, l[j0*k:], k, l[j0*k:], k, w, w, j0)
-			spread(workers, j1, m, func(a, z int) {
-				gemmNT(l[a*k+j0:], k, l[a*k:], k, l[j0*k:], k, z-a, w, j0)
+	x := make([]float64, max(k, panel)*panel)
+	for s := 0; s < k; s += panel {
+		e := min(s+panel, k)
+		if s > 0 {
+			turn(x, l[s*ld:], ld, e-s, s)
+			spread(workers, s, m, func(a, z int) {
+				for i := a; i < z; i += 4 {
+					takePanel(s, l[i*ld:], ld, 1, x, l[i*ld+s:], ld, false)
+				}
 			})
 		}
-		for j := j0; j < j1; j++ {
-			row := l[j*k+j0 : j*k+j]
-			d := l[j*k+j]
-			for _, v := range row {
-				d -= v * v
+		if !triangle(l[s*ld+s:], ld, inv[s:e], x) {
+			return errNotPositive
+		}
+		spread(workers, e, m, func(a, z int) {
+			for i := a; i < z; i += 4 {
+				takePanel(e-s, l[i*ld+s:], ld, 1, x, l[i*ld+s:], ld, true)
 			}
-			if !(d > 0) || math.IsInf(d, 0) {
-				return errNotPositive
-			}
-			d = math.Sqrt(d)
-			l[j*k+j] = d
-			inv[j] = 1 / d
-			for i := j + 1; i < j1; i++ {
-				other := l[i*k+j0 : i*k+j]
-				s := l[i*k+j]
-				for q, v := range row {
-					s -= v * other[q]
-				}
-				l[i*k+j] = s * inv[j]
+		})
+	}
+	if k > 0 {
+		for s := 0; s < b; s += panel {
+			turn(x, l[(k+s)*ld:], ld, min(panel, b-s), k)
+			for i := s; i < b; i += 4 {
+				takePanel(k, l[(k+i)*ld:], ld, 1, x, up[at[s]+i*panel:], panel, false)
 			}
 		}
-		// The rows below, in strips of columns: what stands left of a strip goes by the fast product.
-		spread(workers, j1, m, func(a, z int) {
-			const strip = 12
-			for s0 := 0; s0 < w; s0 += strip {
-				s1 := min(s0+strip, w)
-				if s0 > 0 {
-					gemmNT(l[a*k+j0+s0:], k, l[a*k+j0:], k, l[(j0+s0)*k+j0:], k, z-a, s1-s0, s0)
-				}
-				for i := a; i < z; i++ {
-					ri := l[i*k+j0+s0 : i*k+j0+s1]
-					for j := range ri {
-						at := (j0+s0+j)*k + j0 + s0
-						rj := l[at : at+j]
-						s := ri[j]
-						x := ri[:len(rj)]
-						for q, v := range rj {
-							s -= v * x[q]
-						}
-						ri[j] = s * inv[j0+s0+j]
-					}
-				}
-			}
-		})
 	}
-	if b > 0 && k > 0 {
-		const step = 96
-		spreadTriangle(workers, b, func(a, z int) {
-			for r := a; r < z; r += step {
-				r1 := min(r+step, z)
-				if r > 0 {
-					gemmNT(up[r*b:], b, l[(k+r)*k:], k, l[k*k:], k, r1-r, r, k)
-				}
-				lowerNT(up[r*b+r:], b, l[(k+r)*k:], k, l[(k+r)*k:], k, r1-r, r1-r, k)
-			}
-		})
-	}
-	f.l, f.inv, f.up = l, inv, up
+	f.l, f.ld, f.inv, f.up = l, ld, inv, up
 	return nil
+}
+
+// assemble sums a leaf's elements.
+func (f *front) assemble(elems []element, place []int32, l []float64, ld int, up []float64, at []int) {
+	k := len(f.own)
+	for i, d := range f.rows {
+		place[d] = int32(i)
+	}
+	// An element's unknowns in the order of their rows: its place there, and by the last byte its own.
+	var order []int
+	for _, e := range f.elems {
+		el := &elems[e]
+		nd := len(el.dofs)
+		order = order[:0]
+		for c, d := range el.dofs {
+			order = append(order, int(place[d])<<8|c)
+		}
+		slices.Sort(order)
+		here, _ := slices.BinarySearch(order, k<<8)
+		for r, o := range order {
+			i, row := o>>8, el.k[o&255*nd:(o&255+1)*nd]
+			dst := l[i*ld : i*ld+k]
+			for _, q := range order[:min(r+1, here)] {
+				dst[q>>8] += row[q&255]
+			}
+			for _, q := range order[min(r+1, here) : r+1] {
+				up[at[q>>8-k]+(i-k)*panel] += row[q&255]
+			}
+		}
+	}
+}
+
+// take adds what a child hands up; to tells its rows' places. They stand in the order of elimination in child and parent alike: first those
+// taken out here, then the others.
+func (f *front) take(child *front, to []int32, l []float64, ld int, up []float64, at []int) {
+	k, n := len(f.own), len(to)
+	here, _ := slices.BinarySearch(to, int32(k))
+	var cols [panel]int
+	for s := 0; s < n; s += panel {
+		w := min(panel, n-s)
+		mine := min(max(here-s, 0), w)
+		for c := range w {
+			cols[c] = int(to[s+c])
+			if c >= mine {
+				cols[c] = at[cols[c]-k] - k*panel
+			}
+		}
+		from := stripped(n, s)
+		for r := s; r < n; r++ {
+			i, src := int(to[r]), child.up[from+(r-s)*panel:from+(r-s)*panel+panel]
+			many := min(w, r-s+1)
+			if mine > 0 {
+				dst := l[i*ld : i*ld+k]
+				for c, v := range src[:min(mine, many)] {
+					dst[cols[c]] += v
+				}
+			}
+			for c := mine; c < many; c++ {
+				up[cols[c]+i*panel] += src[c]
+			}
+		}
+	}
+}
+
+// stripped is where the strip of column j begins in a lower triangle of n rows laid out in strips as broad as a panel, each from its own
+// first row down, with room to work on four rows at a time; for j = n it is the size of all.
+func stripped(n, j int) int {
+	p := j / panel
+	if j == n {
+		p = (n + panel - 1) / panel
+	}
+	return panel * (p*((n+3)&^3) - p*(p-1)/2*panel)
+}
+
+// turn lays a block's rows, n long, side by side as the columns of a panel; columns it has no row for are 0.
+func turn(x, block []float64, ld, rows, n int) {
+	if rows < panel {
+		clear(x[:n*panel])
+	}
+	for c := range rows {
+		for t, v := range block[c*ld : c*ld+n] {
+			x[t*panel+c] = v
+		}
+	}
+}
+
+// triangle takes the root of a small block L Lᵀ and puts -L⁻ᵀ into a panel; inv gets 1/diagonal. It fails where the block is not positive.
+func triangle(l []float64, ld int, inv, x []float64) bool {
+	n := len(inv)
+	for j := range n {
+		row := l[j*ld : j*ld+j]
+		d := l[j*ld+j]
+		for _, v := range row {
+			d -= v * v
+		}
+		if !(d > 0) || math.IsInf(d, 0) {
+			return false
+		}
+		d = math.Sqrt(d)
+		l[j*ld+j], inv[j] = d, 1/d
+		for i := j + 1; i < n; i++ {
+			s := l[i*ld+j]
+			for q, v := range row {
+				s -= v * l[i*ld+q]
+			}
+			l[i*ld+j] = s * inv[j]
+		}
+	}
+	// Column c of the panel is row c of -L⁻¹.
+	clear(x[:n*panel])
+	for t := range n {
+		x[t*panel+t] = -inv[t]
+		for c := t + 1; c < n; c++ {
+			s := 0.0
+			for q := t; q < c; q++ {
+				s -= l[c*ld+q] * x[t*panel+q]
+			}
+			x[t*panel+c] = s * inv[c]
+		}
+	}
+	return true
+}
+
+// ceil is n, or what comes next that fills whole panels.
+func ceil(n int) int { return (n + panel - 1) / panel * panel }
+
+// pool is memory to be used again.
+type pool [][]float64
+
+// take gives the smallest piece that holds n numbers, or nil.
+func (p *pool) take(n int) []float64 {
+	best := -1
+	for i, x := range *p {
+		if cap(x) >= n && (best < 0 || cap(x) < cap((*p)[best])) {
+			best = i
+		}
+	}
+	if best < 0 {
+		return nil
+	}
+	x := (*p)[best]
+	*p = slices.Delete(*p, best, best+1)
+	return x
 }
 
 // zeros gives n of them, in old's memory where that is enough.
 func zeros(old []float64, n int) []float64 {
 	if cap(old) < n {
-		return make([]float64, n)
+		x := make([]float64, n)
+		// New memory that is read before it is written takes the system's attention twice; this writes something into every page.
+		for i := 0; i < n; i += 512 {
+			x[i] = 0
+		}
+		return x
 	}
 	old = old[:n]
 	clear(old)
 	return old
 }
 
-// spread shares rows a..z among workers.
+// spread shares rows a..z among workers, in fours.
 func spread(workers, a, z int, do func(a, z int)) {
 	if a >= z {
 		return
@@ -470,7 +552,7 @@ func spread(workers, a, z int, do func(a, z int)) {
 		do(a, z)
 		return
 	}
-	mid := a + (z-a)/2
+	mid := a + (z-a)/8*4
 	var wg sync.WaitGroup
 	wg.Add(1)
 	go func() { defer wg.Done(); do(a, mid) }()
@@ -478,128 +560,150 @@ func spread(workers, a, z int, do func(a, z int)) {
 	wg.Wait()
 }
 
-// spreadTriangle shares the rows of a lower triangle so that both have equal work.
-func spreadTriangle(workers, n int, do func(a, z int)) {
-	if workers < 2 || n < 64 {
-		do(0, n)
-		return
-	}
-	mid := int(0.7071 * float64(n))
-	var wg sync.WaitGroup
-	wg.Add(1)
-	go func() { defer wg.Done(); do(0, mid) }()
-	do(mid, n)
-	wg.Wait()
+// arena is memory one processor solves in.
+type arena struct {
+	loc, stack []float64
+	at         int // of the stack
 }
 
-// lowerNT is gemmNT for a square block of which only the lower triangle is wanted; it works in strips.
-func lowerNT(c []float64, ldc int, a []float64, lda int, b []float64, ldb int, rows, cols, n int) {
-	const strip = 12
-	for i := 0; i < rows; i += strip {
-		i1 := min(i+strip, rows)
-		gemmNT(c[i*ldc:], ldc, a[i*lda:], lda, b, ldb, i1-i, min(i1, cols), n)
+// room gives n numbers, not cleared, that serve until the next call.
+func (a *arena) room(n int) []float64 {
+	if len(a.loc) < n {
+		a.loc = make([]float64, n)
 	}
+	return a.loc[:n]
 }
 
-// solve overwrites x, n rows of width right sides, with K⁻¹ x.
+// push copies x onto the stack at a place.
+func (a *arena) push(at int, x []float64) []float64 {
+	if len(a.stack) < at+len(x) {
+		a.stack = make([]float64, 2*(at+len(x))) // what lies on the old one stays there
+	}
+	a.at = at + len(x)
+	copy(a.stack[at:a.at], x)
+	return a.stack[at:a.at]
+}
+
+// solve overwrites x with K⁻¹ x; x has one number, or a panel's row, for each unknown: width is 1 or panel.
 func (fa *factor) solve(x []float64, width int) {
-	if width == 0 {
-		return
-	}
-	fa.root.forward(x, width, 2)
-	fa.root.backward(x, width, 2)
+	fa.work[0].at, fa.work[1].at = 0, 0
+	fa.root.forward(x, width, &fa.work[0], &fa.work[1])
+	fa.root.backward(x, width, &fa.work[0], &fa.work[1])
 }
 
-func both(workers int, a, b func(workers int)) {
-	if workers < 2 {
-		a(1)
-		b(1)
+// both runs a and b, beside each other where there is a second arena to work in.
+func both(mine, other *arena, a, b func(*arena)) {
+	if other == nil {
+		a(mine)
+		b(mine)
 		return
 	}
 	var wg sync.WaitGroup
 	wg.Add(1)
-	go func() { defer wg.Done(); a(1) }()
-	b(1)
+	go func() { defer wg.Done(); a(other) }()
+	b(mine)
 	wg.Wait()
 }
 
 // forward solves L y = x; what the fronts add to their boundaries is handed up, so that halves do not write in one place. Where
 // x is 0, as most of a load is, it hands up nil.
-func (f *front) forward(x []float64, w, workers int) []float64 {
-	k, m := len(f.own), len(f.rows)
+func (f *front) forward(x []float64, w int, mine, other *arena) []float64 {
+	k, m, ld := len(f.own), len(f.rows), f.ld
+	at := mine.at
 	var ul, ur []float64
 	if f.left != nil {
-		both(workers, func(n int) { ul = f.left.forward(x, w, n) }, func(n int) { ur = f.right.forward(x, w, n) })
+		both(mine, other, func(a *arena) { ul = f.left.forward(x, w, a, nil) }, func(a *arena) { ur = f.right.forward(x, w, a, nil) })
 	}
-	if ul == nil && ur == nil && !slices.ContainsFunc(f.own, func(d int32) bool {
-		return slices.ContainsFunc(x[int(d)*w:int(d)*w+w], func(v float64) bool { return v != 0 })
-	}) {
+	if w == 1 && ul == nil && ur == nil && !slices.ContainsFunc(f.own, func(d int32) bool { return x[d] != 0 }) {
 		return nil
 	}
-	loc := make([]float64, m*w)
-	if ul != nil {
-		for i, p := range f.toLeft {
-			axpyRow(loc[int(p)*w:int(p)*w+w], ul[i*w:i*w+w], 1)
-		}
-	}
-	if ur != nil {
-		for i, p := range f.toRight {
-			axpyRow(loc[int(p)*w:int(p)*w+w], ur[i*w:i*w+w], 1)
-		}
-	}
+	loc := mine.room((m + 3) * w)
 	for i, d := range f.own {
-		axpyRow(loc[i*w:i*w+w], x[int(d)*w:int(d)*w+w], 1)
+		copy(loc[i*w:i*w+w], x[int(d)*w:int(d)*w+w])
 	}
-	for i := range m {
-		row := f.l[i*k : i*k+min(i, k)]
-		li := loc[i*w : i*w+w]
-		rowDots(li, row, loc, w)
-		if i < k {
-			s := f.inv[i]
-			for c := range li {
-				li[c] *= s
+	clear(loc[k*w:])
+	for _, c := range []struct {
+		up []float64
+		to []int32
+	}{{ul, f.toLeft}, {ur, f.toRight}} {
+		if c.up != nil {
+			for i, p := range c.to {
+				if w == panel {
+					addTwelve(loc[int(p)*w:], c.up[i*w:], 1)
+				} else {
+					loc[p] += c.up[i]
+				}
+			}
+		}
+	}
+	// Four rows at once: all left of them, then what lies between them.
+	for i := 0; i < m; i += 4 {
+		n := min(i, k)
+		if w == panel {
+			takePanel(n, f.l[i*ld:], ld, 1, loc, loc[i*w:], w, false)
+		} else {
+			takeFour(f.l[i*ld:], ld, loc[:n], loc[i:])
+		}
+		for r := i; r < min(i+4, m); r++ {
+			lr := loc[r*w : r*w+w]
+			for j := n; j < min(r, k); j++ {
+				axpyRow(lr, loc[j*w:j*w+w], -f.l[r*ld+j])
+			}
+			if r < k {
+				for c := range lr {
+					lr[c] *= f.inv[r]
+				}
 			}
 		}
 	}
 	for i, d := range f.own {
 		copy(x[int(d)*w:int(d)*w+w], loc[i*w:i*w+w])
 	}
-	return loc[k*w:]
+	return mine.push(at, loc[k*w:m*w])
 }
 
-// rowDots takes Σ row[j]·loc[j] from li.
-func rowDots(li, row, loc []float64, w int) {
-	switch w {
-	case 1:
-		s := 0.0
-		loc = loc[:len(row)]
-		for j, v := range row {
-			s += v * loc[j]
-		}
-		li[0] -= s
-	case 4:
-		if wide && len(row) > 0 {
-			_, _ = loc[4*len(row)-1], li[3]
-			dots4(len(row), &row[0], &loc[0], &li[0])
-			return
-		}
-		var s0, s1, s2, s3 float64
-		for j, v := range row {
-			q := loc[j*4 : j*4+4 : j*4+4]
-			s0 += v * q[0]
-			s1 += v * q[1]
-			s2 += v * q[2]
-			s3 += v * q[3]
-		}
-		li[0] -= s0
-		li[1] -= s1
-		li[2] -= s2
-		li[3] -= s3
-	default:
-		for j, v := range row {
-			axpyRow(li, loc[j*w:j*w+w], -v)
-		}
+// takeFour takes four rows' products with x from four numbers.
+func takeFour(a []float64, ld int, x, c []float64) {
+	n := len(x)
+	a0, a1, a2, a3 := a[:n], a[ld:ld+n], a[2*ld:2*ld+n], a[3*ld:3*ld+n]
+	var s0, s1, s2, s3 float64
+	for j, v := range x {
+		s0 += a0[j] * v
+		s1 += a1[j] * v
+		s2 += a2[j] * v
+		s3 += a3[j] * v
 	}
+	c[0] -= s0
+	c[1] -= s1
+	c[2] -= s2
+	c[3] -= s3
+}
+
+// takeRows takes four rows, each times its own number, from y.
+func takeRows(y, a []float64, ld int, x []float64) {
+	n := len(y)
+	a0, a1, a2, a3 := a[:n], a[ld:ld+n], a[2*ld:2*ld+n], a[3*ld:3*ld+n]
+	x0, x1, x2, x3 := x[0], x[1], x[2], x[3]
+	for j := range y {
+		y[j] -= x0*a0[j] + x1*a1[j] + x2*a2[j] + x3*a3[j]
+	}
+}
+
+// addTwelve adds a times the twelve numbers of x to those of y.
+func addTwelve(y, x []float64, a float64) {
+	p, q := (*[panel]float64)(y), (*[panel]float64)(x)
+	p[0] += a * q[0]
+	p[1] += a * q[1]
+	p[2] += a * q[2]
+	p[3] += a * q[3]
+	p[4] += a * q[4]
+	p[5] += a * q[5]
+	p[6] += a * q[6]
+	p[7] += a * q[7]
+	p[8] += a * q[8]
+	p[9] += a * q[9]
+	p[10] += a * q[10]
+	p[11] += a * q[11]
 }
 
 func axpyRow(y, x []float64, a float64) {
@@ -610,56 +714,55 @@ func axpyRow(y, x []float64, a float64) {
 }
 
 // backward solves Lᵀ z = y from the root down.
-func (f *front) backward(x []float64, w, workers int) {
-	k, m := len(f.own), len(f.rows)
-	loc := make([]float64, k*w)
-	for i, d := range f.own {
+func (f *front) backward(x []float64, w int, mine, other *arena) {
+	k, m, ld := len(f.own), len(f.rows), f.ld
+	loc := mine.room((m + 3) * w)
+	for i, d := range f.rows {
 		copy(loc[i*w:i*w+w], x[int(d)*w:int(d)*w+w])
 	}
-	for i := m - 1; i >= 0; i-- {
-		var xi []float64
-		if i < k {
-			xi = loc[i*w : i*w+w]
-			s := f.inv[i]
-			for c := range xi {
-				xi[c] *= s
-			}
-		} else {
-			d := int(f.rows[i])
-			xi = x[d*w : d*w+w]
+	if w == 1 {
+		r := m
+		for ; r >= k+4; r -= 4 {
+			takeRows(loc[:k], f.l[(r-4)*ld:], ld, loc[r-4:r])
 		}
-		row := f.l[i*k : i*k+min(i, k)]
-		switch w {
-		case 1:
-			a := xi[0]
-			dst := loc[:len(row)]
-			for j, v := range row {
-				dst[j] -= v * a
+		for r--; r >= 0; r-- {
+			if r < k {
+				loc[r] *= f.inv[r]
 			}
-		case 4:
-			if wide && len(row) > 0 {
-				_, _ = loc[4*len(row)-1], xi[3]
-				take4(len(row), &row[0], &loc[0], &xi[0])
-				continue
-			}
-			a0, a1, a2, a3 := xi[0], xi[1], xi[2], xi[3]
-			for j, v := range row {
-				q := loc[j*4 : j*4+4 : j*4+4]
-				q[0] -= v * a0
-				q[1] -= v * a1
-				q[2] -= v * a2
-				q[3] -= v * a3
-			}
-		default:
-			for j, v := range row {
-				axpyRow(loc[j*w:j*w+w], xi, -v)
-			}
+			axpyRow(loc[:min(r, k)], f.l[r*ld:r*ld+min(r, k)], -loc[r])
 		}
+	} else {
+		f.backwardPanel(loc)
 	}
 	for i, d := range f.own {
 		copy(x[int(d)*w:int(d)*w+w], loc[i*w:i*w+w])
 	}
 	if f.left != nil {
-		both(workers, func(n int) { f.left.backward(x, w, n) }, func(n int) { f.right.backward(x, w, n) })
+		both(mine, other, func(a *arena) { f.left.backward(x, w, a, nil) }, func(a *arena) { f.right.backward(x, w, a, nil) })
+	}
+}
+
+// backwardPanel does the same for a panel; loc holds its rows, of which own are overwritten.
+func (f *front) backwardPanel(loc []float64) {
+	const w, chunk = panel, 64 // rows that stay in near memory while all columns go over them
+	k, m, ld := len(f.own), len(f.rows), f.ld
+	clear(loc[m*w:])
+	for r := k; r < m; r += chunk {
+		for j := 0; j < k; j += 4 { // columns beyond own are 0
+			takePanel(min(chunk, m-r), f.l[r*ld+j:], 1, ld, loc[r*w:], loc[j*w:], w, false)
+		}
+	}
+	for j := (k - 1) &^ 3; j >= 0; j -= 4 {
+		top := min(j+4, k)
+		takePanel(k-top, f.l[top*ld+j:], 1, ld, loc[top*w:], loc[j*w:], w, false)
+		for c := top - 1; c >= j; c-- {
+			lc := loc[c*w : c*w+w]
+			for r := c + 1; r < top; r++ {
+				addTwelve(lc, loc[r*w:], -f.l[r*ld+c])
+			}
+			for q := range lc {
+				lc[q] *= f.inv[c]
+			}
+		}
 	}
 }

@@ -35,6 +35,9 @@ type grid struct {
 	areaOf       float64
 	react        [3][]float64 // the rim's forces on the plate, from the unknowns
 	stiff, heavy map[uint32][]float64
+	strainAt     rowsAt
+	motionAt     rowsAt
+	ghostForm    [2][5][]float64 // of each axis and field
 }
 
 // fields' functions a side beyond the cells.
@@ -99,6 +102,7 @@ func newGrid(m *Model, n int) *grid {
 	}
 	g.fill()
 	g.numberUnknowns()
+	g.fieldsAtPoints()
 	g.assemble()
 	return g
 }
@@ -200,32 +204,40 @@ func (g *grid) fill() {
 	}
 }
 
-var triX, triW = legendreNodes(points + 1)
+var sideX, sideW = legendreNodes(points)
 
-// moments adds the polygon's integrals of products of Legendre polynomials over the cell at (x, y).
+// moments adds the polygon's integrals of products of Legendre polynomials over the cell at (x, y). By Green's theorem they are integrals
+// along its sides, ∮ Q(x) P(y) dy with Q' = P, which the Gauss rule gives exactly.
 func (g *grid) moments(m []float64, p []vec, x, y, sign float64) {
 	if len(p) < 3 {
 		return
 	}
-	a := p[0]
-	for i := 1; i+1 < len(p); i++ {
-		b, c := p[i], p[i+1]
-		twice := b.sub(a).cross(c.sub(a)) * sign
-		if twice == 0 {
+	for i, a := range p {
+		b := p[(i+1)%len(p)]
+		s, t := (a.x-x)/g.hx, (a.y-y)/g.hy
+		ds, dt := (b.x-a.x)/g.hx, (b.y-a.y)/g.hy
+		if dt == 0 {
 			continue
 		}
-		for k, r := range triX {
-			for l, q := range triX {
-				far := b.lerp(c, q)
-				pt := a.lerp(far, r)
-				wt := triW[k] * triW[l] * r * twice
-				px, py := legendre((pt.x-x)/g.hx), legendre((pt.y-y)/g.hy)
-				for u := range points {
-					f := wt * px[u]
-					dst := m[u*points : u*points+points]
-					for v := range dst {
-						dst[v] += f * py[v]
-					}
+		for k, r := range sideX {
+			px, py := legendre(s+r*ds), legendre(t+r*dt)
+			// The next polynomial, for the integral of the last.
+			z := 2*(s+r*ds) - 1
+			const n = points - 1
+			next := (float64(2*n+1)*z*px[n] - float64(n)*px[n-1]) / float64(n+1)
+			wt := sign * sideW[k] * dt * g.hx * g.hy
+			for u := range points {
+				q := next
+				if u+1 < points {
+					q = px[u+1]
+				}
+				if u > 0 {
+					q -= px[u-1]
+				}
+				f := wt * q / float64(2*(2*u+1))
+				dst := m[u*points : u*points+points]
+				for v := range dst {
+					dst[v] += f * py[v]
 				}
 			}
 		}
@@ -364,8 +376,28 @@ func (g *grid) unknowns(c int) []int32 {
 
 func (g *grid) newID() uint64 { g.nextID++; return g.nextID * 0x9E3779B97F4A7C15 }
 
-// form adds a lamina's stiffness and mass with the given weights.
-func (g *grid) form(k, m []float64, l *laminate, w []float64) {
+// fieldsAtPoints works out strains and motions at the Gauss points, which are the same in all cells, and what each lamina makes of them.
+func (g *grid) fieldsAtPoints() {
+	g.strainAt, g.motionAt = newRowsAt(nStrain, points*points, nCell), newRowsAt(nMotion, points*points, nCell)
+	layers := append([]*laminate{g.plate}, g.doubler...)
+	for _, l := range layers {
+		l.cb, l.mb = g.strainAt.newLines(), g.motionAt.newLines()
+	}
+	put := func(at int, rows []row, into *rowsAt, of func(*laminate) (lines, [][]float64)) {
+		for a := range rows {
+			into.put(a, at, rows[a][:])
+			for _, l := range layers {
+				to, c := of(l)
+				var sum row
+				for b, x := range c[a] {
+					if x != 0 {
+						axpyRow(sum[:], rows[b][:], x)
+					}
+				}
+				to.put(into, a, at, sum[:], 1)
+			}
+		}
+	}
 	var lo local
 	var b [nStrain]row
 	var v [nMotion]row
@@ -373,16 +405,17 @@ func (g *grid) form(k, m []float64, l *laminate, w []float64) {
 		for j, t := range gaussX {
 			lo.at(s, t, g.hx, g.hy)
 			lo.strains(&b, g.curve)
-			addForm[[nStrain]row](k, b[:], strainSpan[:], l.c, w[i*points+j])
 			lo.motions(&v)
-			addForm[[nMotion]row](m, v[:], motionSpan[:], l.m, w[i*points+j])
+			put(i*points+j, b[:], &g.strainAt, func(l *laminate) (lines, [][]float64) { return l.cb, l.c })
+			put(i*points+j, v[:], &g.motionAt, func(l *laminate) (lines, [][]float64) { return l.mb, l.m })
 		}
 	}
-	for i := range nCell {
-		for j := range i {
-			k[j*nCell+i], m[j*nCell+i] = k[i*nCell+j], m[i*nCell+j]
-		}
-	}
+}
+
+// form adds a lamina's stiffness and mass with the given weights to lower triangles.
+func (g *grid) form(k, m []float64, l *laminate, w []float64, work *lines) {
+	g.strainAt.addForm(k, l.cb, w, work)
+	g.motionAt.addForm(m, l.mb, w, work)
 }
 
 // Strength of the terms that hold the edge and steady the cells it cuts.
@@ -392,6 +425,7 @@ const (
 )
 
 func (g *grid) assemble() {
+	work := g.strainAt.newLines()
 	// Whole cells with the same patches share one matrix.
 	for c := range g.cells {
 		ce := &g.cells[c]
@@ -399,45 +433,71 @@ func (g *grid) assemble() {
 			continue
 		}
 		k, m := make([]float64, nCell*nCell), make([]float64, nCell*nCell)
-		g.form(k, m, g.plate, g.full)
+		g.form(k, m, g.plate, g.full, &work)
 		for p := range g.patches {
 			if ce.patch&(1<<p) != 0 {
-				g.form(k, m, g.doubler[p], g.full)
+				g.form(k, m, g.doubler[p], g.full, &work)
 			}
 		}
+		mirror(k, nCell)
+		mirror(m, nCell)
 		g.stiff[ce.patch], g.heavy[ce.patch] = k, m
 	}
 	for a := range g.react {
 		g.react[a] = make([]float64, g.dofs)
 	}
+	rim := g.rim()
+	pulls := make([]*[3]row, len(g.cells))
 	own := make([]element, len(g.cells))
-	parallel(len(g.cells), func(c int) {
-		ce := &g.cells[c]
-		if ce.share == 0 {
-			return
+	parallel(2, func(worker int) {
+		work := g.strainAt.newLines()
+		var pairs rowPairs
+		for c := worker; c < len(g.cells); c += 2 {
+			ce := &g.cells[c]
+			if ce.share == 0 {
+				continue
+			}
+			e := element{cell: c, dofs: g.unknowns(c), apart: ce.patch == 0}
+			switch {
+			case !ce.full:
+				e.k, e.m = zeros(nil, nCell*nCell), zeros(nil, nCell*nCell)
+				g.form(e.k, e.m, g.plate, ce.weight[0], &work)
+				for p, w := range ce.weight[1:] {
+					if w != nil {
+						e.apart = false
+						g.form(e.k, e.m, g.doubler[p], w, &work)
+					}
+				}
+			case len(rim[c]) > 0:
+				e.k, e.m = slices.Clone(g.stiff[ce.patch]), g.heavy[ce.patch] // the others keep the shared one
+			default:
+				e.k, e.m = g.stiff[ce.patch], g.heavy[ce.patch]
+			}
+			if len(rim[c]) > 0 {
+				pulls[c] = g.holdEdge(e.k, c, rim[c], &pairs)
+			}
+			if !ce.full {
+				mirror(e.m, nCell)
+			}
+			if !ce.full || len(rim[c]) > 0 {
+				mirror(e.k, nCell)
+			}
+			own[c] = e
 		}
-		e := element{cell: c, dofs: g.unknowns(c)}
-		if ce.full {
-			e.k, e.m = g.stiff[ce.patch], g.heavy[ce.patch]
-		} else {
-			e.k, e.m = make([]float64, nCell*nCell), make([]float64, nCell*nCell)
-			g.form(e.k, e.m, g.plate, ce.weight[0])
-			for p, w := range ce.weight[1:] {
-				if w != nil {
-					g.form(e.k, e.m, g.doubler[p], w)
+	})
+	for c := range own {
+		if own[c].dofs == nil {
+			continue
+		}
+		if pulls[c] != nil {
+			for a := range g.react {
+				for i, d := range own[c].dofs {
+					g.react[a][d] += pulls[c][a][i]
 				}
 			}
 		}
-		own[c] = e
-	})
-	for i, a := range g.outline {
-		g.holdEdge(own, a, g.outline[(i+1)%len(g.outline)])
-	}
-	for c := range own {
-		if own[c].dofs != nil {
-			own[c].id = g.newID()
-			g.elems = append(g.elems, own[c])
-		}
+		own[c].id = g.newID()
+		g.elems = append(g.elems, own[c])
 	}
 	g.ghosts()
 }
@@ -476,40 +536,80 @@ func (g *grid) section(c int) [nStrain][nStrain]float64 {
 	return out
 }
 
-// holdEdge adds Nitsche's terms for one side of the outline: what the plate pulls the rim with, and a stiff spring.
-// Source: Nitsche, Abh. Math. Sem. Univ. Hamburg 36, 1971; Embar, Dolbow & Harari, Int. J. Numer. Meth. Eng. 83, 2010 (from memory).
-func (g *grid) holdEdge(own []element, a, b vec) {
-	d := b.sub(a)
-	n := vec{d.y / d.len(), -d.x / d.len()}
-	h := math.Min(g.hx, g.hy)
-	g.walk(a, b, func(c int, t0, t1 float64) {
-		if own[c].dofs == nil {
-			// The wood of this cell is too little to count: its neighbour holds the edge.
-			mid := a.lerp(b, (t0+t1)/2).sub(n.scale(1e-3 * h))
-			if c, _, _ = g.find(mid); own[c].dofs == nil {
-				return
+// rimPoint is a point of the outline where it is held: n points outward, wt is the length it stands for.
+type rimPoint struct {
+	at, n vec
+	wt    float64
+}
+
+// rim gives the points of the outline by the cells that hold them.
+func (g *grid) rim() [][]rimPoint {
+	out := make([][]rimPoint, len(g.cells))
+	for i, a := range g.outline {
+		b := g.outline[(i+1)%len(g.outline)]
+		d := b.sub(a)
+		n := vec{d.y / d.len(), -d.x / d.len()}
+		g.walk(a, b, func(c int, t0, t1 float64) {
+			if g.cells[c].share == 0 {
+				// The wood of this cell is too little to count: its neighbour holds the edge.
+				mid := a.lerp(b, (t0+t1)/2).sub(n.scale(1e-3 * math.Min(g.hx, g.hy)))
+				if c, _, _ = g.find(mid); g.cells[c].share == 0 {
+					return
+				}
 			}
-		}
-		if g.cells[c].full && len(own[c].k) > 0 && &own[c].k[0] == &g.stiff[g.cells[c].patch][0] {
-			own[c].k = slices.Clone(own[c].k) // the others keep the shared one
-		}
-		cx, cy := g.at(c)
-		sec := g.section(c)
-		for i, t := range edgeX {
-			p := a.lerp(b, t0+t*(t1-t0))
-			wt := edgeW[i] * (t1 - t0) * d.len()
-			var lo local
-			lo.at((p.x-cx)/g.hx, (p.y-cy)/g.hy, g.hx, g.hy)
-			g.holdPoint(&own[c], &lo, &sec, n, h, wt)
-		}
-	})
+			for i, t := range edgeX {
+				out[c] = append(out[c], rimPoint{a.lerp(b, t0+t*(t1-t0)), n, edgeW[i] * (t1 - t0) * d.len()})
+			}
+		})
+	}
+	return out
 }
 
 var edgeX, edgeW = legendreNodes(5)
 
-// holdPoint adds the edge's terms at one point. Held are u, v, w and the turns about both axes, or about one for a simple edge.
-func (g *grid) holdPoint(e *element, lo *local, sec *[nStrain][nStrain]float64, n vec, h, wt float64) {
-	k := e.k
+// rowPairs are pairs of rows a, b whose products aᵀb are a part of an element's matrix.
+type rowPairs struct {
+	n int
+	a lines
+	b rowsAt
+}
+
+// reset makes room for as many pairs.
+func (h *rowPairs) reset(most, unknowns int) {
+	h.n = 0
+	h.b.reset(1, most, unknowns)
+	h.a.reset(&h.b)
+}
+
+func (h *rowPairs) put(a, b []float64, scale float64) {
+	h.a.put(&h.b, 0, h.n, a, -scale)
+	h.b.put(0, h.n, b)
+	h.n++
+}
+
+// addTo adds the products to the lower triangle of k.
+func (h *rowPairs) addTo(k []float64) { h.b.addProduct(k, h.a) }
+
+// holdEdge adds Nitsche's terms for a cell's part of the outline to the lower triangle of k: what the plate pulls the rim with, and a stiff
+// spring. It gives the rows of the rim's force on the plate.
+// Source: Nitsche, Abh. Math. Sem. Univ. Hamburg 36, 1971; Embar, Dolbow & Harari, Int. J. Numer. Meth. Eng. 83, 2010 (from memory).
+func (g *grid) holdEdge(k []float64, c int, rim []rimPoint, pairs *rowPairs) *[3]row {
+	pull := new([3]row)
+	pairs.reset(2*nMotion*len(rim), nCell)
+	cx, cy := g.at(c)
+	sec := g.section(c)
+	var lo local
+	for _, p := range rim {
+		lo.at((p.at.x-cx)/g.hx, (p.at.y-cy)/g.hy, g.hx, g.hy)
+		g.holdPoint(&lo, &sec, p, pairs, pull)
+	}
+	pairs.addTo(k)
+	return pull
+}
+
+// holdPoint gives the edge's terms at one point. Held are u, v, w and the turns about both axes, or about one for a simple edge.
+func (g *grid) holdPoint(lo *local, sec *[nStrain][nStrain]float64, p rimPoint, pairs *rowPairs, pull *[3]row) {
+	n, wt := p.n, p.wt
 	var b [nStrain]row
 	var v [nMotion]row
 	lo.strains(&b, g.curve)
@@ -541,47 +641,30 @@ func (g *grid) holdPoint(e *element, lo *local, sec *[nStrain][nStrain]float64, 
 		yy = n.x*n.x*c(2, 2) + 2*n.x*n.y*c(1, 2) + n.y*n.y*c(1, 1)
 		return
 	}
-	f := holdFactor / h
-	hold := func(r, tr *row, pen float64) {
+	f := holdFactor / math.Min(g.hx, g.hy)
+	// rᵀ(pen r + mixed q - t) - tᵀr
+	hold := func(r, t *row, pen float64, q *row, mixed float64) {
+		var x row
 		for i := range r {
-			if r[i] == 0 && tr[i] == 0 {
-				continue
-			}
-			dst := k[i*nCell : i*nCell+nCell]
-			ri, ti := r[i]*wt, tr[i]*wt
-			for j := range dst {
-				dst[j] += ri*(pen*r[j]-tr[j]) - ti*r[j]
-			}
+			x[i] = pen*r[i] + mixed*q[i] - t[i]
 		}
-	}
-	cross := func(p, q *row, pen float64) {
-		for i := range p {
-			dst := k[i*nCell : i*nCell+nCell]
-			pi, qi := p[i]*wt*pen, q[i]*wt*pen
-			if pi == 0 && qi == 0 {
-				continue
-			}
-			for j := range dst {
-				dst[j] += pi*q[j] + qi*p[j]
-			}
-		}
+		pairs.put(r[:], x[:], wt)
+		pairs.put(t[:], r[:], -wt)
 	}
 	xx, xy, yy := block(0)
-	hold(&v[0], &t[0], f*xx)
-	hold(&v[1], &t[1], f*yy)
-	cross(&v[0], &v[1], f*xy)
+	hold(&v[0], &t[0], f*xx, &v[1], f*xy)
+	hold(&v[1], &t[1], f*yy, &v[0], f*xy)
 	pw := f * (n.x*n.x*sec[6][6] + 2*n.x*n.y*sec[6][7] + n.y*n.y*sec[7][7])
-	hold(&v[2], &t[2], pw)
-	for i, d := range e.dofs {
-		g.react[0][d] += wt * (t[0][i] - f*(xx*v[0][i]+xy*v[1][i]))
-		g.react[1][d] += wt * (t[1][i] - f*(xy*v[0][i]+yy*v[1][i]))
-		g.react[2][d] += wt * (t[2][i] - pw*v[2][i])
+	hold(&v[2], &t[2], pw, &v[2], 0)
+	for i := range pull[0] {
+		pull[0][i] += wt * (t[0][i] - f*(xx*v[0][i]+xy*v[1][i]))
+		pull[1][i] += wt * (t[1][i] - f*(xy*v[0][i]+yy*v[1][i]))
+		pull[2][i] += wt * (t[2][i] - pw*v[2][i])
 	}
 	xx, xy, yy = block(3)
 	if g.m.Edge == Clamped {
-		hold(&v[3], &t[3], f*xx)
-		hold(&v[4], &t[4], f*yy)
-		cross(&v[3], &v[4], f*xy)
+		hold(&v[3], &t[3], f*xx, &v[4], f*xy)
+		hold(&v[4], &t[4], f*yy, &v[3], f*xy)
 		return
 	}
 	// Only the turn along the edge is held: φ·τ with τ along it.
@@ -591,16 +674,16 @@ func (g *grid) holdPoint(e *element, lo *local, sec *[nStrain][nStrain]float64, 
 		moment[i] = -n.y*t[3][i] + n.x*t[4][i]
 		across[i] = n.x*v[3][i] + n.y*v[4][i]
 	}
-	hold(&along, &moment, f*(n.y*n.y*xx-2*n.x*n.y*xy+n.x*n.x*yy))
+	hold(&along, &moment, f*(n.y*n.y*xx-2*n.x*n.y*xy+n.x*n.x*yy), &along, 0)
 	if g.m.Edge == Elastic && g.m.RimStiffness > 0 {
-		var none row
-		hold(&across, &none, g.m.RimStiffness)
+		pairs.put(across[:], across[:], wt*g.m.RimStiffness)
 	}
 }
 
 // ghosts ties each cut cell to its neighbours by the jump of the highest derivative, so that a sliver of wood cannot leave a
 // function without stiffness. Source: Burman, C. R. Acad. Sci. Paris 348, 2010 (from memory).
 func (g *grid) ghosts() {
+	g.ghostForms()
 	for i := range g.nx {
 		for j := range g.ny {
 			c := i*g.ny + j
@@ -615,84 +698,74 @@ func (g *grid) ghosts() {
 				if g.cells[d].share == 0 || g.cells[c].share > 0.999 && g.cells[d].share > 0.999 {
 					continue
 				}
-				g.ghost(c, d, axis)
+				g.ghost(c, axis)
 			}
 		}
 	}
 }
 
-func (g *grid) ghost(c, d, axis int) {
-	h, across := g.hx, g.hy
-	if axis == 1 {
-		h, across = g.hy, g.hx
-	}
-	e := element{cell: c}
-	place := map[int32]int{}
-	for _, q := range [][]int32{g.unknowns(c), g.unknowns(d)} {
-		for _, n := range q {
-			if _, ok := place[n]; !ok {
-				place[n] = len(e.dofs)
-				e.dofs = append(e.dofs, n)
-			}
-		}
-	}
-	nd := len(e.dofs)
-	e.k = make([]float64, nd*nd)
-	sec := g.plate.c
-	jump3 := [5]float64{-1, 4, -6, 4, -1} // third derivative of the cubics, right less left, times h³
-	jump2 := [4]float64{1, -3, 3, -1}     // second of the quadratics, left less right, times h²
+// ghost ties the fields of cell c to those of the next cell along an axis.
+func (g *grid) ghost(c, axis int) {
 	ci, cj := c/g.ny, c%g.ny
-	add := func(f int, scale float64) {
+	for f, k := range g.ghostForm[axis] {
 		my := g.ny + more[f]
-		for q, t := range edgeX {
-			var r []float64
-			var idx []int
-			put := func(a, b int, v float64) {
-				ii, jj := ci+a, cj+b
-				if axis == 1 {
-					ii, jj = ci+b, cj+a
-				}
-				idx = append(idx, place[g.number[f][ii*my+jj]])
-				r = append(r, v)
-			}
-			if f == 2 {
-				fy, _, _ := cubic(t)
-				for a, x := range jump3 {
-					for b, y := range fy {
-						put(a, b, x*y/(h*h*h))
-					}
-				}
-			} else {
-				fy, _, _ := quadratic(t)
-				for a, x := range jump2 {
-					for b, y := range fy {
-						put(a, b, x*y/(h*h))
-					}
-				}
-			}
-			w := scale * edgeW[q] * across
-			for x, i := range idx {
-				for y, j := range idx {
-					e.k[i*nd+j] += w * r[x] * r[y]
+		e := element{cell: c, k: k, id: g.newID()}
+		for a := range more[f] + 2 {
+			for b := range more[f] + 1 {
+				if axis == 0 {
+					e.dofs = append(e.dofs, g.number[f][(ci+a)*my+cj+b])
+				} else {
+					e.dofs = append(e.dofs, g.number[f][(ci+b)*my+cj+a])
 				}
 			}
 		}
+		g.elems = append(g.elems, e)
 	}
-	s := ghostFactor
-	h3, h5 := h*h*h, h*h*h*h*h
-	if axis == 0 {
-		add(0, s*sec[0][0]*h3)
-		add(1, s*sec[2][2]*h3)
-		add(2, s*sec[3][3]*h3)
-		add(3, s*(sec[3][3]*h3+sec[6][6]*h5))
-		add(4, s*(sec[5][5]*h3+sec[7][7]*h5))
-	} else {
-		add(0, s*sec[2][2]*h3)
-		add(1, s*sec[1][1]*h3)
-		add(2, s*sec[4][4]*h3)
-		add(3, s*(sec[5][5]*h3+sec[6][6]*h5))
-		add(4, s*(sec[4][4]*h3+sec[7][7]*h5))
+}
+
+// ghostForms works out the ties of each field, which are the same between all cells: the square of the jump of the third derivative of the
+// cubics and of the second of the quadratics, along the cells' common side.
+func (g *grid) ghostForms() {
+	sec := g.plate.c
+	for axis := range 2 {
+		h, across, s, t := g.hx, g.hy, 0, 1
+		if axis == 1 {
+			h, across, s, t = g.hy, g.hx, 1, 0
+		}
+		h3, h5 := h*h*h, h*h*h*h*h
+		// Strength: of stretch or bending along the axis for the field's own direction, else of in-plane shear or twist.
+		scale := [5]float64{2: sec[3+s][3+s] * h3}
+		scale[s], scale[t] = sec[s][s]*h3, sec[2][2]*h3
+		scale[3+s], scale[3+t] = sec[3+s][3+s]*h3+sec[6+s][6+s]*h5, sec[5][5]*h3+sec[6+t][6+t]*h5
+		for f := range g.ghostForm[axis] {
+			jump, high := []float64{1, -3, 3, -1}, h*h
+			if f == 2 {
+				jump, high = []float64{-1, 4, -6, 4, -1}, h3
+			}
+			nb := more[f] + 1
+			nd := len(jump) * nb
+			k := make([]float64, nd*nd)
+			for q, at := range edgeX {
+				cubics, _, _ := cubic(at)
+				quads, _, _ := quadratic(at)
+				along := quads[:]
+				if f == 2 {
+					along = cubics[:]
+				}
+				var r []float64
+				for _, x := range jump {
+					for _, y := range along {
+						r = append(r, x*y/high)
+					}
+				}
+				w := ghostFactor * scale[f] * edgeW[q] * across
+				for x, rx := range r {
+					for y, ry := range r {
+						k[x*nd+y] += w * rx * ry
+					}
+				}
+			}
+			g.ghostForm[axis][f] = k
+		}
 	}
-	e.id = g.newID()
-	g.elems = append(g.elems, e)
 }

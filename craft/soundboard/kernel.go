@@ -1,102 +1,63 @@
 package soundboard
 
-// gemmNT takes A·Bᵀ from C: rows of A, cols rows of B, each n long, ld apart. Where the processor can work on four numbers at
-// once it does; the sums then differ in their last digits from those of other machines, but not from run to run.
-func gemmNT(c []float64, ldc int, a []float64, lda int, b []float64, ldb int, rows, cols, n int) {
-	r4, c3, n4 := rows-rows%4, cols-cols%3, n-n%4
-	if !wide || r4 == 0 || c3 == 0 || n4 < 8 {
-		plainNT(c, ldc, a, lda, b, ldb, rows, cols, n)
+// panel is how many columns the product of two blocks works on side by side, and how many vectors the modes are sought with: a panel holds
+// twelve numbers a row.
+const panel = 12
+
+// takePanel takes a product from four rows of a panel: c[r] -= Σ a[row·r + step·t] x[t] over t < n for r < 4, where x[t] are the rows of a
+// panel and those of c lie ldc numbers apart. With fresh what c held does not count. Where the processor can work on four numbers at once it
+// does; the sums then differ in their last digits from those of other machines, but not from run to run.
+func takePanel(n int, a []float64, row, step int, x, c []float64, ldc int, fresh bool) {
+	if n == 0 {
 		return
 	}
-	_, _, _ = a[(rows-1)*lda+n-1], b[(cols-1)*ldb+n-1], c[(rows-1)*ldc+cols-1] // the kernel does not look
-	var s [12]float64
-	for i := 0; i < r4; i += 4 {
-		for j := 0; j < c3; j += 3 {
-			dot4x3(n4, &a[i*lda], lda, &b[j*ldb], ldb, &s[0])
-			for p := range 4 {
-				r := c[(i+p)*ldc+j : (i+p)*ldc+j+3]
-				r[0] -= s[p*3]
-				r[1] -= s[p*3+1]
-				r[2] -= s[p*3+2]
-			}
-		}
+	_, _, _ = a[3*row+(n-1)*step], x[n*panel-1], c[3*ldc+panel-1] // the kernel does not look
+	if wide {
+		take4x12(n, &a[0], row, step, &x[0], &c[0], ldc, fresh)
+		return
 	}
-	if n4 < n {
-		plainNT(c, ldc, a[n4:], lda, b[n4:], ldb, r4, c3, n-n4)
-	}
-	if c3 < cols {
-		plainNT(c[c3:], ldc, a, lda, b[c3*ldb:], ldb, r4, cols-c3, n)
-	}
-	if r4 < rows {
-		plainNT(c[r4*ldc:], ldc, a[r4*lda:], lda, b, ldb, rows-r4, cols, n)
-	}
+	plainPanel(n, a, row, step, x, c, ldc, fresh)
 }
 
-// plainNT is gemmNT for any machine.
-func plainNT(c []float64, ldc int, a []float64, lda int, b []float64, ldb int, rows, cols, n int) {
-	const chunk = 256
-	for q := 0; q < n; q += chunk {
-		w := min(chunk, n-q)
-		i := 0
-		for ; i+3 <= rows; i += 3 {
-			a0, a1, a2 := a[i*lda+q:], a[(i+1)*lda+q:], a[(i+2)*lda+q:]
-			a0, a1, a2 = a0[:w], a1[:w], a2[:w]
-			j := 0
-			for ; j+3 <= cols; j += 3 {
-				b0, b1, b2 := b[j*ldb+q:], b[(j+1)*ldb+q:], b[(j+2)*ldb+q:]
-				b0, b1, b2 = b0[:w], b1[:w], b2[:w]
-				var s00, s01, s02, s10, s11, s12, s20, s21, s22 float64
-				for k := range w {
-					x0, x1, x2 := a0[k], a1[k], a2[k]
-					y := b0[k]
-					s00 += x0 * y
-					s10 += x1 * y
-					s20 += x2 * y
-					y = b1[k]
-					s01 += x0 * y
-					s11 += x1 * y
-					s21 += x2 * y
-					y = b2[k]
-					s02 += x0 * y
-					s12 += x1 * y
-					s22 += x2 * y
-				}
-				r := c[i*ldc+j : i*ldc+j+3]
-				r[0] -= s00
-				r[1] -= s01
-				r[2] -= s02
-				r = c[(i+1)*ldc+j : (i+1)*ldc+j+3]
-				r[0] -= s10
-				r[1] -= s11
-				r[2] -= s12
-				r = c[(i+2)*ldc+j : (i+2)*ldc+j+3]
-				r[0] -= s20
-				r[1] -= s21
-				r[2] -= s22
-			}
-			for ; j < cols; j++ {
-				bj := b[j*ldb+q:][:w]
-				var s0, s1, s2 float64
-				for k, y := range bj {
-					s0 += a0[k] * y
-					s1 += a1[k] * y
-					s2 += a2[k] * y
-				}
-				c[i*ldc+j] -= s0
-				c[(i+1)*ldc+j] -= s1
-				c[(i+2)*ldc+j] -= s2
-			}
+// plainPanel is takePanel for any machine.
+func plainPanel(n int, a []float64, row, step int, x, c []float64, ldc int, fresh bool) {
+	var s [4][panel]float64 // c may be where a is
+	for q := 0; q < panel; q += 3 {
+		var s00, s01, s02, s10, s11, s12, s20, s21, s22, s30, s31, s32 float64
+		at := 0
+		for t := range n {
+			y := x[t*panel+q : t*panel+q+3 : t*panel+q+3]
+			y0, y1, y2 := y[0], y[1], y[2]
+			v := a[at]
+			s00 += v * y0
+			s01 += v * y1
+			s02 += v * y2
+			v = a[at+row]
+			s10 += v * y0
+			s11 += v * y1
+			s12 += v * y2
+			v = a[at+2*row]
+			s20 += v * y0
+			s21 += v * y1
+			s22 += v * y2
+			v = a[at+3*row]
+			s30 += v * y0
+			s31 += v * y1
+			s32 += v * y2
+			at += step
 		}
-		for ; i < rows; i++ {
-			ai := a[i*lda+q:][:w]
-			for j := range cols {
-				bj := b[j*ldb+q:][:w]
-				var s float64
-				for k, y := range bj {
-					s += ai[k] * y
-				}
-				c[i*ldc+j] -= s
-			}
+		s[0][q], s[0][q+1], s[0][q+2] = s00, s01, s02
+		s[1][q], s[1][q+1], s[1][q+2] = s10, s11, s12
+		s[2][q], s[2][q+1], s[2][q+2] = s20, s21, s22
+		s[3][q], s[3][q+1], s[3][q+2] = s30, s31, s32
+	}
+	for r := range s {
+		y := c[r*ldc : r*ldc+panel]
+		if fresh {
+			clear(y)
+		}
+		for q, v := range s[r] {
+			y[q] -= v
 		}
 	}
 }

@@ -46,7 +46,6 @@ type level struct {
 	progress func(float64)
 	g        *grid
 	fa       factor
-	mass     sparse
 	foot     *foot
 	sweep    []float64 // the volume under the deflection
 	last     []Brace
@@ -54,8 +53,8 @@ type level struct {
 	beamEl   [][]element
 	elems    []element
 	n        int
-	basis    []float64 // lowest modes of last time, to start from
-	width    int
+	basis    []float64 // a panel of the lowest modes of last time
+	other    []float64 // memory for the second processor's sums
 }
 
 // foot holds the bridge's sums over its footprint.
@@ -89,13 +88,7 @@ func newLevel(m *Model, cells int, opt Options) *level {
 	if m.Bridge != nil {
 		p.foot = p.g.footprint(m.Bridge)
 	}
-	p.mass = newSparse(p.g.dofs, p.g.elems)
-	p.sweep = make([]float64, p.g.dofs)
-	p.g.overWood(func(dofs []int32, lo *local, wt float64) {
-		for k, v := range lo.w {
-			p.sweep[dofs[offW+k]] += v * wt
-		}
-	})
+	p.sweep = p.g.sweep()
 	return p
 }
 
@@ -149,6 +142,9 @@ func (p *level) brace(ctx context.Context, braces []Brace) error {
 	if err != nil {
 		return err
 	}
+	if len(own) != len(p.last) {
+		p.basis = nil // of another top
+	}
 	p.last, p.beams, p.beamEl, p.elems, p.n = own, beams, els, elems, n
 	return nil
 }
@@ -200,9 +196,19 @@ func (g *grid) overRect(a, b vec, do func(dofs []int32, lo *local, p vec, wt flo
 	}
 }
 
-// overWood goes over the weighted points of the plate.
-func (g *grid) overWood(do func(dofs []int32, lo *local, wt float64)) {
-	var lo local
+// sweep is the volume under the deflection, by the unknowns.
+func (g *grid) sweep() []float64 {
+	out := make([]float64, g.dofs)
+	var at [points * points][nCubic]float64
+	for i, s := range gaussX {
+		for j, t := range gaussX {
+			cx, _, _ := cubic(s)
+			cy, _, _ := cubic(t)
+			for k := range nCubic {
+				at[i*points+j][k] = cx[k/4] * cy[k%4]
+			}
+		}
+	}
 	for c := range g.cells {
 		ce := &g.cells[c]
 		if ce.share == 0 {
@@ -212,14 +218,17 @@ func (g *grid) overWood(do func(dofs []int32, lo *local, wt float64)) {
 		if !ce.full {
 			w = ce.weight[0]
 		}
-		dofs := g.unknowns(c)
-		for i, s := range gaussX {
-			for j, t := range gaussX {
-				lo.at(s, t, g.hx, g.hy)
-				do(dofs, &lo, w[i*points+j])
+		var sum [nCubic]float64
+		for q, x := range w {
+			for k, v := range at[q] {
+				sum[k] += x * v
 			}
 		}
+		for k, d := range g.unknowns(c)[offW:offGX] {
+			out[d] += sum[k]
+		}
 	}
+	return out
 }
 
 func (p *level) loadVector(l *Load) []float64 {
@@ -400,15 +409,25 @@ func (p *Plate) Solve(ctx context.Context, braces []Brace, req Request) (*Result
 	}
 	p.mu.Lock()
 	defer p.mu.Unlock()
+	none := func() (*level, error) { return nil, nil }
 	if p.coarse == nil {
-		return p.fine.solve(ctx, braces, req)
+		r, found, err := p.fine.solve(ctx, braces, req, none)
+		if err != nil {
+			return nil, err
+		}
+		r.Modes = p.fine.shapes(found, req.Modes)
+		return r, nil
 	}
 	var rough *Result
+	var roughFound *krylov
 	var roughErr error
 	var wg sync.WaitGroup
 	wg.Add(1)
-	go func() { defer wg.Done(); rough, roughErr = p.coarse.solve(ctx, braces, req) }()
-	r, err := p.fine.solve(ctx, braces, req)
+	go func() {
+		defer wg.Done()
+		rough, roughFound, roughErr = p.coarse.solve(ctx, braces, req, none)
+	}()
+	r, found, err := p.fine.solve(ctx, braces, req, func() (*level, error) { wg.Wait(); return p.coarse, roughErr })
 	wg.Wait()
 	if err != nil {
 		return nil, err
@@ -416,6 +435,7 @@ func (p *Plate) Solve(ctx context.Context, braces []Brace, req Request) (*Result
 	if roughErr != nil {
 		return nil, roughErr
 	}
+	r.Modes = p.fine.shapes(found, req.Modes)
 	order := 2.0
 	if len(braces) > 0 || len(p.m.Patches) > 0 {
 		order = 1
@@ -426,9 +446,9 @@ func (p *Plate) Solve(ctx context.Context, braces []Brace, req Request) (*Result
 	r.Dip = unit.Length(onward(float64(r.Dip), float64(rough.Dip)))
 	r.Mean = unit.Length(onward(float64(r.Mean), float64(rough.Mean)))
 	r.Rotation = unit.Angle(onward(float64(r.Rotation), float64(rough.Rotation)))
-	for i := range min(len(r.Modes), len(rough.Modes)) {
+	for i := range r.Modes {
 		// In logarithms, so that a frequency stays positive however rough the grid.
-		f, c := float64(r.Modes[i].Frequency), float64(rough.Modes[i].Frequency)
+		f, c := float64(r.Modes[i].Frequency), float64(frequency(roughFound.values[i]))
 		r.Modes[i].Frequency = unit.Frequency(f * math.Pow(f/c, part))
 		r.Apart = math.Max(r.Apart, math.Abs(f/c-1))
 	}
@@ -439,9 +459,11 @@ func (p *Plate) Solve(ctx context.Context, braces []Brace, req Request) (*Result
 	return r, nil
 }
 
-func (p *level) solve(ctx context.Context, braces []Brace, req Request) (*Result, error) {
+// solve works out a request on one grid. Where there are no modes of last time, they start from those of the grid that
+// coarser gives, if any, once they are known.
+func (p *level) solve(ctx context.Context, braces []Brace, req Request, coarser func() (*level, error)) (*Result, *krylov, error) {
 	if err := p.brace(ctx, braces); err != nil {
-		return nil, err
+		return nil, nil, err
 	}
 	g := p.g
 	f := p.loadVector(&req.Load)
@@ -489,14 +511,18 @@ func (p *level) solve(ctx context.Context, braces []Brace, req Request) (*Result
 	for i := range p.beams {
 		res.Braces = append(res.Braces, g.strainOf(&p.beams[i], x))
 	}
-	if req.Modes > 0 {
-		modes, err := p.modes(ctx, req.Modes)
-		if err != nil {
-			return nil, err
-		}
-		res.Modes = modes
+	if req.Modes == 0 {
+		return res, nil, nil
 	}
-	return res, nil
+	var coarse *level
+	if p.basis == nil {
+		var err error
+		if coarse, err = coarser(); err != nil {
+			return nil, nil, err
+		}
+	}
+	found, err := p.modes(ctx, req.Modes, p.start(coarse))
+	return res, found, err
 }
 
 func dot(a, b []float64) float64 {
@@ -509,7 +535,8 @@ func dot(a, b []float64) float64 {
 
 // stiffTimes adds sign·K x to y, half of the elements on each of two processors.
 func (p *level) stiffTimes(x, y []float64, sign float64) {
-	other := make([]float64, len(y))
+	p.other = zeros(p.other, len(y))
+	other := p.other
 	half := len(p.elems) / 2
 	parallel(2, func(w int) {
 		elems, y := p.elems[:half], y

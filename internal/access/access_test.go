@@ -337,6 +337,11 @@ func TestCertificates(t *testing.T) {
 	if err != nil || again.Made || !again.Server.Leaf.Equal(c.Server.Leaf) {
 		t.Errorf("opened again: made %v, %v", again.Made, err)
 	}
+	for _, early := range []time.Time{time.Unix(0, 0), time.Date(2000, 1, 1, 0, 0, 0, 0, time.UTC)} { // a clock that lost its time
+		if kept, err := access.Ensure(dir, hosts, early); err != nil || kept.Made || !kept.Server.Leaf.Equal(c.Server.Leaf) {
+			t.Errorf("at %v: made %v, %v", early, kept.Made, err)
+		}
+	}
 	renewed, err := access.Ensure(dir, hosts, now.AddDate(0, 0, 340))
 	if err != nil || renewed.Made || renewed.Server.Leaf.Equal(c.Server.Leaf) {
 		t.Errorf("soon over: made %v, %v", renewed.Made, err)

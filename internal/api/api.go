@@ -116,6 +116,9 @@ func guarded(next http.Handler) http.Handler {
 		if bringsPhoto(r) {
 			limit = photo.MaxBytes + 1<<10
 		}
+		if bringsAlbum(r) {
+			limit = shop.MaxAlbum + 1<<20
+		}
 		r.Body = http.MaxBytesReader(w, r.Body, limit)
 		w.Header().Set("Cache-Control", "no-store")
 		w.Header().Set("X-Content-Type-Options", "nosniff")

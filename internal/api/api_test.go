@@ -177,6 +177,9 @@ func TestEveryRoute(t *testing.T) {
 			t.Errorf("importing what is there: %+v", got)
 		}
 	}
+	some := into[Guitars](b, b.ask("GET", "/guitars", nil, 200)).Guitars[0]
+	ask("POST", "/class/changes", "/class/changes", m{"values": m{"bridge_thickness": "8.1 mm"}, "guitars": []m{{"id": some.ID, "revision": some.Revision}}, "preview": true}, 200)
+	asked["GET "+Prefix+"/album"], asked["POST "+Prefix+"/album"] = true, true // TestAlbumOverHTTP
 	asked["GET "+Prefix+"/tables"] = true
 	if r := b.exchange("GET", "/tables", nil, 200); r.Header().Get("Content-Type") != "application/zip" || !strings.HasPrefix(r.Body.String(), "PK\x03\x04") { // source: ZIP application note, local file header
 		t.Errorf("tables: type %q, %d bytes", r.Header().Get("Content-Type"), r.Body.Len())

@@ -3,9 +3,11 @@ package api
 import (
 	"context"
 	"math"
+	"strings"
 	"time"
 
 	"fairset/craft/class"
+	"fairset/craft/guitar"
 	"fairset/internal/access"
 	"fairset/internal/shop"
 	"fairset/printing"
@@ -135,6 +137,42 @@ type (
 	}
 )
 
+// Changes changes one figure of the design of many guitars.
+type Changes struct {
+	Units
+	Body struct {
+		Values  Answers      `json:"values" doc:"one figure of a design"`
+		Guitars []ChangedFor `json:"guitars" minItems:"1" maxItems:"2000"`
+		Bench   string       `json:"bench,omitempty" maxLength:"80" doc:"who changes it, such as bench 3"`
+		Preview bool         `json:"preview,omitempty" doc:"only say what would be changed"`
+	}
+}
+
+// ChangedFor is one guitar of a change.
+type ChangedFor struct {
+	ID       string `json:"id" minLength:"1" maxLength:"60"`
+	Revision int64  `json:"revision" doc:"the change is made against; 0 will do for a preview"`
+}
+
+// ChangesReply is what was changed, or would be.
+type ChangesReply struct {
+	Changed int          `json:"changed" doc:"guitars that got the figure; 0 for a preview"`
+	Guitars []ChangesOne `json:"guitars" doc:"as they stood before"`
+}
+
+// ChangesOne is one guitar of a change.
+type ChangesOne struct {
+	ID       string  `json:"id"`
+	Name     string  `json:"name"`
+	Revision int64   `json:"revision"`
+	Now      Figures `json:"now" doc:"the figure it has; empty for none"`
+	Will     Figures `json:"will" doc:"the figure it gets; empty when it is refused"`
+	Same     bool    `json:"same" doc:"it has that figure already, so nothing is entered"`
+	Diverged bool    `json:"diverged" doc:"it has not the figure that most of them have"`
+	Begun    bool    `json:"begun" doc:"wood has been cut to the design as it is"`
+	Refused  string  `json:"refused" doc:"why its design does not take the figure; empty when it does"`
+}
+
 func (p ClassPick) pick() shop.Pick { return shop.Pick{Owner: p.Owner, Step: p.Step} }
 
 func (s *server) classRoutes() {
@@ -142,6 +180,7 @@ func (s *server) classRoutes() {
 	add(s, access.Teacher, "GET", "/class/learned", "What the shop's own history teaches, and how much stands behind it", s.learned)
 	add(s, access.Teacher, "GET", "/class/report", "What came of each guitar", s.report)
 	add(s, access.Teacher, "POST", "/class/copies", "Make guitars that start from one design, all of them or none", s.copies, created)
+	add(s, access.Teacher, "POST", "/class/changes", "Change one figure of the design of many guitars, all of them or none; or say what would be changed", s.changes)
 }
 
 func (s *server) class(ctx context.Context, in *ClassPick) (ClassReply, error) {
@@ -150,6 +189,48 @@ func (s *server) class(ctx context.Context, in *ClassPick) (ClassReply, error) {
 		return ClassReply{}, err
 	}
 	return ClassOf(g, s.style(ctx, in.Units)), nil
+}
+
+func (s *server) changes(ctx context.Context, in *Changes) (ChangesReply, error) {
+	b := in.Body
+	out := ChangesReply{Guitars: []ChangesOne{}}
+	texts, err := b.Values.Texts(guitar.DesignFields())
+	if err != nil {
+		return out, err
+	}
+	if len(texts) != 1 {
+		return out, refuse("values", unit.Say("one figure at a time"), "there are %d figures", len(texts))
+	}
+	var field, text string
+	for key, list := range texts {
+		field, text = key, strings.Join(list, ";")
+	}
+	revisions, ids := map[string]int64{}, []string{}
+	for _, g := range b.Guitars {
+		if _, twice := revisions[g.ID]; twice {
+			return out, refuse("guitars", unit.Say("each guitar once"), "%s is there twice", clip(g.ID))
+		}
+		revisions[g.ID] = g.Revision
+		ids = append(ids, g.ID)
+	}
+	style := s.style(ctx, in.Units)
+	cs, err := s.shop.PreviewChange(ctx, ids, field, text, style, b.Bench)
+	if err != nil {
+		return out, err
+	}
+	for _, c := range cs {
+		only := func(vs []guitar.Value) Figures {
+			f, _ := figures([]guitar.Field{c.Field}, guitar.Values{c.Field.Field: vs})
+			return f
+		}
+		out.Guitars = append(out.Guitars, ChangesOne{ID: c.Guitar.ID, Name: c.Guitar.Name, Revision: c.Revision, Now: only(c.Now), Will: only(c.Will),
+			Same: c.Same, Diverged: c.Diverged, Begun: c.Begun, Refused: c.Refused})
+	}
+	if b.Preview {
+		return out, nil
+	}
+	out.Changed, err = s.shop.ChangeMany(ctx, revisions, field, text, style, b.Bench)
+	return out, err
 }
 
 // ClassOf says a class in a maker's units.

@@ -3,6 +3,7 @@ package api
 import (
 	"bytes"
 	"encoding/json"
+	"fairset/unit"
 	"image"
 	"image/jpeg"
 	"net/http"
@@ -80,6 +81,69 @@ func TestPhotosOverHTTP(t *testing.T) {
 	for _, path := range []string{"/" + p.ID, "/none"} {
 		if w := ask("GET", path, nil); w.Code != http.StatusNotFound {
 			t.Errorf("%s: %d", path, w.Code)
+		}
+	}
+}
+
+// A shop with its photos goes out as a zip and comes into another; sent again nothing is doubled.
+func TestAlbumOverHTTP(t *testing.T) {
+	made := func() (*shop.Shop, http.Handler) {
+		db, err := sqlite.Open(t.Context(), filepath.Join(t.TempDir(), "shop.db"), sqlite.Options{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		t.Cleanup(func() { _ = db.Close() })
+		s := shop.New(db)
+		return s, New(s)
+	}
+	ask := func(h http.Handler, method string, body []byte) *httptest.ResponseRecorder {
+		r := httptest.NewRequest(method, Prefix+"/album", bytes.NewReader(body))
+		if body != nil {
+			r.Header.Set("Content-Type", "application/zip")
+		}
+		w := httptest.NewRecorder()
+		h.ServeHTTP(w, r)
+		return w
+	}
+	s, h := made()
+	v, err := s.NewFromDesign(t.Context(), "Larch", "steel-14", nil, "mm")
+	if err != nil {
+		t.Fatal(err)
+	}
+	var b bytes.Buffer
+	if err := jpeg.Encode(&b, image.NewGray(image.Rect(0, 0, 40, 30)), nil); err != nil {
+		t.Fatal(err)
+	}
+	p, err := shop.ReadPhoto(b.Bytes())
+	if err != nil {
+		t.Fatal(err)
+	}
+	if _, err := s.AddPhotos(t.Context(), v.Guitar.ID, 0, "the heel", "bench 3", unit.Millimetre, []photo.Picture{p, p}); err != nil {
+		t.Fatal(err)
+	}
+	out := ask(h, "GET", nil)
+	if out.Code != http.StatusOK || out.Header().Get("Content-Type") != "application/zip" || !strings.Contains(out.Header().Get("Content-Disposition"), "fairset-shop.zip") {
+		t.Fatalf("%d %v", out.Code, out.Header())
+	}
+	other, into := made()
+	for n, want := range []struct {
+		result string
+		photos int
+	}{{"added", 2}, {"skipped", 0}} {
+		w := ask(into, "POST", out.Body.Bytes())
+		var got AlbumTaken
+		if err := json.Unmarshal(w.Body.Bytes(), &got); w.Code != http.StatusOK || err != nil || got.Photos != want.photos || len(got.Guitars) != 1 || got.Guitars[0].Result != want.result {
+			t.Errorf("taken in the %d. time: %d %s", n+1, w.Code, w.Body)
+		}
+	}
+	if ps, err := other.Photos(t.Context(), v.Guitar.ID); err != nil || len(ps) != 2 || ps[0].Alt != "the heel" {
+		t.Errorf("%+v, %v", ps, err)
+	}
+	for name, body := range map[string][]byte{"no zip": []byte("{}"), "nothing": {}, "half a zip": out.Body.Bytes()[:out.Body.Len()/2]} {
+		w := ask(into, "POST", body)
+		var said Problem
+		if err := json.Unmarshal(w.Body.Bytes(), &said); w.Code != http.StatusUnprocessableEntity || err != nil {
+			t.Errorf("%s: %d %s", name, w.Code, w.Body)
 		}
 	}
 }

@@ -262,7 +262,8 @@ func (s *server) routes() {
 	add(s, access.Member, "POST", "/guitars/{id}/undo", "Undo the last entry", s.undo)
 	addFile(s, access.Member, "GET", "/guitars/{id}/export", "One guitar as a guitar file", fileSchema(), s.export)
 	addFile(s, access.Member, "GET", "/export", "The whole shop as one file", fileSchema(), s.exportAll)
-	s.tables()
+	s.addZip("/tables", "Everything as CSV tables in a zip, with the photos", shop.TablesName, s.shop.WriteTables)
+	s.albumRoutes()
 	add(s, access.Teacher, "POST", "/import", "Take in a guitar file or a shop file; nothing there is overwritten", s.take, func(op *huma.Operation) {
 		op.MaxBodyBytes, op.SkipValidateBody = guitar.MaxFile, true // it is read by its own, stricter rules
 		op.BodyReadTimeout = -1
@@ -436,10 +437,10 @@ func (s *server) exportAll(ctx context.Context, _ *struct{ Spoken }) (*file, err
 	return &file{Disposition: `attachment; filename="shop.json"`, Body: data}, err
 }
 
-// tables registers the route of the shop's tables, which are written to a file without a name first: with photos they
-// may be large, and a failure is a refusal and not half a zip.
-func (s *server) tables() {
-	op := huma.Operation{Method: http.MethodGet, Path: Prefix + "/tables", Summary: "Everything as CSV tables in a zip, with the photos", OperationID: name(http.MethodGet, "/tables")}
+// addZip registers a route that gives a zip. It is written to a file without a name first: with photos it may be large, and
+// a failure is a refusal and not half a zip.
+func (s *server) addZip(path, summary, called string, make func(context.Context, io.Writer) error) {
+	op := huma.Operation{Method: http.MethodGet, Path: Prefix + path, Summary: summary, OperationID: name(http.MethodGet, path)}
 	s.guard(&op, access.Member)
 	op.Responses = map[string]*huma.Response{"200": {Description: "OK", Content: map[string]*huma.MediaType{"application/zip": {Schema: &huma.Schema{Type: huma.TypeString, Format: "binary"}}}}}
 	huma.Register(s.api, op, func(ctx context.Context, in *struct{ Spoken }) (*huma.StreamResponse, error) {
@@ -448,7 +449,7 @@ func (s *server) tables() {
 			return nil, s.said(ctx, in, err)
 		}
 		var size int64
-		if err = f.Why(s.shop.WriteTables(ctx, f)); err == nil {
+		if err = f.Why(make(ctx, f)); err == nil {
 			size, err = f.Seek(0, io.SeekCurrent)
 		}
 		if err != nil {
@@ -458,16 +459,20 @@ func (s *server) tables() {
 		return &huma.StreamResponse{Body: func(out huma.Context) {
 			defer func() { _ = f.Close() }()
 			out.SetHeader("Content-Type", "application/zip")
-			out.SetHeader("Content-Disposition", `attachment; filename="`+shop.TablesName+`"`)
+			out.SetHeader("Content-Disposition", `attachment; filename="`+called+`"`)
 			out.SetHeader("Content-Length", strconv.FormatInt(size, 10))
 			_, _ = io.Copy(out.BodyWriter(), io.NewSectionReader(f.File, 0, size))
 		}}, nil
 	})
 }
 
-func (s *server) take(ctx context.Context, in *Import) (out Imports, err error) {
+func (s *server) take(ctx context.Context, in *Import) (Imports, error) {
 	got, err := s.shop.Import(ctx, in.RawBody)
-	out.Guitars = []ImportedOne{}
+	return importsOf(got), err
+}
+
+func importsOf(got shop.Taken) Imports {
+	out := Imports{Guitars: []ImportedOne{}}
 	if got.HadAir {
 		out.Air = &AirAdded{Added: got.Air.Added, Same: got.Air.Same, Differ: []Air{}}
 		for _, r := range got.Air.Differ {
@@ -477,7 +482,7 @@ func (s *server) take(ctx context.Context, in *Import) (out Imports, err error) 
 	for _, i := range got.Guitars {
 		out.Guitars = append(out.Guitars, ImportedOne{i.Record.Guitar.ID, i.Record.Guitar.Name, string(i.Outcome), i.Was})
 	}
-	return out, err
+	return out
 }
 
 func steps(_ context.Context, in *struct{ Spoken }) (out Steps, err error) {

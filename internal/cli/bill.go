@@ -35,7 +35,7 @@ func (a *app) billCmd() *cobra.Command {
 		Use: "bill GUITAR...", Short: "Say what guitars take: parts, holes, hardware and what it costs",
 		Long: `Say what a guitar takes, or several together: what to have and what it costs at the shop's own prices, the
 parts to cut with their rough sizes, every hole with its drill and stop, the consumables. GUITAR is a name, an id, or a
-guitar file. Drills on hand and prices are given on the shop's page.`,
+guitar file. Prices are given with fairset prices or on the shop's page, and drills on hand there.`,
 		Example: `  fairset bill Heron
   fairset bill Heron --of holes
   fairset bill --class --of items --csv`,

@@ -143,7 +143,7 @@ from reading to next cut with its risk, from hole to drill.
 	root.AddCommand(a.photoCmd())
 	root.AddCommand(a.serveCmd(), a.newCmd(), a.listCmd(), a.showCmd(), a.readCmd(), a.cutCmd(), a.undoCmd(), a.historyCmd(),
 		a.changeCmd(), a.renameCmd(), a.removeCmd(), a.restoreCmd(), a.exportCmd(), a.importCmd(), a.checkCmd(), a.backupCmd(), a.moveCmd(), a.schemaCmd(),
-		a.drawCmd(), a.printCmd(), a.billCmd(), a.classCmd(), a.accountCmd(), a.figureCmd(), a.climateCmd(), a.licencesCmd(), a.versionCmd())
+		a.drawCmd(), a.printCmd(), a.billCmd(), a.pricesCmd(), a.classCmd(), a.accountCmd(), a.figureCmd(), a.climateCmd(), a.licencesCmd(), a.versionCmd())
 	root.AddCommand(a.topCmd())
 	return root
 }

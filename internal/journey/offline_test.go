@@ -452,3 +452,47 @@ func TestEntriesWaitForTheirMaker(t *testing.T) {
 		t.Errorf("it stands there %d times", n)
 	}
 }
+
+// A change of design and an undo need the shop: the page says so, nothing is half done, and what was typed is still there.
+func TestWhatNeedsTheShop(t *testing.T) {
+	t.Parallel()
+	browser := browser(t)
+	bin := build(t)
+	for _, s := range screens {
+		t.Run(s.name, func(t *testing.T) {
+			pr := &program{bin: bin, db: filepath.Join(t.TempDir(), "shop.db")}
+			pr.serve(t)
+			net := airTo(t, pr.base)
+			p := at(t, apartFrom(t, browser), net.URL, s, true)
+			guitar := p.guitarMade("Dunlin")
+			p.ready(guitar)
+			p.leanOf(guitar, "6.4")
+			steady(t, pr.base, guitar, "lean")
+			p.open(guitar + "/history")
+			p.open(guitar + "/design")
+			p.put("Bridge thickness", "8.3 mm")
+
+			net.cut.Store(true)
+			p.press("Save")
+			p.sees("This could not be sent", "A change of design, an undo", "what you typed is still in the form")
+			p.accessible()
+			p.shot("unsaved")
+			p.do("go back", chromedp.NavigateBack())
+			p.sees("Bridge thickness")
+			if got := p.value("Bridge thickness"); got != "8.3 mm" {
+				t.Errorf("what was typed is %q after going back", got)
+			}
+			p.open(guitar + "/history")
+			p.press("Undo")
+			p.sees("This could not be sent")
+			p.open("/waiting")
+			p.sees("Nothing waits here")
+
+			net.cut.Store(false)
+			p.open(guitar)
+			if revision := steady(t, pr.base, guitar, "lean"); revision != 2 {
+				t.Errorf("the guitar stands at revision %d", revision)
+			}
+		})
+	}
+}

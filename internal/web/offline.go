@@ -25,6 +25,11 @@ func offline(in *request) error {
 	return in.render(http.StatusOK, "offline", offlinePage{in.nobodys("Out of reach")})
 }
 
+// unsaved serves GET /offline/unsaved, which the device keeps too: what it shows for a form that only the shop can take.
+func unsaved(in *request) error {
+	return in.render(http.StatusOK, "unsaved", offlinePage{in.nobodys("Out of reach")})
+}
+
 // waiting serves GET /waiting: what this device keeps until it can be sent. Its list is filled in on the device.
 func waiting(in *request) error {
 	return in.render(http.StatusOK, "waiting", offlinePage{in.nobodys("Waiting on this device")})
@@ -51,7 +56,7 @@ func makeWorker(a *assets) ([]byte, error) {
 	if !ok {
 		return nil, fmt.Errorf("no embedded file %q", workerScript)
 	}
-	files := []string{"/offline", "/waiting"}
+	files := []string{"/offline", "/offline/unsaved", "/waiting"}
 	sum := sha256.New()
 	for u := range a.byURL {
 		if u != a.byKey[workerScript] {
@@ -81,7 +86,7 @@ func makeWorker(a *assets) ([]byte, error) {
 func pageSum() ([]byte, error) {
 	sum := sha256.New()
 	for _, c := range language.Codes() {
-		for _, name := range []string{"layout", "parts", "offline", "waiting"} {
+		for _, name := range []string{"layout", "parts", "offline", "unsaved", "waiting"} {
 			src, err := source(name, c)
 			if err != nil {
 				return nil, err

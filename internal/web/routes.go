@@ -48,6 +48,7 @@ func (s *server) routes() []route {
 		{pattern: "GET /worker.js", who: access.Anyone, serve: worker},
 		{pattern: "GET /app.webmanifest", who: access.Anyone, serve: manifest},
 		{pattern: "GET /offline", who: access.Anyone, serve: offline},
+		{pattern: "GET /offline/unsaved", who: access.Anyone, serve: unsaved},
 		{pattern: "GET /waiting", who: access.Anyone, serve: waiting},
 		{pattern: "GET /help", who: access.Anyone, serve: helpPage},
 

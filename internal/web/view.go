@@ -119,7 +119,7 @@ func toReader(n parse.Node) {
 }
 
 // pages are the templates that must exist; a name ending in "_part" is a fragment without the layout.
-var pages = []string{"home", "new", "repair", "design", "design_part", "guitar", "step", "cut", "history", "photo", "strings", "strings_part", "board", "board_part", "top", "top_line_part", "top_part", "figures_part", "modes_part", "setup", "paper", "print", "sheet", "printer", "class", "glance", "glance_part", "copies", "change", "report", "learned", "job", "job_part", "shop", "backups", "climate", "help", "first", "walk", "offline", "waiting", "error", "signin", "account", "people", "trail", "trust"}
+var pages = []string{"home", "new", "repair", "design", "design_part", "guitar", "step", "cut", "history", "photo", "strings", "strings_part", "board", "board_part", "top", "top_line_part", "top_part", "figures_part", "modes_part", "setup", "paper", "print", "sheet", "printer", "class", "glance", "glance_part", "copies", "change", "report", "learned", "job", "job_part", "shop", "backups", "climate", "help", "first", "walk", "offline", "unsaved", "waiting", "error", "signin", "account", "people", "trail", "trust"}
 
 // loadViews reads every page's templates once, in English, so that a fault in one is known when the program starts.
 func loadViews(a *assets) (map[string]*view, error) {

@@ -63,16 +63,17 @@ self.addEventListener("fetch", (e) => {
   else {
     // What one maker saw is not for the next one at this tablet.
     if (/^\/(sign-in|account\/out)$/.test(url.pathname)) e.waitUntil(caches.delete(PAGES));
-    e.respondWith(fetch(e.request).catch(() => { lost = true; return plain("nothing-saved"); }));
+    e.respondWith(fetch(e.request).catch(() => { lost = true; return unsaved(); }));
   }
 });
 
 const file = async (request) => (await caches.match(request)) ?? fetch(request);
 
-const plain = async (hash) => {
-  const r = await caches.match("/offline");
-  return r ? new Response(await r.blob(), { status: hash ? 503 : 200, headers: r.headers }) : Response.error();
+const plain = async (path, status) => {
+  const r = await caches.match(path);
+  return r ? new Response(await r.blob(), { status, headers: r.headers }) : Response.error();
 };
+const unsaved = () => plain("/offline/unsaved", 503);
 
 // keeps says which pages are worth keeping: those of a bench, no account's and no file.
 const keeps = (path) => path === "/" || path === "/help" || path === "/climate" || path.startsWith("/guitar/") && !/\/(export|print\/.+)$/.test(path);
@@ -129,7 +130,7 @@ const page = async (e, url) => {
     return await (old ? Promise.race([network, tooLate(PAGE_PATIENCE)]) : network);
   } catch {
     lost = true;
-    if (!old) return (await caches.match(address)) ?? plain("");
+    if (!old) return (await caches.match(address)) ?? plain("/offline", 200);
     asSeen.set(e.resultingClientId, Number(old.headers.get("Fairset-Seen")));
     return old;
   }
@@ -157,7 +158,7 @@ const save = async (request, url) => {
   const form = new URLSearchParams(body);
   const guitar = url.pathname.split("/")[2], who = form.get("who");
   const behind = !form.has("direct") && (await queued().catch(() => [])).some((x) => x.guitar === guitar && x.who === who);
-  if (photos && !form.get("key")) return plain("nothing-saved");
+  if (photos && !form.get("key")) return unsaved();
   if (photos) lost = true;
   else if (!behind || !form.get("key")) {
     try {
@@ -167,7 +168,7 @@ const save = async (request, url) => {
         return r;
       }
     } catch {
-      if (!form.get("key")) return plain("nothing-saved");
+      if (!form.get("key")) return unsaved();
     }
     lost = true;
   }
@@ -181,7 +182,7 @@ const save = async (request, url) => {
   try {
     await stroke("queue", "readwrite", (q) => q.add({ guitar, who, path: url.pathname, key: form.get("key"), body: form.toString(), name: form.get("name") ?? "", step: form.get("title") ?? "", said: form.get("said") ?? "", photos, at: Date.now(), stuck: null }));
   } catch {
-    return plain("nothing-saved");
+    return unsaved();
   }
   if (behind) await Promise.race([send(), later(FIRST_SEND)]);
   await tell();
