@@ -57,7 +57,7 @@ func TestHostileNamesAreOnlyText(t *testing.T) {
 }
 
 func TestHomeGroupsByStep(t *testing.T) {
-	p := newDemo(t).get("/").want(http.StatusOK, "8 guitars", "1 stuck", "asks for more wood than the shoulders can lose", "repair", "Finished", "mm low")
+	p := newDemo(t).get("/").want(http.StatusOK, "8 guitars", "2 stuck", "The next cut asks for", "Nothing entered for", "repair", "Finished", "mm low")
 	words := p.words()
 	order := []string{"Fit the tenon", "Heron", "Set the lean", "Ruff", "What to take off next", "Plover", "Lay out and drill", "Sandpiper", "String and settle", "Godwit", "Finished", "Dunlin"}
 	at := -1
