@@ -288,9 +288,9 @@
         tell({ ask: "told" });
       }
       if (s.seen) document.querySelector(".notice")?.remove(); // it was of then
-      const say = JSON.stringify([s.waiting, s.stuck, s.lost, sent, s.seen]);
-      if (say !== last) {
-        last = say;
+      const now = JSON.stringify([s.waiting, s.stuck, s.lost, sent, s.seen]);
+      if (now !== last) {
+        last = now;
         const p = document.createElement("p");
         let look = "quiet";
         if (s.lost) {
