@@ -20,6 +20,24 @@
     into.classList.remove("waiting");
   };
 
+  // What was typed into a form that could not be sent is there again when its maker goes back, even where the browser forgets it.
+  const typed = "typed " + location.pathname;
+  const answers = (form) => [...form.elements].filter((f) => f.name && f.matches("input:not([type=hidden], [type=file]), select, textarea"));
+  if (performance.getEntriesByType("navigation")[0]?.type === "back_forward") {
+    const was = JSON.parse(sessionStorage.getItem(typed) ?? "null");
+    const form = was && [...document.forms].find((f) => f.getAttribute("action") === was.action && answers(f).length === was.fields.length);
+    if (form) addEventListener("pageshow", () => { // after what the browser itself remembers
+      answers(form).forEach((f, i) => Object.assign(f, was.fields[i]));
+      answers(form)[0]?.dispatchEvent(new Event("input", { bubbles: true }));
+    });
+  } else if (!document.querySelector("[data-unsaved]")) sessionStorage.removeItem(typed);
+  document.addEventListener("submit", (e) => {
+    const fields = answers(e.target);
+    if (e.target.method !== "post" || fields.some((f) => f.type === "password")) return;
+    const held = (f) => (f.type === "radio" || f.type === "checkbox" ? { checked: f.checked } : { value: f.value });
+    sessionStorage.setItem(typed, JSON.stringify({ action: e.target.getAttribute("action"), fields: fields.map(held) }));
+  });
+
   // A form marked data-try shows what its figures ask for while they are typed; nothing is saved.
   for (const form of document.querySelectorAll("form[data-try]")) {
     const into = document.getElementById(form.dataset.into);
