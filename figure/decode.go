@@ -277,7 +277,7 @@ func (f *field) setNumber(path string, tok json.Token, v reflect.Value) *Error {
 			var syn *unit.SyntaxError
 			why := err.Error()
 			if errors.As(err, &syn) {
-				why = syn.Why
+				why = syn.Why.In(unit.Millimetre)
 			}
 			return &Error{path, fmt.Sprintf("%s is %s: not a length: %s", path, got, why), f.allowed()}
 		}

@@ -150,16 +150,25 @@ func (r *record) fault(err error) *Error {
 	}
 	if len(re.Choices) > 0 {
 		choices := strings.Join(re.Choices, ", ")
-		return &Error{field, fmt.Sprintf("%s is %s: %s; choose one of %s", field, quote(re.Got), re.Why, choices), choices}
+		return &Error{field, fmt.Sprintf("%s is %s: %s; choose one of %s", field, quote(given(re)), re.Why.In(unit.Millimetre), choices), choices}
 	}
-	if re.Why == "" {
+	why := re.Why.In(unit.Millimetre)
+	if why == "" {
 		return f.outside(field, f.show(re.Value), re.Value)
 	}
-	got := re.Got
+	got := given(re)
 	if got == "" {
 		got = f.show(re.Value)
 	}
-	return &Error{field, fmt.Sprintf("%s is %s: %s", field, got, re.Why), f.allowed()}
+	return &Error{field, fmt.Sprintf("%s is %s: %s", field, got, why), f.allowed()}
+}
+
+// given is what was found or typed; "" when that is told by the error's value.
+func given(re *unit.RangeError) string {
+	if !re.Found.Empty() {
+		return re.Found.In(unit.Millimetre)
+	}
+	return re.Got
 }
 
 // write puts an answer into JSON. Warnings are said in millimetres and name fields as the input does.

@@ -188,11 +188,11 @@ func boardFault(err error, field string) error {
 			field += suffix
 		}
 	}
-	got := re.Got
+	got := given(re)
 	if got == "" {
 		got = unit.Write(re.Value, re.Kind, unit.Millimetre)
 	}
-	why := re.Why
+	why := re.Why.In(unit.Millimetre)
 	if why == "" {
 		why = "out of range"
 	}

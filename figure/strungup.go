@@ -208,7 +208,7 @@ func modulus(kind string, typed unit.Stress, woodField, field string) (unit.Stre
 	if !ok {
 		return 0, "", &Error{woodField, fmt.Sprintf("there is no wood %s here; give %s instead", quote(kind), field), allowed}
 	}
-	return w.Modulus, w.Name + ": " + w.Source, nil
+	return w.Modulus, sourceOf(w), nil
 }
 
 func strungUp(in strungupIn) (strungupOut, []unit.Warning, []string, error) {

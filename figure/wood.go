@@ -19,7 +19,7 @@ func woodLimit(key string) (unit.Limit, bool) {
 	name, sd := strings.CutSuffix(name, "_sd")
 	l, ok := wood.LimitOf(name)
 	if ok && sd {
-		l.Field, l.Label, l.Min, l.Max = key, "spread of the "+l.Label, 0, l.Max/3
+		l.Field, l.Label, l.Min, l.Max = key, unit.Say("spread of the %v", l.Label), 0, l.Max/3
 	}
 	return l, ok
 }
@@ -112,7 +112,7 @@ func movement(in movementIn) (movementOut, []unit.Warning, []string, error) {
 			return none, nil, nil, err
 		}
 		c = s.Moves(wood.Direction(in.Direction))
-		from := s.Name + ": " + s.Source
+		from := sourceOf(s)
 		if s.Estimated {
 			from += "; its movement is worked out from its shrinkage"
 		}
@@ -228,6 +228,9 @@ func woodNamed(text string) (wood.Species, error) {
 	return wood.Species{}, &Error{"species", fmt.Sprintf("there is no wood %s here", quote(text)), strings.Join(keys, ", ")}
 }
 
+// sourceOf names a wood and where its figures come from.
+func sourceOf(s wood.Species) string { return s.Name.In(unit.Millimetre) + ": " + s.Source }
+
 func measured(in boardIn) (out boardOut, warn []unit.Warning, sources []string, err error) {
 	s, err := woodNamed(in.Species)
 	if err != nil {
@@ -239,7 +242,7 @@ func measured(in boardIn) (out boardOut, warn []unit.Warning, sources []string, 
 		}
 		return err
 	}
-	sources = []string{methodWood, s.Name + ": " + s.Source}
+	sources = []string{methodWood, sourceOf(s)}
 	b := wood.Board{Species: s, Cut: wood.Cut(in.Cut)}
 	out.Stand = []string{}
 	if w := in.Weighed; w != (weighedIn{}) {
@@ -290,7 +293,7 @@ func measured(in boardIn) (out boardOut, warn []unit.Warning, sources []string, 
 		return out, nil, nil, err
 	}
 	for _, x := range borrowed {
-		out.Stand = append(out.Stand, x.String())
+		out.Stand = append(out.Stand, fmt.Sprintf("%s is that of %s (%s)", x.Ratio, x.From.In(unit.Millimetre), x.Why.In(unit.Millimetre)))
 	}
 	if len(borrowed) > 0 {
 		warn = append(warn, unit.Warning{Code: "stand_in", Field: "species", Say: unit.Say("No table gives all of this wood's ratios of stiffness; those of another wood stand in. See stand_ins.")})

@@ -9,6 +9,7 @@ import (
 	"fairset/craft/wood"
 	"fairset/figure"
 	"fairset/internal/reftest"
+	"fairset/unit"
 )
 
 // source: Wood Handbook FPL-GTR-190, table 4-2, to its printed tenth
@@ -110,7 +111,7 @@ func TestBoardTopic(t *testing.T) {
 
 func TestWoodTopicsTakeEveryWood(t *testing.T) {
 	for _, w := range wood.All() {
-		for _, name := range []string{w.Key, w.Name, w.Botanical} {
+		for _, name := range []string{w.Key, w.Name.In(unit.Millimetre), w.Botanical} {
 			in := fmt.Sprintf(`{"width_mm": 400, "species": %q, "direction": "radial", "from": {"emc_percent": 8}, "to": {"emc_percent": 9}}`, name)
 			if _, err := figure.Run("movement", []byte(in)); err != nil {
 				t.Errorf("%s: %v", name, err)

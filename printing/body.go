@@ -7,6 +7,7 @@ import (
 	"fairset/craft/guitar"
 	"fairset/drawing"
 	"fairset/sheet"
+	"fairset/unit"
 )
 
 // body: the body's outline and what stands on it, and the neck's profile.
@@ -18,7 +19,7 @@ var body = []Entry{
 			}
 			b, _, err := guitar.Body(s.Design())
 			if err != nil {
-				return nil, needFigures(s, err)
+				return nil, needFigures(err)
 			}
 			return []*drawing.Sheet{sheet.BodyPlan(s.Head(), b)}, nil
 		}},
@@ -29,7 +30,7 @@ var body = []Entry{
 			}
 			b, _, err := guitar.Body(s.Design())
 			if err != nil {
-				return nil, needFigures(s, err)
+				return nil, needFigures(err)
 			}
 			return []*drawing.Sheet{sheet.BodyHalf(s.Head(), b)}, nil
 		}},
@@ -40,11 +41,11 @@ var body = []Entry{
 			}
 			sections, err := guitar.NeckSections(s.Design())
 			if err != nil {
-				return nil, needFigures(s, err)
+				return nil, needFigures(err)
 			}
 			var out []sheet.Profile
 			for _, n := range sections {
-				out = append(out, sheet.Profile(n))
+				out = append(out, sheet.Profile{Name: n.Name.In(s.Style), FromNut: n.FromNut, Width: n.Width, Depth: n.Depth, Board: n.Board, Radius: n.Radius, Fullness: n.Fullness})
 			}
 			return []*drawing.Sheet{sheet.NeckProfiles(s.Head(), out)}, nil
 		}},
@@ -60,15 +61,19 @@ func needBody(s Source) error {
 	return nil
 }
 
+// inRow are problems one after another, without a stop at the end.
+type inRow guitar.Problems
+
+// In writes them for a maker.
+func (p inRow) In(s unit.Style) string {
+	return strings.TrimRight(strings.ReplaceAll(guitar.Problems(p).In(s), "\n", "; "), ".")
+}
+
 // needFigures says which figures of the design to fill in or to mend.
-func needFigures(s Source, err error) error {
+func needFigures(err error) error {
 	var p guitar.Problems
 	if !errors.As(err, &p) {
 		return err
 	}
-	var said []string
-	for _, e := range p {
-		said = append(said, e.In(s.Style))
-	}
-	return Need("Look at these figures of the design: " + strings.TrimRight(strings.Join(said, "; "), ".") + ".")
+	return Need("Look at these figures of the design: %v.", inRow(p))
 }

@@ -15,11 +15,11 @@ var bridge = []Entry{
 func drawBridge(s Source) ([]*drawing.Sheet, error) {
 	p, err := s.Guitar.SaddlePlace()
 	if err != nil {
-		return nil, notYet(err, s.Style)
+		return nil, notYet(err)
 	}
 	shape := guitar.BridgeShapeOf(s.Design())
 	in := sheet.BridgeInput{FromNut: p.FromNut, NutToJoint: p.NutToJoint, Planned: p.Planned, Slope: p.Slope, Wanted: p.Wanted, Blank: p.Blank,
-		Width: shape.Across, Depth: shape.Along, Front: shape.Front, PinsBehind: shape.PinsBehind, PinSpread: shape.PinSpread, Caution: guitar.CautionGlue}
+		Width: shape.Across, Depth: shape.Along, Front: shape.Front, PinsBehind: shape.PinsBehind, PinSpread: shape.PinSpread, Caution: s.say(guitar.CautionGlue)}
 	for _, q := range p.Points {
 		in.Names, in.Across, in.Along = append(in.Names, q.Name), append(in.Across, q.Across), append(in.Along, q.FromNut)
 	}
@@ -37,7 +37,7 @@ func drawBlanks(s Source) ([]*drawing.Sheet, error) {
 	if err != nil {
 		return nil, err
 	}
-	in := sheet.BlankInput{Names: b.Board.Names, Layout: b.Board.Layout, Slots: b.Board.Nut, Moves: b.NutMoves, Radius: b.Radius, Blank: b.Blank, Caution: guitar.CautionString + " " + guitar.CautionSand}
+	in := sheet.BlankInput{Names: b.Board.Names, Layout: b.Board.Layout, Slots: b.Board.Nut, Moves: b.NutMoves, Radius: b.Radius, Blank: b.Blank, Caution: s.say(guitar.CautionString) + " " + s.say(guitar.CautionSand)}
 	for _, c := range b.Saddle {
 		in.Saddle = append(in.Saddle, sheet.SaddleTopPlace{Along: c.Along, Over: c.Over, Behind: c.Behind, Wanted: c.Wanted})
 	}

@@ -38,44 +38,47 @@ func ForStep(step guitar.Step) []Entry {
 func ClassBlocks(r class.Report, style unit.Style) []sheet.Block {
 	s := r.Summary
 	fine := func(l unit.Length) string { return nb(l.Fine(style)) }
+	notRead := style.Say("not read")
 	typical := func(t neckset.Typical) string {
 		switch t.N {
 		case 0:
-			return "not read"
+			return notRead
 		case 1:
 			return Signed(t.Mean, style)
 		}
-		return Signed(t.Mean, style) + " on average, give or take " + fine(t.SD)
+		return style.Say("%s on average, give or take %s", Signed(t.Mean, style), fine(t.SD))
 	}
-	whole := sheet.Block{Heading: "The class", First: 75, Rows: [][]string{
-		{"Guitars", fmt.Sprint(s.Guitars)}, {"Finished", fmt.Sprint(s.Finished)},
-		{"Passes, middle guitar of the class", fmt.Sprintf("%g", s.MedianPasses)},
-		{"Passes in all", fmt.Sprintf("%d; past the target by more than the tolerance: %d", s.Passes, s.Past)},
-		{"Readings in all", fmt.Sprintf("%d; in doubt: %d", s.Readings, s.Doubt)},
-		{"Days at the bench, middle guitar", fmt.Sprintf("%g", s.MedianDays)},
-		{"Gap within tolerance", fmt.Sprintf("%d of %d read", s.GapIn, s.GapOf)},
-		{"Line within tolerance", fmt.Sprintf("%d of %d read", s.OffsetIn, s.OffsetOf)},
-		{"Gap, read less target", typical(s.GapMiss)}, {"Line past the centre, + treble", typical(s.OffsetMiss)},
+	row := func(label unit.Text, say string) []string { return []string{label.In(style), say} }
+	of := func(in, of int) string { return style.Say("%d of %d read", in, of) }
+	whole := sheet.Block{Heading: style.Say("The class"), First: 75, Rows: [][]string{
+		row("Guitars", fmt.Sprint(s.Guitars)), row("Finished", fmt.Sprint(s.Finished)),
+		row("Passes, middle guitar of the class", style.Short(s.MedianPasses, 1)),
+		row("Passes in all", style.Say("%d; past the target by more than the tolerance: %d", s.Passes, s.Past)),
+		row("Readings in all", style.Say("%d; in doubt: %d", s.Readings, s.Doubt)),
+		row("Days at the bench, middle guitar", style.Short(s.MedianDays, 1)),
+		row("Gap within tolerance", of(s.GapIn, s.GapOf)),
+		row("Line within tolerance", of(s.OffsetIn, s.OffsetOf)),
+		row("Gap, read less target", typical(s.GapMiss)), row("Line past the centre, + treble", typical(s.OffsetMiss)),
 	}}
 	if s.Finished > 0 {
-		whole.Rows = append(whole.Rows, []string{"First to last entry, middle one of the finished", Span(s.MedianSpan)})
+		whole.Rows = append(whole.Rows, row("First to last entry, middle one of the finished", Span(s.MedianSpan, style)))
 	}
-	necks := sheet.Block{Heading: "Necks", Head: []string{"Guitar", "Stands at", "Passes", "Past", "In doubt", "Gap", "Target", "Line"}, Right: []int{2, 3, 4}, First: 38,
-		After: []string{"Past: readings after a pass that lay beyond the target by more than the tolerance. In doubt: readings that disagreed. Line: past the centre at the saddle, + to treble. A figure in brackets lies outside its tolerance."}}
-	times := sheet.Block{Heading: "Time and setup", Head: []string{"Guitar", "First entry", "Last entry", "Days", "Longest wait", "Holes off by", "Action, bass; treble", "Wanted"}, Right: []int{3}, First: 38}
+	necks := sheet.Block{Heading: style.Say("Necks"), Head: unit.Texts{"Guitar", "Stands at", "Passes", "Past‖the target, of passes", "In doubt", "Gap", "Target", "Line‖of the neck"}.In(style), Right: []int{2, 3, 4}, First: 38,
+		After: []string{style.Say("Past: readings after a pass that lay beyond the target by more than the tolerance. In doubt: readings that disagreed. Line: past the centre at the saddle, + to treble. A figure in brackets lies outside its tolerance.")}}
+	times := sheet.Block{Heading: style.Say("Time and setup"), Head: unit.Texts{"Guitar", "First entry", "Last entry", "Days", "Longest wait", "Holes off by", "Action, bass; treble", "Wanted"}.In(style), Right: []int{3}, First: 38}
 	for _, x := range r.Rows {
 		name := x.Name
 		if x.Owner != "" {
 			name += " (" + x.Owner + ")"
 		}
-		gap, target, line := "not read", "", "not read"
+		gap, target, line := notRead, "", notRead
 		if x.Known {
 			gap, target = bracketed(fine(x.Gap), x.GapIn), fine(x.Target)
 		}
 		if x.OffsetKnown {
 			line = bracketed(Signed(x.Offset, style), x.OffsetIn)
 		}
-		necks.Rows = append(necks.Rows, []string{name, x.Step, fmt.Sprint(x.Passes), fmt.Sprint(x.Past), fmt.Sprint(x.Doubtful), gap, target, line})
+		necks.Rows = append(necks.Rows, []string{name, x.Step.In(style), fmt.Sprint(x.Passes), fmt.Sprint(x.Past), fmt.Sprint(x.Doubtful), gap, target, line})
 		hole, action, wanted := "", "", ""
 		if x.HoleRead {
 			hole = fine(x.HoleMiss)
@@ -86,7 +89,7 @@ func ClassBlocks(r class.Report, style unit.Style) []sheet.Block {
 		if x.Wanted.Known {
 			wanted = fine(x.Wanted.Bass) + "; " + fine(x.Wanted.Treble)
 		}
-		times.Rows = append(times.Rows, []string{name, day(x.Begun), day(x.Last), fmt.Sprint(x.Days), Span(x.LongestWait), hole, action, wanted})
+		times.Rows = append(times.Rows, []string{name, day(x.Begun), day(x.Last), fmt.Sprint(x.Days), Span(x.LongestWait, style), hole, action, wanted})
 	}
 	return []sheet.Block{whole, necks, times}
 }
@@ -113,30 +116,23 @@ func day(t time.Time) string {
 	return nb(t.UTC().Format(time.DateOnly))
 }
 
-// Span says a time in the unit it is counted in.
-func Span(d time.Duration) string {
-	n, what := 0.0, "day"
+// Span says a time to a maker in the unit it is counted in.
+func Span(d time.Duration, s unit.Style) string {
 	switch {
 	case d < time.Minute:
-		return nb("under a minute")
+		return nb(s.Say("under a minute"))
 	case d < 2*time.Hour:
-		n, what = d.Minutes(), "minute"
+		return nb(s.Count(int(math.Round(d.Minutes())), "%d minute", "%d minutes"))
 	case d < 48*time.Hour:
-		n, what = d.Hours(), "hour"
-	default:
-		n = d.Hours() / 24
+		return nb(s.Count(int(math.Round(d.Hours())), "%d hour", "%d hours"))
 	}
-	whole := math.Round(n)
-	if whole != 1 {
-		what += "s"
-	}
-	return nb(fmt.Sprintf("%.0f %s", whole, what))
+	return nb(s.Count(int(math.Round(d.Hours()/24)), "%d day", "%d days"))
 }
 
 // ClassPDF writes the report of a class: the summary, and then the record of each guitar that next gives until it
 // gives false. Errors of next end it.
 func ClassPDF(w io.Writer, setup Setup, style unit.Style, title, date string, r class.Report, next func() (Source, bool, error)) error {
-	f := pdf.New(w, pdf.Options{Title: title, Desc: "End-of-class report: a summary, and the record of each guitar."})
+	f := pdf.New(w, pdf.Options{Title: title, Language: style.Language(), Desc: style.Say("End-of-class report: a summary, and the record of each guitar.")})
 	add := func(e Entry, s Source) error {
 		p, err := setup.Plan(e, s, PDF)
 		if err != nil {
@@ -149,8 +145,9 @@ func ClassPDF(w io.Writer, setup Setup, style unit.Style, title, date string, r 
 		}
 		return nil
 	}
-	summary := Entry{Name: "class-report", Title: "End of class", Draw: func(s Source) ([]*drawing.Sheet, error) {
-		return sheet.Pages(sheet.Head{Guitar: title, Style: style}, "End of class", date, ClassBlocks(r, style)...), nil
+	const end unit.Text = "End of class"
+	summary := Entry{Name: "class-report", Title: end, Draw: func(s Source) ([]*drawing.Sheet, error) {
+		return sheet.Pages(sheet.Head{Guitar: title, Style: style}, end.In(style), date, ClassBlocks(r, style)...), nil
 	}}
 	if err := add(summary, Source{Style: style}); err != nil {
 		return err
@@ -207,7 +204,7 @@ func ClassCSV(w io.Writer, r class.Report) error {
 		return t.UTC().Format(time.RFC3339)
 	}
 	for _, x := range r.Rows {
-		row := []string{unit.Cell(x.Name), unit.Cell(x.ID), unit.Cell(x.Owner), x.Step, yes(true, x.Finished), at(x.Begun), at(x.Last), fmt.Sprint(x.Days), fmt.Sprintf("%.1f", x.LongestWait.Hours()/24),
+		row := []string{unit.Cell(x.Name), unit.Cell(x.ID), unit.Cell(x.Owner), x.Step.In(unit.Millimetre), yes(true, x.Finished), at(x.Begun), at(x.Last), fmt.Sprint(x.Days), fmt.Sprintf("%.1f", x.LongestWait.Hours()/24),
 			fmt.Sprint(x.Entries), fmt.Sprint(x.Readings), fmt.Sprint(x.Doubtful), fmt.Sprint(x.Passes), fmt.Sprint(x.Past),
 			mm(x.Known, x.Gap), mm(x.Known, x.Target), yes(x.Known, x.GapIn), mm(x.OffsetKnown, x.Offset), yes(x.OffsetKnown, x.OffsetIn), mm(x.HoleRead, x.HoleMiss),
 			mm(x.Action.Known, x.Action.Bass), mm(x.Action.Known, x.Action.Treble), mm(x.Wanted.Known, x.Wanted.Bass), mm(x.Wanted.Known, x.Wanted.Treble),

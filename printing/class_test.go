@@ -85,7 +85,7 @@ func TestClassReportIsWritten(t *testing.T) {
 
 func TestSpan(t *testing.T) {
 	for d, want := range map[string]string{"30s": "under a minute", "1m": "1 minute", "90m": "90 minutes", "3h": "3 hours", "47h": "47 hours", "72h": "3 days"} {
-		if got := strings.ReplaceAll(printing.Span(duration(t, d)), "\u00a0", " "); got != want {
+		if got := strings.ReplaceAll(printing.Span(duration(t, d), unit.Millimetre), "\u00a0", " "); got != want {
 			t.Errorf("%s: %q, want %q", d, got, want)
 		}
 	}

@@ -2,12 +2,10 @@ package printing
 
 import (
 	"errors"
-	"strings"
 
 	"fairset/craft/guitar"
 	"fairset/drawing"
 	"fairset/sheet"
-	"fairset/unit"
 )
 
 // frets: what is laid out on the fretboard and the neck.
@@ -16,16 +14,12 @@ var frets = []Entry{
 }
 
 // lacking turns what a design still lacks, or what is wrong in it, into what the sheet needs.
-func lacking(err error, s unit.Style) error {
+func lacking(err error) error {
 	var p guitar.Problems
 	if !errors.As(err, &p) {
 		return err
 	}
-	say := strings.ReplaceAll(p.In(s), "\n", "; ")
-	if !strings.HasSuffix(say, ".") {
-		say += "."
-	}
-	return Need("Mend the design first: " + say)
+	return Need("Mend the design first: %v.", inRow(p))
 }
 
 func drawFrets(s Source) ([]*drawing.Sheet, error) {
@@ -35,7 +29,7 @@ func drawFrets(s Source) ([]*drawing.Sheet, error) {
 	}
 	b, err := guitar.BoardOf(d)
 	if err != nil {
-		return nil, lacking(err, s.Style)
+		return nil, lacking(err)
 	}
 	in := sheet.FretInput{Layout: b.Layout, Dots: guitar.Marks(d), Thickness: d.Length("board_thickness")}
 	return []*drawing.Sheet{sheet.FretLayout(in, s.Head())}, nil

@@ -56,11 +56,11 @@ func joinery(s Source) (sheet.JoineryInput, error) {
 	d := s.Design()
 	plan, holds, _, err := guitar.PlanJoint(d, nil, s.Bench.Drills)
 	if err != nil {
-		return sheet.JoineryInput{}, lacking(err, s.Style)
+		return sheet.JoineryInput{}, lacking(err)
 	}
 	in := sheet.JoineryInput{
 		Bolts: sheet.BoltInput{Heel: guitar.Heel(d), TenonWidth: d.Length("tenon_width"), Depths: d.Lengths("bolt_depths")},
-		Plan:  plan, TenonLength: d.Length("tenon_length"), Block: d.Length("block_thickness"), Proud: d.Length("neck_proud"), Caution: guitar.CautionDrill}
+		Plan:  plan, TenonLength: d.Length("tenon_length"), Block: d.Length("block_thickness"), Proud: d.Length("neck_proud"), Caution: s.say(guitar.CautionDrill)}
 	if plan.Kind == fastening.KindBarrel {
 		in.Barrel = holds.Barrel
 	}

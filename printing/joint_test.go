@@ -155,7 +155,7 @@ func TestJointSheetsSayWhatIsLacking(t *testing.T) {
 			t.Fatal(err)
 		}
 		var need *printing.NeedError
-		if _, err := e.Sheets(s); !errors.As(err, &need) || !strings.Contains(need.Need, "design") {
+		if _, err := e.Sheets(s); !errors.As(err, &need) || !strings.Contains(need.Need.In(unit.Millimetre), "design") {
 			t.Errorf("%s of a repair: %v, want what is needed", name, err)
 		}
 	}
@@ -163,7 +163,7 @@ func TestJointSheetsSayWhatIsLacking(t *testing.T) {
 	delete(bare.Bench.Design, "nut_spread")
 	e, _ := printing.Find("frets")
 	var need *printing.NeedError
-	if _, err := e.Sheets(bare); !errors.As(err, &need) || !strings.Contains(need.Need, "outer strings apart at the nut") {
+	if _, err := e.Sheets(bare); !errors.As(err, &need) || !strings.Contains(need.Need.In(unit.Millimetre), "outer strings apart at the nut") {
 		t.Errorf("a board without its strings' places: %v, want the figure named", err)
 	}
 }

@@ -24,13 +24,31 @@ var lists = []Entry{
 }
 
 // list sets the blocks of a list on pages.
-func (s Source) list(title string, blocks ...sheet.Block) []*drawing.Sheet {
-	return sheet.Pages(s.Head(), title, s.Date, blocks...)
+func (s Source) list(title unit.Text, blocks ...sheet.Block) []*drawing.Sheet {
+	return sheet.Pages(s.Head(), title.In(s.Style), s.Date, blocks...)
 }
 
 func (s Source) len(l unit.Length) string { return sheet.ListLength(l, s.Style) }
 
-func (s Source) say(p unit.Phrase) string { return p.In(s.Style) }
+// say writes a sentence, or a few words, for the maker.
+func (s Source) say(text unit.Text, args ...any) string { return s.Style.Say(text, args...) }
+
+// heads are the words over the columns of a table.
+func (s Source) heads(texts ...unit.Text) []string { return unit.Texts(texts).In(s.Style) }
+
+// row is a line of a table: what it is, and what is said of it.
+func (s Source) row(label unit.Text, say ...string) []string {
+	return append([]string{s.say(label)}, say...)
+}
+
+// joined are things in a row with a mark between them.
+func joined[T unit.Said](s Source, things []T, mark string) string {
+	out := make([]string, len(things))
+	for i, t := range things {
+		out[i] = t.In(s.Style)
+	}
+	return strings.Join(out, mark)
+}
 
 // size writes length by width by thickness, held on one line; the unit stands in the table's head.
 func (s Source) size(v [3]unit.Length) string {
@@ -40,7 +58,7 @@ func (s Source) size(v [3]unit.Length) string {
 // roughSize is size with each figure taken up to a whole millimetre or a 16th of an inch: nobody saws finer.
 func (s Source) roughSize(v [3]unit.Length) string {
 	step := unit.Inch / 16
-	if s.Style == unit.Millimetre {
+	if s.Style.Metric() {
 		step = unit.MM
 	}
 	for i := range v {
@@ -64,48 +82,49 @@ func drillChart(s Source) ([]*drawing.Sheet, error) {
 	if err != nil {
 		return nil, err
 	}
-	b := []sheet.Block{{Caution: true, Before: []string{guitar.CautionDrill}}}
-	chart := sheet.Block{Heading: "Held by " + plan.Kind.Name(), Head: []string{"Hole", "In the", "Drill", "Size", "Stop", "How many"}, Right: []int{5}, Tick: true}
-	why := sheet.Block{Heading: "Why", First: 55}
+	b := []sheet.Block{s.caution(guitar.CautionDrill)}
+	chart := sheet.Block{Heading: s.say("Held by %v", plan.Kind.Name()), Head: s.heads("Hole", "In the‖part, over the holes drilled in it", "Drill", "Size", "Stop‖of a drill", "How many"), Right: []int{5}, Tick: true}
+	why := sheet.Block{Heading: s.say("Why"), First: 55}
 	for _, h := range holes {
-		stop := "through"
+		stop := s.say("through")
 		if h.Depth > 0 {
-			stop = s.len(h.Depth) + " from " + h.From
+			stop = s.say("%s from %v", s.len(h.Depth), h.From)
 		}
-		chart.Rows = append(chart.Rows, []string{fmt.Sprintf("%d. %s", h.Order, h.What), h.Part, nb(h.Drill.Said()), nb(h.Drill.Diameter.Fine(s.Style)), stop, fmt.Sprint(h.Count)})
-		why.Rows = append(why.Rows, []string{fmt.Sprintf("%d. %s", h.Order, h.What), s.say(h.Why)})
+		hole := s.say("%d. %v", h.Order, h.What)
+		chart.Rows = append(chart.Rows, []string{hole, h.Part.In(s.Style), nb(h.Drill.In(s.Style)), nb(h.Drill.Diameter.Fine(s.Style)), stop, fmt.Sprint(h.Count)})
+		why.Rows = append(why.Rows, []string{hole, h.Why.In(s.Style)})
 	}
-	chart.After = []string{"In the order they are drilled. Stops count from the surface to the drill's shoulder, not its point."}
-	where := sheet.Block{Heading: "Bolt centres", Head: []string{"Bolt", "From the top edge, on neck and body"}, First: 20, After: []string{"Measure both parts from the same top edge, all centres in one run of the rule."}}
+	chart.After = []string{s.say("In the order they are drilled. Stops count from the surface to the drill's shoulder, not its point.")}
+	where := sheet.Block{Heading: s.say("Bolt centres"), Head: s.heads("Bolt", "From the top edge, on neck and body"), First: 20, After: []string{s.say("Measure both parts from the same top edge, all centres in one run of the rule.")}}
 	for i, z := range in.Depths {
 		where.Rows = append(where.Rows, []string{fmt.Sprint(i + 1), nb(z.Exact(s.Style))})
 	}
-	hardware := sheet.Block{Heading: "Hardware", First: 55, Rows: [][]string{{"Nut or head", s.say(plan.Nut)}}}
+	hardware := sheet.Block{Heading: s.say("Hardware"), First: 55, Rows: [][]string{s.row("Nut or head", plan.Nut.In(s.Style))}}
 	if plan.Kind != fastening.KindScrew {
-		hardware.Rows = append(hardware.Rows, []string{"Washer", fmt.Sprintf("%s, %s across", plan.Washer.Kind, nb(plan.Washer.Outer.Fine(s.Style)))})
+		hardware.Rows = append(hardware.Rows, s.row("Washer", s.say("%v, %s across", plan.Washer.Kind, nb(plan.Washer.Outer.Fine(s.Style)))))
 	}
 	if plan.HasBolt {
-		hardware.Rows = append(hardware.Rows, []string{"Length", s.len(plan.Bolt[0]) + " to " + s.len(plan.Bolt[1])})
+		hardware.Rows = append(hardware.Rows, s.row("Length", s.say("%s to %s", s.len(plan.Bolt[0]), s.len(plan.Bolt[1]))))
 	} else {
-		hardware.Rows = append(hardware.Rows, []string{"Length", "give the wood the bolt passes in the body, and it is worked out"})
+		hardware.Rows = append(hardware.Rows, s.row("Length", s.say("give the wood the bolt passes in the body, and it is worked out")))
 	}
 	if plan.Kind == fastening.KindHanger {
-		hardware.Rows = append(hardware.Rows, []string{"Left out of the heel", s.len(plan.LeftOut) + " of wood thread"})
+		hardware.Rows = append(hardware.Rows, s.row("Left out of the heel", s.say("%s of wood thread", s.len(plan.LeftOut))))
 	}
-	edges := sheet.Block{Heading: "Wood left round the holes", Head: []string{"From where to where", "Is", "At least", "Enough"}}
+	edges := sheet.Block{Heading: s.say("Wood left round the holes"), Head: s.heads("From where to where", "Is", "At least", "Enough")}
 	for _, x := range plan.Distances {
-		enough := "yes"
+		enough := unit.Text("yes")
 		if !x.Enough {
 			enough = "no"
 		}
-		edges.Rows = append(edges.Rows, []string{x.What, s.len(x.Is), s.len(x.Asked), enough})
+		edges.Rows = append(edges.Rows, []string{x.What.In(s.Style), s.len(x.Is), s.len(x.Asked), s.say(enough)})
 	}
 	for _, w := range warn {
-		edges.After = append(edges.After, s.say(w.Say))
+		edges.After = append(edges.After, w.Say.In(s.Style))
 	}
-	together := sheet.Block{Heading: "Putting it together", First: 10}
+	together := sheet.Block{Heading: s.say("Putting it together"), First: 10}
 	for i, x := range plan.Assembly {
-		together.Rows = append(together.Rows, []string{fmt.Sprint(i + 1), s.say(x)})
+		together.Rows = append(together.Rows, []string{fmt.Sprint(i + 1), x.In(s.Style)})
 	}
 	b = append(b, chart, where, hardware, edges, why, together)
 	if st, ok := plan.Stands(in); ok {
@@ -114,25 +133,25 @@ func drillChart(s Source) ([]*drawing.Sheet, error) {
 	return s.list("Drill chart", b...), nil
 }
 
+// caution is a frame with what to take care of.
+func (s Source) caution(text unit.Text) sheet.Block {
+	return sheet.Block{Caution: true, Before: []string{s.say(text)}}
+}
+
 // stands says what the joint should hold, and what that leaves out.
 func (s Source) stands(st fastening.Stand) sheet.Block {
-	out := sheet.Block{Heading: "What the strings ask of it, estimated", Head: []string{"Bolt", "Pull", "Should hold for good", "How many times over"}}
+	out := sheet.Block{Heading: s.say("What the strings ask of it, estimated"), Head: s.heads("Bolt", "Pull", "Should hold for good", "How many times over")}
 	for i, x := range st.Bolts {
-		row := []string{fmt.Sprint(i + 1), x.Tension.String(), st.Hold.Lasting.String(), fmt.Sprintf("%.1f", x.Safety)}
+		row := []string{fmt.Sprint(i + 1), x.Tension.In(s.Style), st.Hold.Lasting.In(s.Style), s.Style.Decimal(x.Safety, 1)}
 		if st.Hold.Barred {
-			row[2], row[3] = "not given", "not given"
+			row[2], row[3] = s.say("not given"), s.say("not given")
 		}
 		out.Rows = append(out.Rows, row)
 	}
-	out.After = append(out.After, s.say(st.Hold.Say))
-	var all []string
-	for _, x := range st.Assumes {
-		all = append(all, s.say(x))
-	}
-	out.After = append(out.After, strings.Join(all, " "))
+	out.After = append(out.After, st.Hold.Say.In(s.Style), joined(s, st.Assumes, " "))
 	for _, w := range st.Warnings {
 		if w.Code != "not_allowed" {
-			out.After = append(out.After, s.say(w.Say))
+			out.After = append(out.After, w.Say.In(s.Style))
 		}
 	}
 	return out
@@ -146,38 +165,43 @@ func cutList(s Source) ([]*drawing.Sheet, error) {
 	if len(parts) == 0 {
 		return nil, Need("Give the design more of its sizes first: nothing can be cut from it yet.")
 	}
-	sizes := sheet.Block{Heading: "Parts", Head: []string{"Part", "How many", "Rough in " + s.Style.Symbol() + ": long × wide × thick", "Finished, " + s.Style.Symbol()}, Right: []int{1}, Tick: true}
-	took := sheet.Block{Heading: "Wood", Head: []string{"Part", "Litres", "Board feet"}, Right: []int{1, 2}, Strong: true,
-		After: []string{"True volume of the rough sizes; a board foot is 144 cubic inches. A yard counts a board thinner than an inch as an inch, and knots, kerf and grain take more."}}
-	from := sheet.Block{Heading: "How each size follows", First: 45}
+	sizes := sheet.Block{Heading: s.say("Parts"), Head: []string{s.say("Part"), s.say("How many"), s.say("Rough in %s: long × wide × thick", s.Style.Symbol()), s.say("Finished, %s", s.Style.Symbol())}, Right: []int{1}, Tick: true}
+	took := sheet.Block{Heading: s.say("Wood"), Head: s.heads("Part", "Litres", "Board feet"), Right: []int{1, 2}, Strong: true,
+		After: []string{s.say("True volume of the rough sizes; a board foot is 144 cubic inches. A yard counts a board thinner than an inch as an inch, and knots, kerf and grain take more.")}}
+	from := sheet.Block{Heading: s.say("How each size follows"), First: 45}
 	sum := 0.0
 	for _, p := range parts {
-		name := p.Name
+		name := p.Name.In(s.Style)
 		if p.Wood != "" {
-			name += ", " + p.Wood
+			name = s.say("%s, %v", name, p.Wood)
 		}
 		sizes.Rows = append(sizes.Rows, []string{name, fmt.Sprint(p.Count), s.roughSize(p.Rough), s.size(p.Finished)})
-		took.Rows = append(took.Rows, []string{name, bill.Volume(p.Litres()), bill.Volume(p.BoardFeet())})
-		from.Rows = append(from.Rows, []string{p.Name, p.From})
+		took.Rows = append(took.Rows, []string{name, bill.Volume(p.Litres(), s.Style), bill.Volume(p.BoardFeet(), s.Style)})
+		from.Rows = append(from.Rows, []string{p.Name.In(s.Style), p.From.In(s.Style)})
 		sum += p.Volume()
 	}
-	took.Rows = append(took.Rows, []string{"Together", bill.Volume(sum / bill.Litre), bill.Volume(sum / bill.BoardFoot)})
-	sizes.After = []string{s.say(bill.Allowed())}
-	if len(missing) > 0 {
-		sizes.After = append(sizes.After, "Not in the list, because the design does not give their sizes: "+strings.Join(missing, "; ")+".")
+	took.Rows = append(took.Rows, s.row("Together", bill.Volume(sum/bill.Litre, s.Style), bill.Volume(sum/bill.BoardFoot, s.Style)))
+	sizes.After = append([]string{bill.Allowed().In(s.Style)}, s.unsized(missing)...)
+	return s.list("Cut list", s.caution(guitar.CautionSand), sizes, took, from), nil
+}
+
+// unsized says what a list lacks.
+func (s Source) unsized(missing []unit.Phrase) []string {
+	if len(missing) == 0 {
+		return nil
 	}
-	return s.list("Cut list", sheet.Block{Caution: true, Before: []string{guitar.CautionSand}}, sizes, took, from), nil
+	return []string{s.say("Not in the list, because the design does not give their sizes: %s.", joined(s, missing, "; "))}
 }
 
 func toolList(s Source) ([]*drawing.Sheet, error) {
 	var blocks []sheet.Block
 	for _, t := range bill.Tools(s.Design()) {
-		b := sheet.Block{Heading: t.Name, First: 32, Rows: [][]string{{"Tools", strings.Join(t.Tools, ", ")}}}
+		b := sheet.Block{Heading: s.say(t.Name), First: 32, Rows: [][]string{s.row("Tools", joined(s, t.Tools, ", "))}}
 		if len(t.Consumables) > 0 {
-			b.Rows = append(b.Rows, []string{"Consumables", strings.Join(t.Consumables, ", ")})
+			b.Rows = append(b.Rows, s.row("Consumables", joined(s, t.Consumables, ", ")))
 		}
-		if t.Caution != "" {
-			b.Rows = append(b.Rows, []string{"Take care", t.Caution})
+		if !t.Caution.Empty() {
+			b.Rows = append(b.Rows, s.row("Take care", t.Caution.In(s.Style)))
 		}
 		blocks = append(blocks, b)
 	}
@@ -186,22 +210,20 @@ func toolList(s Source) ([]*drawing.Sheet, error) {
 
 func costList(s Source) ([]*drawing.Sheet, error) {
 	got := bill.Cost(bill.Items(s.Design()), s.Shop.Prices)
-	b := sheet.Block{Head: []string{"What", "How much", "Price", "Sum"}, Right: []int{3}, Strong: true}
+	b := sheet.Block{Head: s.heads("What", "How much", "Price", "Sum"), Right: []int{3}, Strong: true}
 	for _, l := range got.Lines {
-		row := []string{l.Name, l.Quantity(s.Style), "no price yet", ""}
+		row := []string{l.Name.In(s.Style), l.Quantity(s.Style), s.say("no price yet"), ""}
 		if l.Priced {
-			row[2], row[3] = nb(l.Price.In(s.Shop.Currency)), bill.Money(l.Cost, s.Shop.Currency)
+			row[2], row[3] = nb(l.Price.In(s.Shop.Currency, s.Style)), bill.Money(l.Cost, s.Shop.Currency, s.Style)
 		}
 		b.Rows = append(b.Rows, row)
 	}
-	b.Rows = append(b.Rows, []string{"Together", "", "", bill.Money(got.Total, s.Shop.Currency)})
+	b.Rows = append(b.Rows, s.row("Together", "", "", bill.Money(got.Total, s.Shop.Currency, s.Style)))
 	if got.Without > 0 {
-		b.After = append(b.After, fmt.Sprintf("%d of %d lines have no price yet, and are not in the sum. Prices are the shop's own: give them on its page.", got.Without, len(got.Lines)))
+		b.After = append(b.After, s.say("%d of %d lines have no price yet, and are not in the sum. Prices are the shop's own: give them on its page.", got.Without, len(got.Lines)))
 	}
-	b.After = append(b.After, "Work, glue, abrasives and finish are not counted.")
-	if _, missing := bill.Parts(s.Design()); len(missing) > 0 {
-		b.After = append(b.After, "Not in the list, because the design does not give their sizes: "+strings.Join(missing, "; ")+".")
-	}
+	_, missing := bill.Parts(s.Design())
+	b.After = append(append(b.After, s.say("Work, glue, abrasives and finish are not counted.")), s.unsized(missing)...)
 	return s.list("Cost", b), nil
 }
 
@@ -212,54 +234,56 @@ func benchCard(s Source) ([]*drawing.Sheet, error) {
 		return nil, Need("Read the lean once first: the figures of a repair follow from it.")
 	}
 	exact := func(l unit.Length) string { return nb(l.Exact(s.Style)) }
-	block := func(heading string, rows ...[]string) sheet.Block {
-		return sheet.Block{Heading: heading, Rows: rows, Big: true, First: 105}
+	fine := func(key string) string { return nb(d.Length(key).Fine(s.Style)) }
+	block := func(heading unit.Text, rows ...[]string) sheet.Block {
+		return sheet.Block{Heading: s.say(heading), Rows: rows, Big: true, First: 105}
 	}
 	neck := block("Neck set",
-		[]string{"gap at the saddle, on the frets", exact(b.Aim.GapOnFrets)}, []string{"gap at the saddle, on the bare board", exact(b.Aim.GapOnBoard)},
-		[]string{"close enough, either way", nb(d.Length("gap_tolerance").Fine(s.Style))}, []string{"line past the centre, at most", nb(d.Length("offset_tolerance").Fine(s.Style))},
-		[]string{"body's edge to the saddle", exact(b.Aim.SaddleDistance)})
+		s.row("gap at the saddle, on the frets", exact(b.Aim.GapOnFrets)), s.row("gap at the saddle, on the bare board", exact(b.Aim.GapOnBoard)),
+		s.row("close enough, either way", fine("gap_tolerance")), s.row("line past the centre, at most", fine("offset_tolerance")),
+		s.row("body's edge to the saddle", exact(b.Aim.SaddleDistance)))
 	blocks := []sheet.Block{neck}
 	if t != nil {
 		fromNut, _ := guitar.SaddleLine(d, t.NutToJoint)
-		blocks[0].Rows = append(blocks[0].Rows, []string{"nut to the body's edge, before any cut", exact(t.NutToJoint)}, []string{"nut to the saddle line", exact(fromNut)}, []string{"neck angle", nb(t.NeckAngle.String())}, []string{"heel to board", nb(t.HeelToBoard().String())})
+		blocks[0].Rows = append(blocks[0].Rows, s.row("nut to the body's edge, before any cut", exact(t.NutToJoint)), s.row("nut to the saddle line", exact(fromNut)), s.row("neck angle", nb(t.NeckAngle.In(s.Style))), s.row("heel to board", nb(t.HeelToBoard().In(s.Style))))
 		if run := d.Length("jig_run"); run > 0 {
-			blocks[0].Rows = append(blocks[0].Rows, []string{"jig rises over " + nb(run.In(s.Style)), exact(t.Jig(run))})
+			blocks[0].Rows = append(blocks[0].Rows, []string{s.say("jig rises over %s", nb(run.In(s.Style))), exact(t.Jig(run))})
 		}
 		if p, in, _, err := guitar.PlanJoint(d, nil, b.Drills); err == nil {
 			var at []string
 			for _, z := range in.Depths {
 				at = append(at, exact(z))
 			}
-			bolts := block("Bolts", []string{"centres from the top edge", strings.Join(at, "; ")})
+			bolts := block("Bolts", s.row("centres from the top edge", strings.Join(at, "; ")))
 			for _, h := range p.Holes {
-				say := nb(h.Drill.Said())
+				say := s.say("%s, through", nb(h.Drill.In(s.Style)))
 				if h.Depth > 0 {
-					say += ", stop " + s.len(h.Depth)
-				} else {
-					say += ", through"
+					say = s.say("%s, stop %s", nb(h.Drill.In(s.Style)), s.len(h.Depth))
 				}
-				bolts.Rows = append(bolts.Rows, []string{h.What + ", " + h.Part, say})
+				part := unit.Text("%v, neck")
+				if h.Part == "body" {
+					part = "%v, body"
+				}
+				bolts.Rows = append(bolts.Rows, []string{s.say(part, h.What), say})
 			}
 			if p.Kind == fastening.KindHanger {
-				bolts.Rows = append(bolts.Rows, []string{"wood thread left out", s.len(p.LeftOut)})
+				bolts.Rows = append(bolts.Rows, s.row("wood thread left out", s.len(p.LeftOut)))
 			}
 			blocks = append(blocks, bolts)
 		}
 	}
-	setup := block("Strung",
-		[]string{"action at fret 12, bass and treble", nb(d.Length("action_bass").Fine(s.Style)) + "; " + nb(d.Length("action_treble").Fine(s.Style))})
+	setup := block("Strung", s.row("action at fret 12, bass and treble", fine("action_bass")+"; "+fine("action_treble")))
 	if t != nil {
-		setup.Rows = append(setup.Rows, []string{"relief", nb(d.Length("relief").Fine(s.Style))}, []string{"string over the frets' line at the nut", nb(d.Length("nut_height").Fine(s.Style))}, []string{"bridge thickness; saddle over it", s.len(d.Length("bridge_thickness")) + "; " + s.len(d.Length("saddle_projection"))})
+		setup.Rows = append(setup.Rows, s.row("relief", fine("relief")), s.row("string over the frets' line at the nut", fine("nut_height")), s.row("bridge thickness; saddle over it", s.len(d.Length("bridge_thickness"))+"; "+s.len(d.Length("saddle_projection"))))
 	}
 	return s.list("Bench card", append(blocks, setup)...), nil
 }
 
 func record(s Source) ([]*drawing.Sheet, error) {
 	g, b := s.Guitar, s.Bench
-	designed := sheet.Block{Heading: "As designed", First: 110}
+	designed := sheet.Block{Heading: s.say("As designed"), First: 110}
 	if g.Start == guitar.FromReadings {
-		designed.Heading = "As it came in"
+		designed.Heading = s.say("As it came in")
 	}
 	for _, f := range g.Fields(guitar.StepDesign) {
 		if strings.HasSuffix(f.Field, "_give") || !b.Design.Has(f.Field) {
@@ -269,58 +293,58 @@ func record(s Source) ([]*drawing.Sheet, error) {
 		for _, v := range b.Design[f.Field] {
 			said = append(said, f.Write(v, s.Style))
 		}
-		designed.Rows = append(designed.Rows, []string{f.Label, strings.Join(said, "; ")})
+		designed.Rows = append(designed.Rows, []string{f.Label.In(s.Style), strings.Join(said, "; ")})
 	}
-	aim := sheet.Block{Heading: "Aimed at", First: 110}
+	aim := sheet.Block{Heading: s.say("Aimed at"), First: 110}
 	if b.Aim.Known {
-		aim.Rows = append(aim.Rows, []string{"gap at the saddle, on the frets", b.Aim.GapOnFrets.Exact(s.Style)}, []string{"body's edge to the saddle", b.Aim.SaddleDistance.Exact(s.Style)})
+		aim.Rows = append(aim.Rows, s.row("gap at the saddle, on the frets", b.Aim.GapOnFrets.Exact(s.Style)), s.row("body's edge to the saddle", b.Aim.SaddleDistance.Exact(s.Style)))
 	}
 	if t := b.Aim.Target; t != nil {
-		aim.Rows = append(aim.Rows, []string{"neck angle", t.NeckAngle.String()})
+		aim.Rows = append(aim.Rows, s.row("neck angle", t.NeckAngle.In(s.Style)))
 	}
-	readings := sheet.Block{Heading: "Readings", First: 16, Head: []string{"Entry", "Day", "What", "Reading", "Give or take"}}
+	readings := sheet.Block{Heading: s.say("Readings"), First: 16, Head: s.heads("Entry", "Day", "What", "Reading", "Give or take")}
 	for _, r := range b.Readings {
-		what, say := "gap at the saddle", r.Value.In(s.Style)
+		what, say := s.say("gap at the saddle"), r.Value.In(s.Style)
 		if r.Step == guitar.StepPoint {
-			what, say = "line past the centre", r.Value.Abs().In(s.Style)
+			what, say = s.say("line past the centre"), r.Value.Abs().In(s.Style)
 			switch {
 			case r.Value > 0:
-				say += " treble"
+				say = s.say("%s treble", say)
 			case r.Value < 0:
-				say += " bass"
+				say = s.say("%s bass", say)
 			}
 		}
 		readings.Rows = append(readings.Rows, []string{fmt.Sprint(r.Seq), r.At.UTC().Format("2006-01-02"), what, say, nb(r.SD.Fine(s.Style))})
 	}
-	cuts := sheet.Block{Heading: "Cuts", First: 16, Head: []string{"Entry", "Day", "Deepest planned", "Did", "Gap by", "Line by"}}
+	cuts := sheet.Block{Heading: s.say("Cuts"), First: 16, Head: s.heads("Entry", "Day", "Deepest planned", "Did", "Gap by", "Line by")}
 	for _, p := range b.Passes {
-		did := "not read again yet"
+		did := s.say("not read again yet")
 		if p.Known {
-			did = fmt.Sprintf("%.0f %% of it", p.Ratio*100)
+			did = s.say("%.0f %% of it", p.Ratio*100)
 		}
 		cuts.Rows = append(cuts.Rows, []string{fmt.Sprint(p.Seq), p.At.UTC().Format("2006-01-02"), nb(p.Plan.Depth.Deepest().Fine(s.Style)), did, nb(p.Plan.GapChange.Fine(s.Style)), nb(p.Plan.OffsetChange.Fine(s.Style))})
 	}
 	if b.Shift != 0 {
-		cuts.After = append(cuts.After, "All work together brought the nut nearer the bridge by "+b.Shift.Fine(s.Style)+".")
+		cuts.After = append(cuts.After, s.say("All work together brought the nut nearer the bridge by %v.", unit.FineLength(b.Shift)))
 	}
 	blocks := []sheet.Block{aim, readings, cuts}
 	if got, err := g.SetupSheet(); err == nil && got.Now != nil {
-		final := sheet.Block{Heading: "Set up", Head: []string{"Figure", "Wanted", "Before", "After"}, After: []string{"Before is the first reading of the strung guitar, after the last."}}
+		final := sheet.Block{Heading: s.say("Set up‖of a strung guitar, heading"), Head: s.heads("Figure", "Wanted", "Before", "After"), After: []string{s.say("Before is the first reading of the strung guitar, after the last.")}}
 		for _, r := range got.Records {
-			final.Rows = append(final.Rows, []string{r.Label, s.say(r.Wanted), s.say(r.Before), s.say(r.After)})
+			final.Rows = append(final.Rows, []string{r.Label.In(s.Style), r.Wanted.In(s.Style), r.Before.In(s.Style), r.After.In(s.Style)})
 		}
 		blocks = append(blocks, final)
 	}
-	notes := sheet.Block{Heading: "Notes", Head: []string{"Day", "Bench", "Note"}, First: 28}
+	notes := sheet.Block{Heading: s.say("Notes"), Head: s.heads("Day", "Bench", "Note"), First: 28}
 	for _, e := range g.Live() {
 		text := ""
 		switch e.Step {
 		case guitar.StepNote:
 			text = e.Values.Choice("text")
 		case guitar.StepSign:
-			text = "signed off"
+			text = s.say("signed off")
 			if e.Values.Choice("accepted") == "no" {
-				text = "not accepted"
+				text = s.say("not accepted")
 			}
 			if x := e.Values.Choice("remark"); x != "" {
 				text += ": " + x

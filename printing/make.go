@@ -13,6 +13,7 @@ import (
 	"fairset/drawing/pdf"
 	"fairset/drawing/png"
 	"fairset/drawing/svg"
+	"fairset/unit"
 )
 
 // Format is a kind of file.
@@ -36,11 +37,11 @@ func ParseFormat(name string) (Format, error) {
 			return f, nil
 		}
 	}
-	return "", choice("format", name, "there is no such format", Formats())
+	return "", choice("format", "format", name, "there is no such format", Formats())
 }
 
 // Name says the format in words.
-func (f Format) Name() string {
+func (f Format) Name() unit.Text {
 	switch f {
 	case PDF:
 		return "PDF, to print"
@@ -159,7 +160,7 @@ func (m *making) document() error {
 	}
 	name := m.source.Guitar.Name
 	err = m.put(FileName(name, "guitar")+".pdf", func(w io.Writer) error {
-		f := pdf.New(w, pdf.Options{Title: name, Desc: "Sheets of the guitar " + name + ", to print at full size."})
+		f := pdf.New(w, pdf.Options{Title: name, Language: m.source.Style.Language(), Desc: m.source.Style.Say("Sheets of the guitar %s, to print at full size.", name)})
 		add := func(_ Entry, pages []drawing.Page) error {
 			for _, p := range pages {
 				if err := f.Add(p); err != nil {

@@ -24,7 +24,7 @@ func square(n float64) *drawing.Sheet {
 }
 
 func entry(name string, draw func(printing.Source) ([]*drawing.Sheet, error)) printing.Entry {
-	return printing.Entry{Name: name, Title: name, About: "A trial.", Draw: draw}
+	return printing.Entry{Name: name, Title: unit.FromTable(name), About: "A trial.", Draw: draw}
 }
 
 func squares(name string, n ...float64) printing.Entry {
@@ -193,8 +193,8 @@ func TestParseSetup(t *testing.T) {
 			t.Error(err)
 		}
 	}
-	if s.Say() != "A4, on its side, printer corrected" {
-		t.Errorf("the setup says %q", s.Say())
+	if s.Say(unit.Millimetre) != "A4, on its side, printer corrected" {
+		t.Errorf("the setup says %q", s.Say(unit.Millimetre))
 	}
 	for _, c := range [][2]string{{"jig_length", "5 km"}, {"paper", "a5"}, {"orientation", "askew"}, {"margin", "-1 mm"}, {"overlap", "2 m"}, {"check_x", "104 mm"}, {"check_y", "96 mm"}, {"dpi", "5000"}, {"dpi", "NaN"}} {
 		var ps guitar.Problems

@@ -62,9 +62,9 @@ func (s Source) Head() sheet.Head {
 
 // Entry is one sheet that can be printed.
 type Entry struct {
-	Name  string // short, lower case, words joined by hyphens: "cut-map"
-	Title string // as it stands on a page: "Cut map"
-	About string // one sentence: what it is for
+	Name  string    // short, lower case, words joined by hyphens: "cut-map"
+	Title unit.Text // as it stands on a page: "Cut map"
+	About unit.Text // one sentence: what it is for
 	// Draw draws the sheet, one drawing or several, each on paper of its own size. A guitar that the sheet
 	// cannot be drawn of yet gives a *NeedError. Draw must not keep or change the source, and may be called by
 	// many at once.
@@ -73,19 +73,24 @@ type Entry struct {
 
 // NeedError says what a guitar must have before a sheet of it can be drawn.
 type NeedError struct {
-	Sheet string // title; filled in by Entry.Sheets
-	Need  string // a whole sentence: "Read the lean first."
+	Sheet unit.Text   // title; filled in by Entry.Sheets
+	Need  unit.Phrase // a whole sentence: "Read the lean first."
 }
 
-func (e *NeedError) Error() string {
+func (e *NeedError) Error() string { return e.In(unit.Millimetre) }
+
+// In writes the error for a maker.
+func (e *NeedError) In(s unit.Style) string {
 	if e.Sheet == "" {
-		return e.Need
+		return e.Need.In(s)
 	}
-	return e.Sheet + ": " + e.Need
+	return s.Say("%v: %v", e.Sheet, e.Need)
 }
 
 // Need is the error of a Draw that cannot draw yet. The sentence says what is needed.
-func Need(sentence string) error { return &NeedError{Need: sentence} }
+func Need(sentence unit.Text, args ...any) error {
+	return &NeedError{Need: unit.Say(sentence, args...)}
+}
 
 // NeedDesign is the error of a sheet that a repair, which has no design, cannot give.
 func NeedDesign() error {
@@ -99,14 +104,14 @@ func (e Entry) Sheets(s Source) ([]*drawing.Sheet, error) {
 		return nil, &NeedError{Sheet: e.Title, Need: need.Need}
 	}
 	if err != nil {
-		return nil, fmt.Errorf("%s: %w", e.Title, err)
+		return nil, unit.Wrong("%v: %v", e.Title, err)
 	}
 	if len(out) == 0 {
-		return nil, fmt.Errorf("%s: nothing was drawn", e.Title)
+		return nil, unit.Wrong("%v: nothing was drawn", e.Title)
 	}
 	for _, d := range out {
 		if err := d.Check(); err != nil {
-			return nil, fmt.Errorf("%s: %w", e.Title, err)
+			return nil, unit.Wrong("%v: %v", e.Title, err)
 		}
 	}
 	return out, nil
@@ -122,7 +127,7 @@ func Find(name string) (Entry, error) {
 			return e, nil
 		}
 	}
-	return Entry{}, &unit.RangeError{Limit: unit.Limit{Field: "sheet", Label: "sheet", Kind: unit.KindChoice}, Got: fmt.Sprintf("%q", name), Why: "there is no such sheet", Choices: Names()}
+	return Entry{}, &unit.RangeError{Limit: unit.Limit{Field: "sheet", Label: unit.Say("sheet"), Kind: unit.KindChoice}, Got: fmt.Sprintf("%q", name), Why: unit.Say("there is no such sheet"), Choices: Names()}
 }
 
 // All is the name that stands for every sheet.

@@ -29,7 +29,7 @@ func TestListIsSound(t *testing.T) {
 			t.Errorf("sheet %q: the name is taken or not lower case words joined by hyphens", e.Name)
 		}
 		seen[e.Name] = true
-		if e.Title == "" || !strings.HasSuffix(e.About, ".") || e.Draw == nil {
+		if e.Title == "" || !strings.HasSuffix(e.About.In(unit.Millimetre), ".") || e.Draw == nil {
 			t.Errorf("sheet %q lacks a title, a whole sentence about it, or its drawing", e.Name)
 		}
 		if got, err := printing.Find(e.Name); err != nil || got.Name != e.Name {
@@ -48,7 +48,7 @@ func TestEverySheetIsDrawnOrSaysWhatItNeeds(t *testing.T) {
 				var need *printing.NeedError
 				switch {
 				case errors.As(err, &need):
-					if !strings.HasSuffix(need.Need, ".") || need.Sheet != e.Title {
+					if !strings.HasSuffix(need.Need.In(unit.Millimetre), ".") || need.Sheet != e.Title {
 						t.Errorf("%s of %s: %q of %q is not a whole sentence that says what is needed", e.Name, b.Key, need.Need, need.Sheet)
 					}
 				case err != nil:
@@ -77,7 +77,7 @@ func TestSheetsRefusesWhatCannotBeWritten(t *testing.T) {
 	}
 	e := printing.Entry{Title: "Trial", Draw: func(printing.Source) ([]*drawing.Sheet, error) { return nil, printing.NeedDesign() }}
 	var need *printing.NeedError
-	if _, err := e.Sheets(printing.Source{}); !errors.As(err, &need) || need.Sheet != "Trial" || !strings.Contains(need.Need, "design") {
+	if _, err := e.Sheets(printing.Source{}); !errors.As(err, &need) || need.Sheet != "Trial" || !strings.Contains(need.Need.In(unit.Millimetre), "design") {
 		t.Errorf("a sheet that needs a design says %v", err)
 	}
 }

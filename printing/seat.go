@@ -8,7 +8,6 @@ import (
 	"fairset/craft/neckset"
 	"fairset/drawing"
 	"fairset/sheet"
-	"fairset/unit"
 )
 
 // seat: what is cut and measured at the heel.
@@ -18,10 +17,10 @@ var seat = []Entry{
 }
 
 // notYet turns what the bench still lacks into what the sheet needs.
-func notYet(err error, s unit.Style) error {
+func notYet(err error) error {
 	var n *guitar.NotYet
 	if errors.As(err, &n) {
-		return Need(n.Say.In(s))
+		return &NeedError{Need: n.Say}
 	}
 	return err
 }
@@ -62,10 +61,10 @@ func drawGauges(s Source) ([]*drawing.Sheet, error) {
 func drawCutMap(s Source) ([]*drawing.Sheet, error) {
 	cut, err := s.Bench.CutAsked()
 	if err != nil {
-		return nil, notYet(err, s.Style)
+		return nil, notYet(err)
 	}
 	d := s.Design()
-	in := sheet.CutMapInput{Heel: guitar.Heel(d), Depth: cut.Cut.Planned, TenonWidth: d.Length("tenon_width"), Do: s.Bench.Step(guitar.StepCut).Advice.Do.In(s.Style), Caution: guitar.CautionChisel}
+	in := sheet.CutMapInput{Heel: guitar.Heel(d), Depth: cut.Cut.Planned, TenonWidth: d.Length("tenon_width"), Do: s.Bench.Step(guitar.StepCut).Advice.Do.In(s.Style), Caution: s.say(guitar.CautionChisel)}
 	if n := len(s.Bench.Readings); n > 0 {
 		in.Read = read(s.Bench.Readings[n-1].At)
 	}

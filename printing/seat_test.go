@@ -35,7 +35,7 @@ func lacks(t *testing.T, name string, s printing.Source, say string) {
 	}
 	_, err = e.Sheets(s)
 	var need *printing.NeedError
-	if !errors.As(err, &need) || !strings.Contains(need.Need, say) {
+	if !errors.As(err, &need) || !strings.Contains(need.Need.In(s.Style), say) {
 		t.Errorf("%s: error %v, want one that says %q", name, err, say)
 	}
 }

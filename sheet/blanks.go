@@ -3,7 +3,6 @@ package sheet
 import (
 	"fmt"
 	"math"
-	"strings"
 
 	"fairset/craft/fretting"
 	"fairset/drawing"
@@ -21,7 +20,7 @@ type BlankInput struct {
 	Radius unit.Length // of the saddle's top; 0 for straight
 	Blank  unit.Length // width a compensated saddle needs, square across it; 0 for a straight one
 
-	Caution string
+	Caution string // in the reader's language
 }
 
 // SaddleTopPlace is one string's place on top of the saddle.
@@ -78,7 +77,7 @@ func Blanks(h Head, in BlankInput) *drawing.Sheet {
 	for i := range n {
 		most = math.Max(most, b.overFace(i))
 	}
-	f.heading(b.x-b.long/2, most-b.face(0)+4, "NUT, full size")
+	f.heading(b.x-b.long/2, most-b.face(0)+4, f.say("NUT, full size"))
 	b.drawNut("", -b.face(0), 1)
 	y := b.words(-b.face(0)-b.faceDrop()-blankStub-2, 1, b.nutPlaces(), names)
 	reach := b.reach()
@@ -87,25 +86,25 @@ func Blanks(h Head, in BlankInput) *drawing.Sheet {
 		tall = math.Max(tall, b.crest(reach*(2*float64(i)/saddleParts-1)))
 	}
 	y -= 6
-	f.heading(b.x-reach, y-middle, "SADDLE, full size")
+	f.heading(b.x-reach, y-middle, f.say("SADDLE, full size"))
 	y -= middle + 5 + tall
 	b.drawSaddle("", y, 1)
 	y = b.words(y-blankStub-2, 1, b.saddlePlaces(), names)
 
 	// Enlarged.
 	k := clamp(math.Floor(panelWidth/math.Max(b.long, 1)), 2, 5)
-	y = b.panel(y-8, b.long*k/2+12, "NUT", fmt.Sprintf("Not full size: %s times as large.", trim(k)), func(y float64) float64 {
+	y = b.panel(y-8, b.long*k/2+12, f.say("NUT"), f.say("Not full size: %s times as large.", h.Style.Short(k, 2)), func(y float64) float64 {
 		y -= (most + 1) * k
 		b.drawNut("big-", y, k)
 		y = b.words(y-(b.faceDrop()+blankStub)*k-2, k, b.nutPlaces(), names)
-		return b.figures(y, k, "Middle of each slot from the board's bass edge, along the nut", b.nutPlaces(), func(i int) unit.Length { return in.Slots[i].FromBass })
+		return b.figures(y, k, f.say("Middle of each slot from the board's bass edge, along the nut"), b.nutPlaces(), func(i int) unit.Length { return in.Slots[i].FromBass })
 	})
 	ks := clamp(math.Floor(panelWidth/math.Max(2*reach, 1)), 2, 4)
-	y = b.panel(y-5, reach*ks+6, "SADDLE", fmt.Sprintf("Not full size: %s times as large.", trim(ks)), func(y float64) float64 {
+	y = b.panel(y-5, reach*ks+6, f.say("SADDLE"), f.say("Not full size: %s times as large.", h.Style.Short(ks, 2)), func(y float64) float64 {
 		y -= (tall + 1) * ks
 		b.drawSaddle("big-", y, ks)
 		y = b.words(y-blankStub*ks-2, ks, b.saddlePlaces(), names)
-		return b.figures(y, ks, "Underside of each string over the bridge's top", b.saddlePlaces(), func(i int) unit.Length { return in.Saddle[i].Over })
+		return b.figures(y, ks, f.say("Underside of each string over the bridge's top"), b.saddlePlaces(), func(i int) unit.Length { return in.Saddle[i].Over })
 	})
 	y = b.drawPlan(y-5, ks, reach, names)
 
@@ -115,15 +114,15 @@ func Blanks(h Head, in BlankInput) *drawing.Sheet {
 		moved = moved || in.Moves[i] != 0
 	}
 	s := h.Style
-	head := []string{"String", "From bass edge", "Slot wide", "Floor over board", "Slot deep"}
+	head := unit.Texts{"String", "From bass edge", "Slot wide", "Floor over board", "Slot deep"}.In(s)
 	if moved {
-		head = append(head, "Toward fret 1")
+		head = append(head, f.say("Toward fret 1"))
 	}
-	breaks := "Would like to break, behind middle"
+	breaks := f.say("Would like to break, behind middle")
 	if in.Blank > 0 {
-		breaks = "Breaks behind middle"
+		breaks = f.say("Breaks behind middle")
 	}
-	nutRows, saddleRows := [][]string{head}, [][]string{{"String", "Along saddle, + treble", "Over the bridge", breaks}}
+	nutRows, saddleRows := [][]string{head}, [][]string{append(unit.Texts{"String", "Along saddle, + treble", "Over the bridge"}.In(s), breaks)}
 	for i, sl := range in.Slots {
 		row := []string{names[i], sl.FromBass.Fine(s), sl.Width.Fine(s), sl.Floor.Fine(s), sl.Depth.Fine(s)}
 		if moved {
@@ -137,42 +136,39 @@ func Blanks(h Head, in BlankInput) *drawing.Sheet {
 	left := b.x - math.Max(b.long*k/2+12, reach*ks+6)
 	y = f.columns(left, y-3, nutRows)
 	f.columns(left, y-3, saddleRows)
-	f.sheet.Table = [][]string{{"String", "Nut: from bass edge", "Slot wide", "Floor over board", "Slot deep", "Saddle: along, + treble", "Over the bridge", breaks}}
+	f.sheet.Table = [][]string{append(unit.Texts{"String", "Nut: from bass edge", "Slot wide", "Floor over board", "Slot deep", "Saddle: along, + treble", "Over the bridge"}.In(s), breaks)}
 	for i := range min(n, len(in.Saddle)) {
 		f.sheet.Table = append(f.sheet.Table, append(append([]string{}, nutRows[i+1][:5]...), saddleRows[i+1][1:]...))
 	}
 
-	curve := func(r unit.Length) string {
-		if r <= 0 {
-			return "flat"
-		}
-		return "of " + nb(r.In(s)) + " radius"
+	face := f.say("Nut: the board's face under it is flat.")
+	if r := in.Layout.Surface.Radius(0); r > 0 {
+		face = f.say("Nut: the board's face under it is of %s radius.", nb(r.In(s)))
 	}
-	face := in.Layout.Surface.Radius(0)
-	top := "straight from string to string"
+	top := f.say("Saddle: its top is straight from string to string.")
 	if in.Radius > 0 {
-		top = "curved to " + nb(in.Radius.In(s)) + " radius, the board's own carried on to it and cut at the saddle's slant"
+		top = f.say("Saddle: its top is curved to %s radius, the board's own carried on to it and cut at the saddle's slant.", nb(in.Radius.In(s)))
 	}
 	notes := []string{
-		"Seen from the body, looking toward the head.",
-		"Nut: the board's face under it is " + curve(face) + ". Leave the ends to the board's edges, and the foot long until it sits. Round each slot's floor to its string, falling away toward the head.",
-		"File slots with the strings slack and stop short: check the height over fret 1 before the last strokes.",
-		"Saddle: its top is " + top + ". Its foot and ends follow the slot in the bridge. Take height off the foot, not the top.",
+		f.say("Seen from the body, looking toward the head."),
+		face + " " + f.say("Leave the ends to the board's edges, and the foot long until it sits. Round each slot's floor to its string, falling away toward the head."),
+		f.say("File slots with the strings slack and stop short: check the height over fret 1 before the last strokes."),
+		top + " " + f.say("Its foot and ends follow the slot in the bridge. Take height off the foot, not the top."),
 	}
 	if in.Blank > 0 {
-		notes = append(notes, "The saddle must be "+nb(in.Blank.Fine(s))+" wide to hold every string's place.")
+		notes = append(notes, f.say("The saddle must be %s wide to hold every string's place.", nb(in.Blank.Fine(s))))
 	} else {
-		notes = append(notes, "A straight saddle: strings break along its middle. Rings in the lowest frame show where each would like to; file the top toward them as far as the saddle is wide.")
+		notes = append(notes, f.say("A straight saddle: strings break along its middle. Rings in the lowest frame show where each would like to; file the top toward them as far as the saddle is wide."))
 	}
 	if moved {
-		notes = append(notes, "A compensated nut: move each string's edge toward fret 1 by the figure in the table.")
+		notes = append(notes, f.say("A compensated nut: move each string's edge toward fret 1 by the figure in the table."))
 	}
 	if in.Caution != "" {
 		notes = append(notes, in.Caution)
 	}
-	f.sheet.Desc = "Nut and saddle. " + strings.ReplaceAll(strings.Join(notes[:4], " "), "\u00a0", " ")
+	f.sheet.Desc = f.say("Nut and saddle.") + " " + plain(notes[:4])
 	for i := range min(n, len(in.Saddle)) {
-		f.sheet.Desc += fmt.Sprintf(" %s: slot %s from the bass edge, %s wide; saddle %s over the bridge.", names[i], in.Slots[i].FromBass.Fine(s), in.Slots[i].Width.Fine(s), in.Saddle[i].Over.Fine(s))
+		f.sheet.Desc += " " + f.say("%s: slot %s from the bass edge, %s wide; saddle %s over the bridge.", names[i], in.Slots[i].FromBass.Fine(s), in.Slots[i].Width.Fine(s), in.Saddle[i].Over.Fine(s))
 	}
 	return f.done("the board's bass edge at the nut", notes...)
 }
@@ -249,14 +245,18 @@ func (b *blanks) words(y, k float64, places []float64, words []string) float64 {
 
 // sides names bass and treble reach to either side of x, treble on the right where treble is 1, outside of there or inside.
 func (f *full) sides(x, y, reach, treble, size float64, outside bool) {
-	for i, word := range []string{"BASS", "TREBLE"} {
+	for i, name := range []string{"BASS", "TREBLE"} {
+		word := f.say("BASS")
+		if i > 0 {
+			word = f.say("TREBLE")
+		}
 		side := treble * float64(2*i-1)
 		t := label(x+side*reach, y, size, drawing.Start, word)
 		if (side < 0) == outside {
 			t.Anchor = drawing.End
 		}
 		t.Bold = true
-		f.text("side-"+word, t)
+		f.text("side-"+name, t)
 	}
 }
 
@@ -413,9 +413,9 @@ func (b *blanks) drawPlan(y, k, reach float64, names []string) float64 {
 			kl = try
 		}
 	}
-	scale := fmt.Sprintf("Not full size: %s times as wide, %s times as long.", trim(k), trim(kl))
-	return b.panel(y, reach*k+6, "SADDLE FROM ABOVE", scale, func(y float64) float64 {
-		b.text("", label(b.x, y-small, small, drawing.Middle, "toward the nut"))
+	scale := b.say("Not full size: %s times as wide, %s times as long.", b.head.Style.Short(k, 2), b.head.Style.Short(kl, 2))
+	return b.panel(y, reach*k+6, b.say("SADDLE FROM ABOVE"), scale, func(y float64) float64 {
+		b.text("", label(b.x, y-small, small, drawing.Middle, b.say("toward the nut")))
 		zero := y - small - 4 + lo*kl
 		if w := b.in.Blank.MM() / 2; w > 0 {
 			b.rect(drawing.LayerWood, "big-blank", drawing.Bone, b.x-reach*k, zero-w*kl, b.x+reach*k, zero+w*kl)
@@ -430,9 +430,9 @@ func (b *blanks) drawPlan(y, k, reach float64, names []string) float64 {
 			}
 		}
 		y = b.words(zero-hi*kl-3, k, b.saddlePlaces(), names)
-		what := "Would like to break behind the middle, − in front"
+		what := b.say("Would like to break behind the middle, − in front")
 		if b.in.Blank > 0 {
-			what = "Breaks behind the saddle's middle, − in front of it"
+			what = b.say("Breaks behind the saddle's middle, − in front of it")
 		}
 		return b.figures(y, k, what, b.saddlePlaces(), func(i int) unit.Length { return b.in.Saddle[i].Wanted })
 	})

@@ -26,8 +26,8 @@ type BoardPlanOptions struct {
 // Slots are named "slot-1" and so on, strings "string", the outline "board", dots "dot"; the dimension lines are
 // "nut-width", "end-width" and "board-length".
 func BoardPlan(l fretting.Layout, o BoardPlanOptions) *drawing.Sheet {
-	w := pageWidth(o.Narrow)
-	c := newCanvas(w, "The fretboard from above")
+	w, say := pageWidth(o.Narrow), o.Style.Say
+	c := newCanvas(w, say("The fretboard from above"))
 	side := 1.0
 	if o.LeftHanded {
 		side = -1
@@ -47,8 +47,8 @@ func BoardPlan(l fretting.Layout, o BoardPlanOptions) *drawing.Sheet {
 		hi = math.Max(hi, math.Max(k.Line.Bass.X.MM(), k.Line.Treble.X.MM()))
 	}
 	if len(l.Slots) == 0 || !(hi > 0) || !(half > 0) {
-		c.text("", label(margin, -small, small, drawing.Start, "No board yet."))
-		c.sheet.Desc, c.sheet.Table = "No board yet.", [][]string{{"Fret"}}
+		c.text("", label(margin, -small, small, drawing.Start, say("No board yet.")))
+		c.sheet.Desc, c.sheet.Table = say("No board yet."), [][]string{{say("Fret")}}
 		return c.done(-small*1.6, 1)
 	}
 	lo -= 4 // the nut's own body
@@ -132,7 +132,7 @@ func BoardPlan(l fretting.Layout, o BoardPlanOptions) *drawing.Sheet {
 	for _, d := range o.Dots {
 		marked[d.Fret] = true
 	}
-	bass, treble := "BASS", "TREBLE"
+	bass, treble := say("BASS"), say("TREBLE")
 	nutWidth, endWidth := l.WidthAt(0), l.WidthAt(l.Length)
 	var top, low float64
 	if o.Narrow {
@@ -176,7 +176,7 @@ func BoardPlan(l fretting.Layout, o BoardPlanOptions) *drawing.Sheet {
 		}
 		c.text("", label(margin, y, small, drawing.Start, lt))
 		c.text("", label(w-margin, y, small, drawing.End, rt))
-		c.text("", label(w/2, y, small, drawing.Middle, "head"))
+		c.text("", label(w/2, y, small, drawing.Middle, say("head‖of a neck")))
 		top = y + small
 		if !o.ToSaddle {
 			end := P(l.Length.MM(), 0).Y.MM()
@@ -223,7 +223,7 @@ func BoardPlan(l fretting.Layout, o BoardPlanOptions) *drawing.Sheet {
 		end := P(l.Length.MM(), 0).X.MM()
 		start := P(0, 0).X.MM()
 		ya := low - 3.4
-		bl := label((start+end)/2, ya+1.1, small, drawing.Middle, "board "+l.Length.In(o.Style))
+		bl := label((start+end)/2, ya+1.1, small, drawing.Middle, say("board %v", l.Length))
 		bl.At.Y = mm(ya - small*1.05)
 		c.add(drawing.Item{Layer: drawing.LayerDim, Name: "board-length", Shape: noExtend(dim(pt(start, 0), pt(end, 0), 0, pt(0, ya), bl))})
 		low = ya - small*1.4
@@ -251,38 +251,47 @@ func BoardPlan(l fretting.Layout, o BoardPlanOptions) *drawing.Sheet {
 		if o.LeftHanded {
 			lt, rt = rt, lt
 		}
-		c.text("", label(margin, half*s+leader, small, drawing.Start, lt))
-		c.text("", label(margin, -half*s-leader-small*0.8, small, drawing.Start, rt))
+		// Beside the board's corners; farther out where figures stand there.
+		corner := func(t drawing.Text, away float64) {
+			for i := 0; i < 8 && c.meets(t.Box()); i++ {
+				t.At.Y += mm(away * small * 0.6)
+			}
+			c.text("", t)
+			top, low = math.Max(top, t.At.Y.MM()+small), math.Min(low, t.At.Y.MM())
+		}
+		corner(label(margin, half*s+leader, small, drawing.Start, lt), 1)
+		corner(label(margin, -half*s-leader-small*0.8, small, drawing.Start, rt), -1)
 	}
+	edges := -1 // which of the sentences is about the edges
 	var words []string
-	words = append(words, fmt.Sprintf("Each slot's number, and its distance from the nut on the centreline, in %s.", symbolInWords(o.Style)))
+	words = append(words, say("Each slot's number, and its distance from the nut on the centreline, in %s.", symbolInWords(o.Style)))
 	multi := l.ScaleSpan > 0.5*unit.MM
 	turned := leans(l)
 	if turned {
-		words = append(words, "Slots lean: mark both edges, from the table.")
+		words = append(words, say("Slots lean: mark both edges, from the table."))
 		multi = true
 	}
 	if len(l.Strings) > 1 {
 		first, last := l.Strings[0], l.Strings[len(l.Strings)-1]
 		if multi {
-			words = append(words, fmt.Sprintf("Scale length %s on the bass string, %s on the treble.", nb(first.Scale.In(o.Style)), nb(last.Scale.In(o.Style))))
+			words = append(words, say("Scale length %s on the bass string, %s on the treble.", nb(first.Scale.In(o.Style)), nb(last.Scale.In(o.Style))))
 		}
-		words = append(words, fmt.Sprintf("From the outer strings' outsides to the edge: bass %s at the nut and %s at the last fret, treble %s and %s.",
+		edges = len(words)
+		words = append(words, say("From the outer strings' outsides to the edge: bass %s at the nut and %s at the last fret, treble %s and %s.",
 			nb(l.NutMargin[0].In(o.Style)), nb(l.EndMargin[0].In(o.Style)), nb(l.NutMargin[1].In(o.Style)), nb(l.EndMargin[1].In(o.Style))))
 	}
-	words = append(words, "Reduced: not for cutting from.")
+	words = append(words, say("Reduced: not for cutting from."))
 	said := words
 	if o.Narrow { // a phone has no room for all of it; the margins are in the description
 		said = nil
-		for _, s := range words {
-			if !strings.HasPrefix(s, "From the outer") {
+		for i, s := range words {
+			if i != edges {
 				said = append(said, s)
 			}
 		}
 	}
 	bottom := c.caption(low-1, said...)
-	c.sheet.Desc = fmt.Sprintf("A fretboard of %d frets from above, %s wide at the nut and %s at its end, %s long. %s", len(l.Slots),
-		nutWidth.In(o.Style), endWidth.In(o.Style), l.Length.In(o.Style), strings.ReplaceAll(strings.Join(words, " "), "\u00a0", " "))
+	c.sheet.Desc = say("A fretboard of %d frets from above, %v wide at the nut and %v at its end, %v long.", len(l.Slots), nutWidth, endWidth, l.Length) + " " + plain(words)
 	c.sheet.Table = slotTable(l, o.Style)
 	return c.done(bottom-1, top+1)
 }
@@ -300,16 +309,16 @@ func leans(l fretting.Layout) bool {
 // slotTable lists every slot's distance from the nut, of leaning ones at both edges too.
 func slotTable(l fretting.Layout, style unit.Style) [][]string {
 	turned := leans(l)
-	head := []string{"Fret", "From the nut", "Board's width there", "Wire, edge to edge"}
+	head := unit.Texts{"Fret", "From the nut", "Board's width there", "Wire, edge to edge"}
 	if turned {
-		head = []string{"Fret", "On the centreline", "On the bass edge", "On the treble edge", "Turn", "Wire, edge to edge"}
+		head = unit.Texts{"Fret", "On the centreline", "On the bass edge", "On the treble edge", "Turn‖of a leaning slot", "Wire, edge to edge"}
 	}
-	out := [][]string{head}
+	out := [][]string{head.In(style)}
 	for _, k := range l.Slots {
 		row := []string{fmt.Sprint(k.Fret), k.Centre.Exact(style), l.WidthAt(k.Centre).Exact(style), k.Wire.Exact(style)}
 		if turned {
 			row = []string{fmt.Sprint(k.Fret), k.Centre.Exact(style), k.Line.Bass.X.Exact(style), k.Line.Treble.X.Exact(style),
-				fmt.Sprintf("%+.2f°", k.Angle.Degrees()), k.Wire.Exact(style)}
+				style.Say("%+.2f°", k.Angle.Degrees()), k.Wire.Exact(style)}
 		}
 		out = append(out, row)
 	}
@@ -317,10 +326,10 @@ func slotTable(l fretting.Layout, style unit.Style) [][]string {
 }
 
 func symbolInWords(s unit.Style) string {
-	if s == unit.Millimetre {
-		return "millimetres"
+	if s.Metric() {
+		return s.Say("millimetres")
 	}
-	return "inches"
+	return s.Say("inches")
 }
 
 func thin(it *drawing.Item) {
@@ -379,8 +388,8 @@ type NutOptions struct {
 // Slots are named "slot-1" and so on, strings "string-1", the face of the board "face", the line of the fret tops
 // "frets"; "from-bass-1" measures from the board's bass edge to the middle of slot 1.
 func NutSlots(in NutInput, o NutOptions) *drawing.Sheet {
-	w := pageWidth(o.Narrow)
-	c := newCanvas(w, "Slots of the nut")
+	w, say := pageWidth(o.Narrow), o.Style.Say
+	c := newCanvas(w, say("Slots of the nut"))
 	l, n := in.Layout, min(len(in.Slots), len(in.Layout.Strings))
 	long := l.Nut.Length().MM()
 	if !(long > 0) {
@@ -475,25 +484,25 @@ func NutSlots(in NutInput, o NutOptions) *drawing.Sheet {
 	}
 	_, symbol := fineNumber(0, o.Style)
 	y = c.spread(y-1.6, xs, names, true)
-	for j, title := range []string{"from the bass edge to the slot's middle", "width of the slot", "floor of the slot over the board", "depth below the nut's top"} {
+	for j, title := range (unit.Texts{"from the bass edge to the slot's middle", "width of the slot", "floor of the slot over the board", "depth below the nut's top"}).In(o.Style) {
 		y -= small * 1.15
 		c.text("", label(margin, y, small, drawing.Start, title+" ("+symbol+")"))
 		y = c.spread(y-0.6, xs, rows[j], false)
 	}
 	words := []string{
-		"Seen from the body, as you file. Dashed: the line of the fret tops.",
-		"File the last of each slot with its string slack, check the string's height at the first fret, then go deeper.",
+		say("Seen from the body, as you file. Dashed: the line of the fret tops."),
+		say("File the last of each slot with its string slack, check the string's height at the first fret, then go deeper."),
 	}
 	bottom := c.caption(y-1, words...)
 	top := math.Max(high*s, in.Crown.MM()*s) + 2
-	lt, rt := "BASS", "TREBLE"
+	lt, rt := say("BASS"), say("TREBLE")
 	if o.LeftHanded {
 		lt, rt = rt, lt
 	}
 	c.text("", label(margin, top, small, drawing.Start, lt))
 	c.text("", label(w-margin, top, small, drawing.End, rt))
-	c.sheet.Desc = fmt.Sprintf("The nut of %d strings seen from the body, %s along its front edge. %s", n, l.Nut.Length().In(o.Style), strings.Join(words, " "))
-	c.sheet.Table = [][]string{{"String", "From the bass edge", "Slot's width", "Floor over the board", "Depth below the nut's top"}}
+	c.sheet.Desc = say("The nut of %d strings seen from the body, %v along its front edge.", n, l.Nut.Length()) + " " + strings.Join(words, " ")
+	c.sheet.Table = [][]string{unit.Texts{"String", "From the bass edge", "Slot's width", "Floor over the board", "Depth below the nut's top"}.In(o.Style)}
 	for i := range n {
 		k := in.Slots[i]
 		c.sheet.Table = append(c.sheet.Table, []string{names[i], k.FromBass.Fine(o.Style), k.Width.Fine(o.Style), k.Floor.Fine(o.Style), k.Depth.Fine(o.Style)})

@@ -3,9 +3,11 @@ package sheet
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 
 	"fairset/craft/body"
+	"fairset/craft/wood"
 	"fairset/drawing"
 	"fairset/unit"
 )
@@ -122,30 +124,26 @@ func BodyPlan(h Head, s body.Soundboard) *drawing.Sheet {
 	}
 	for i, hole := range s.Holes[:min(1, len(s.Holes))] {
 		y := hole.Centre.X.MM()
-		up("edge-to-hole", "edge to soundhole "+nb(edgeToHole(s, i, style)), y, length)
+		up("edge-to-hole", f.say("edge to soundhole %s", nb(edgeToHole(s, i, style))), y, length)
 	}
 	if b := s.Bridge; b != nil && b.Saddle > 0 {
-		up("edge-to-saddle", "edge to saddle line "+nb((s.Outline.Length()-b.Saddle).In(style)), b.Saddle.MM(), length)
+		up("edge-to-saddle", f.say("edge to saddle line %s", nb((s.Outline.Length()-b.Saddle).In(style))), b.Saddle.MM(), length)
 	}
-	up("body-length", "body "+nb(s.Outline.Length().In(style)), 0, length)
+	up("body-length", f.say("body %s", nb(s.Outline.Length().In(style))), 0, length)
 
 	// Beside the treble side: the widths.
 	for _, v := range s.Outline.Swells() {
-		name := "bout"
-		if v.Narrow {
-			name = "waist"
-		}
 		y, e := v.At.MM(), v.Width.MM()/2
 		f.line(drawing.LayerDim, "", e, y, e+outsideGap-0.8, y)
-		w.keep("", label(e+outsideGap, y+0.5, small, drawing.Start, name+" "+nb(v.Width.In(style)+" wide")))
-		w.keep("", label(e+outsideGap, y-small*1.1, small, drawing.Start, nb(v.At.In(style)+" from the tail")))
+		w.keep("", label(e+outsideGap, y+0.5, small, drawing.Start, swell(v, nb(wide(v.Width, style)), style)))
+		w.keep("", label(e+outsideGap, y-small*1.1, small, drawing.Start, nb(f.say("%v from the tail", v.At))))
 	}
 
 	// Inside: hole first, then braces from the longest, whose words find room least easily.
 	if len(s.Holes) > 0 && 2*s.Holes[0].Radius.MM() >= holeWords {
 		c := at(s.Holes[0].Centre)
 		x, y := c.X.MM(), c.Y.MM()
-		for _, t := range []drawing.Text{label(x, y+4.5, small, drawing.Middle, "soundhole"), label(x, y-4.5-small*0.74, small, drawing.Middle, nb((2*s.Holes[0].Radius).In(style)+" across"))} {
+		for _, t := range []drawing.Text{label(x, y+4.5, small, drawing.Middle, f.say("soundhole")), label(x, y-4.5-small*0.74, small, drawing.Middle, nb(f.say("%v across", 2*s.Holes[0].Radius)))} {
 			t.Halo = drawing.Paper // the centreline runs behind them
 			w.keep("", t)
 		}
@@ -164,32 +162,43 @@ func BodyPlan(h Head, s body.Soundboard) *drawing.Sheet {
 	}
 	if b := s.Bridge; b != nil {
 		c := at(b.Centre)
-		name("bridge", small, c.X.MM(), c.Y.MM()-b.Along.MM()/2)
+		name(f.say("bridge"), small, c.X.MM(), c.Y.MM()-b.Along.MM()/2)
 	}
 	for _, p := range s.Patches {
 		low, mid := math.Inf(1), 0.0
 		for _, c := range p.Corners {
 			low, mid = math.Min(low, at(c).Y.MM()), mid+at(c).X.MM()/4
 		}
-		name(p.Name+", "+nb(p.Thickness.In(style)), leastWords, mid, low)
+		name(body.Called(p.Name).In(style)+", "+nb(p.Thickness.In(style)), leastWords, mid, low)
 	}
 
-	f.sheet.Desc = "The top of the body seen from above with the neck up, as if it were glass: its edge, the soundhole, the bridge, and under it the bridge plate and " + unit.Count(len(s.Braces), "brace", "") + "."
+	f.sheet.Desc = f.say("The top of the body seen from above with the neck up, as if it were glass: its edge, the soundhole, the bridge, and under it the bridge plate and %s.", style.Count(len(s.Braces), "%d brace", "%d braces"))
 	f.sheet.Table = partsTable(s, style)
-	notes := []string{"Seen from above with the neck up, as if the top were glass; braces and plate are glued underneath. From inside the body left and right change places."}
+	notes := []string{f.say("Seen from above with the neck up, as if the top were glass; braces and plate are glued underneath. From inside the body left and right change places.")}
 	if len(s.Braces) > 0 {
-		notes = append(notes, "Figures across a brace are its height there; it runs straight between them. Shape the ends to go into the lining where they reach it.")
+		notes = append(notes, f.say("Figures across a brace are its height there; it runs straight between them. Shape the ends to go into the lining where they reach it."))
 	}
 	if s.Dome > 0 {
-		notes = append(notes, "The top is domed to a radius of "+nb(s.Dome.In(style))+": shape the underside of each brace to it before gluing.")
+		notes = append(notes, f.say("The top is domed to a radius of %s: shape the underside of each brace to it before gluing.", nb(s.Dome.In(style))))
 	}
 	if len(s.Braces) > 0 {
-		notes = append(notes, "Braces in "+symbolInWords(style)+", heights by the distance from the end nearer the tail, or from the bass end:")
+		notes = append(notes, f.say("Braces in %s, heights by the distance from the end nearer the tail, or from the bass end:", symbolInWords(style)))
 	}
 	for _, b := range s.Braces {
 		notes = append(notes, braceSaid(b, style))
 	}
 	return f.done("the tail, on the centreline", notes...)
+}
+
+// wide says a width.
+func wide(l unit.Length, s unit.Style) string { return s.Say("%v wide", l) }
+
+// swell says something of a body's bout or waist.
+func swell(v body.Swell, what string, s unit.Style) string {
+	if v.Narrow {
+		return s.Say("waist %s", what)
+	}
+	return s.Say("bout %s", what)
 }
 
 // edgeToHole is how far a hole's centre lies from the body's edge at the neck.
@@ -214,18 +223,22 @@ func braceSaid(b body.Brace, style unit.Style) string {
 		}
 		t := h.Height.Number(style)
 		if i > 0 && i < len(hs)-1 {
-			t += " at " + (unit.Length(at) * long).Number(style)
+			t = style.Say("%s at %s", t, (unit.Length(at) * long).Number(style))
 		}
 		said = append(said, nb(t))
 	}
-	return fmt.Sprintf("%s: %s, %s; high %s.", b.Name, nb(long.Number(style)+" long"), nb(b.Width.Number(style)+" wide"), strings.Join(said, ", "))
+	return style.Say("%v: %s, %s; high %s.", body.Called(b.Name), nb(style.Say("%s long", long.Number(style))), nb(style.Say("%s wide", b.Width.Number(style))), strings.Join(said, ", "))
 }
 
 // partsTable lists the parts to cut.
 func partsTable(s body.Soundboard, style unit.Style) [][]string {
-	rows := [][]string{{"Part", "Pieces", "Length on the wood", "Width", "Height or thickness", "Wood"}}
+	rows := [][]string{unit.Texts{"Part", "Pieces", "Length on the wood", "Width", "Height or thickness", "Wood"}.In(style)}
 	for _, p := range s.Parts() {
-		rows = append(rows, []string{p.Name, fmt.Sprint(p.Count), p.Length.In(style), p.Width.In(style), p.Height.In(style), p.Wood})
+		material := p.Wood
+		if w, ok := wood.Find(p.Wood); ok {
+			material = w.Name.In(style)
+		}
+		rows = append(rows, []string{p.Name.In(style), fmt.Sprint(p.Count), p.Length.In(style), p.Width.In(style), p.Height.In(style), material})
 	}
 	return rows
 }
@@ -361,12 +374,13 @@ func (w *bodyWords) brace(at func(body.Point) drawing.Point, s body.Soundboard, 
 		return t
 	}
 	shares := []float64{0.5, 0.4, 0.6, 0.3, 0.7, 0.22, 0.78, 0.15, 0.85}
-	said := b.Name + ", " + nb(b.Width.In(style)+" wide")
+	called := body.Called(b.Name).In(style)
+	said := called + ", " + nb(wide(b.Width, style))
 	var spots []drawing.Text
 	for _, t := range []struct {
 		said string
 		size float64
-	}{{said, small}, {said, leastWords}, {b.Name, leastWords}} {
+	}{{said, small}, {said, leastWords}, {called, leastWords}} {
 		for _, share := range shares {
 			spots = append(spots, beside(share, t.size, true, t.said), beside(share, t.size, false, t.said))
 		}
@@ -406,10 +420,10 @@ func BodyHalf(h Head, s body.Soundboard) *drawing.Sheet {
 	w := &bodyWords{f: f}
 
 	step := stationMM
-	if style != unit.Millimetre {
+	if !style.Metric() {
 		step = stationInch
 	}
-	rows := [][]string{{"From the tail", "Half width"}}
+	rows := [][]string{unit.Texts{"From the tail", "Half width"}.In(style)}
 	var halves []drawing.Text
 	for i := 1; float64(i)*step < length-6; i++ {
 		x := float64(i) * step
@@ -426,17 +440,20 @@ func BodyHalf(h Head, s body.Soundboard) *drawing.Sheet {
 		halves, w.said = append(halves, t), append(w.said, quad(t, labelApart))
 		w.keep("", label(x, -small*1.3, small, drawing.Middle, mm(x).Number(style)))
 	}
+	if b := s.Bridge; b != nil && b.Saddle > 0 { // words keep off the saddle line
+		w.solid = append(w.solid, []drawing.Point{pt(b.Saddle.MM(), 0), pt(b.Saddle.MM(), b.Across.MM()/2)})
+	}
 	var swells []string
 	for i, v := range s.Outline.Swells() {
 		x, y := v.At.MM(), v.Width.MM()/2
 		name := fmt.Sprintf("bout-%d", i+1)
-		word := "bout"
+		row, word := f.say("%v, bout", v.At), f.say("bout")
 		if v.Narrow {
-			name, word = fmt.Sprintf("waist-%d", i+1), "waist"
+			name, row, word = fmt.Sprintf("waist-%d", i+1), f.say("%v, waist", v.At), f.say("waist")
 		}
 		f.line(drawing.LayerMark, name, x, y-6, x, y+2.5)
-		w.spread(label(x, y+outsideGap, small, drawing.Middle, word+" "+nb((v.Width/2).In(style))+" at "+nb(v.At.In(style))))
-		rows = append(rows, []string{v.At.In(style) + ", " + word, (v.Width / 2).In(style)})
+		w.spread(label(x, y+outsideGap, small, drawing.Middle, swell(v, f.say("%s at %s", nb((v.Width/2).In(style)), nb(v.At.In(style))), style)))
+		rows = append(rows, []string{row, (v.Width / 2).In(style)})
 		swells = append(swells, word)
 	}
 	for i, hole := range s.Holes {
@@ -449,25 +466,26 @@ func BodyHalf(h Head, s body.Soundboard) *drawing.Sheet {
 		}
 		f.add(drawing.Item{Layer: drawing.LayerDrill, Name: name, Shape: drawing.Arc{Centre: pt(hole.Centre.X.MM(), 0), Radius: hole.Radius, Sweep: 180 * unit.Degree}})
 		f.line(drawing.LayerDrill, "", hole.Centre.X.MM(), 0, hole.Centre.X.MM(), 5)
-		rows = append(rows, []string{hole.Centre.X.In(style) + ", soundhole's centre", ""})
-		t := label(hole.Centre.X.MM(), hole.Radius.MM()+1.4, leastWords, drawing.Middle, "soundhole "+nb((2*hole.Radius).In(style)+" across"))
+		rows = append(rows, []string{f.say("%v, soundhole's centre", hole.Centre.X), ""})
+		t := label(hole.Centre.X.MM(), hole.Radius.MM()+1.4, leastWords, drawing.Middle, f.say("soundhole %s", nb(f.say("%v across", 2*hole.Radius))))
 		w.spread(t)
 	}
 	if b := s.Bridge; b != nil && b.Saddle > 0 {
 		x := b.Saddle.MM()
 		f.line(drawing.LayerEdge, "saddle", x, 0, x, b.Across.MM()/2).Pen.Dash = []unit.Length{}
-		rows = append(rows, []string{b.Saddle.In(style) + ", saddle line", ""})
-		w.spread(label(x, b.Across.MM()/2+1.4, leastWords, drawing.Middle, "saddle line at "+nb(b.Saddle.In(style))))
+		rows = append(rows, []string{f.say("%v, saddle line", b.Saddle), ""})
+		w.spread(label(x, b.Across.MM()/2+1.4, leastWords, drawing.Middle, f.say("saddle line at %s", nb(b.Saddle.In(style)))))
 	}
 	f.line(drawing.LayerDatum, "centreline", -6, 0, length+6, 0)
 	for _, t := range halves { // last, so that a halo covers what a small half leaves no way round
 		f.text("", t)
 	}
-	w.keep("", label(length+2, -small*1.3, small, drawing.Start, nb(s.Outline.Length().Number(style))+" neck end"))
-	f.sheet.Desc = "Half of the body's outline with the tail on the left and its straight edge on the centreline; half widths every " + mm(step).In(style) + ", " + strings.Join(swells, ", ") + " marked."
+	w.keep("", label(length+2, -small*1.3, small, drawing.Start, f.say("%s neck end", nb(s.Outline.Length().Number(style)))))
+	f.sheet.Desc = f.say("Half of the body's outline with the tail on the left and its straight edge on the centreline; half widths every %v, %s marked.", mm(step), strings.Join(swells, ", "))
 	f.sheet.Table = rows
-	return f.done("the tail, on the centreline", "Cut along the edge, mark the centreline, draw one side round it, turn it over on the centreline and draw the other.", "Figures under the centreline run from the tail, those along the lines are the half widths there.",
-		"Area of the whole top: "+nb(areaSaid(s.Outline.Area(), style))+", soundhole not taken off.")
+	return f.done("the tail, on the centreline", f.say("Cut along the edge, mark the centreline, draw one side round it, turn it over on the centreline and draw the other."),
+		f.say("Figures under the centreline run from the tail, those along the lines are the half widths there."),
+		f.say("Area of the whole top: %s, soundhole not taken off.", nb(areaSaid(s.Outline.Area(), style))))
 }
 
 // clearOfMarks reports whether words on the half outline keep off the edge of every hole and off the saddle line.
@@ -490,13 +508,13 @@ func clearOfMarks(t drawing.Text, s body.Soundboard) bool {
 
 // areaSaid writes an area in square metres as a maker measures it.
 func areaSaid(a float64, s unit.Style) string {
-	if s == unit.Millimetre {
-		return fmt.Sprintf("%.0f cm²", a*1e4)
+	if s.Metric() {
+		return s.Decimal(a*1e4, 0) + " cm²"
 	}
-	return fmt.Sprintf("%.1f square inches", a/(0.0254*0.0254))
+	return s.Say("%.1f square inches", a/(0.0254*0.0254))
 }
 
-// spread keeps words near where they would like to be, moved sideways as little as keeps them off other words.
+// spread keeps words near where they would like to be, moved sideways as little as keeps them off other words and what is solid.
 func (w *bodyWords) spread(t drawing.Text) {
 	home := t.At
 	for i := range 40 {
@@ -504,7 +522,7 @@ func (w *bodyWords) spread(t drawing.Text) {
 			t.At.X = home.X + dir*mm(float64(i)*2)
 			q := quad(t, labelApart)
 			free := true
-			for _, o := range w.said {
+			for _, o := range slices.Concat(w.said, w.solid) {
 				free = free && apartConvex(q, o)
 			}
 			if free {

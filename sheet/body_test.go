@@ -127,7 +127,7 @@ func TestBodySheetsAreWellSetWhateverIsDrawn(t *testing.T) {
 			t.Skip(err.Error())
 		}
 		b := laid(t, o, rapid.SampledFrom([]body.Pattern{body.PatternX, body.PatternFan, body.PatternLadder, body.PatternNone}).Draw(t, "pattern"), k)
-		h := Head{Guitar: "Dipper", Style: rapid.SampledFrom(unit.Styles()).Draw(t, "style"), Left: rapid.Bool().Draw(t, "left")}
+		h := Head{Guitar: "Dipper", Style: rapid.SampledFrom(spoken()).Draw(t, "style"), Left: rapid.Bool().Draw(t, "left")}
 		if _, err := b.Check(); err != nil {
 			t.Skip(err.Error())
 		}
@@ -240,14 +240,14 @@ func TestNeckProfilesWhateverTheirSize(t *testing.T) {
 		for _, name := range []string{"nut", "middle, fret 6", "heel, fret 11"} {
 			ps = append(ps, Profile{Name: name, Width: mm(share("width", 20, 160)), Depth: mm(share("depth", 6, 60)), Board: mm(share("board", 3, 10)), Radius: mm(share("radius", 100, 5000)), Fullness: share("fullness", 1, 8)})
 		}
-		wellSet(t, NeckProfiles(Head{Guitar: "Dipper", Style: rapid.SampledFrom(unit.Styles()).Draw(t, "style")}, ps))
+		wellSet(t, NeckProfiles(Head{Guitar: "Dipper", Style: rapid.SampledFrom(spoken()).Draw(t, "style")}, ps))
 	})
 }
 
 func TestBodyView(t *testing.T) {
 	for _, pattern := range []body.Pattern{body.PatternX, body.PatternFan, body.PatternLadder, body.PatternNone} {
 		for _, narrow := range []bool{false, true} {
-			for _, style := range unit.Styles() {
+			for _, style := range spoken() {
 				for _, k := range []float64{0.5, 1, 1.1} {
 					b := aBody(t, pattern, k)
 					s := BodyView(b, BodyViewOptions{Style: style, Narrow: narrow})

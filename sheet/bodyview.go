@@ -19,8 +19,8 @@ type BodyViewOptions struct {
 // BodyView pictures a top with its braces for a screen, neck up, as if it were glass. Each brace bears a number, which the key says. The Path
 // "outline", the Circle "soundhole", and "brace-1" and so on are drawn to the sheet's scale.
 func BodyView(s body.Soundboard, o BodyViewOptions) *drawing.Sheet {
-	w := pageWidth(o.Narrow)
-	c := newCanvas(w, "The top and its braces")
+	w, say := pageWidth(o.Narrow), o.Style.Say
+	c := newCanvas(w, say("The top and its braces"))
 	widest, _ := s.Outline.Widest()
 	length := s.Outline.Length().MM()
 	k := math.Min((narrowWidth-2*margin)/widest.MM(), 125/length)
@@ -71,10 +71,10 @@ func BodyView(s body.Soundboard, o BodyViewOptions) *drawing.Sheet {
 			spots = append(spots, t)
 		}
 		c.place(fmt.Sprintf("number-%d", i+1), page, spots...)
-		key = append(key, said+" "+b.Name+": "+nb(b.Length().In(o.Style)+" long")+", "+nb(b.Width.Number(o.Style)+" × "+b.Tallest().In(o.Style)))
+		key = append(key, said+" "+say("%v: %s, %s", body.Called(b.Name), nb(say("%v long", b.Length())), nb(b.Width.Number(o.Style)+" × "+b.Tallest().In(o.Style))))
 	}
 	if len(s.Patches) > 0 {
-		key = append(key, "Pale: "+s.Patches[0].Name+", "+nb(s.Patches[0].Thickness.In(o.Style))+". Dashed: bridge.")
+		key = append(key, say("Pale: %v, %s. Dashed: bridge.", body.Called(s.Patches[0].Name), nb(s.Patches[0].Thickness.In(o.Style))))
 	}
 
 	bottom, x, y, room := 0.0, margin, -small*0.4, w-2*margin
@@ -94,7 +94,7 @@ func BodyView(s body.Soundboard, o BodyViewOptions) *drawing.Sheet {
 		y -= small * 0.25
 	}
 	bottom = math.Min(bottom, y-small*0.3)
-	c.sheet.Desc = "The top from above with the neck up, as if it were glass: edge, soundhole, bridge, and under it " + unit.Count(len(s.Braces), "brace", "") + "."
+	c.sheet.Desc = say("The top from above with the neck up, as if it were glass: edge, soundhole, bridge, and under it %s.", o.Style.Count(len(s.Braces), "%d brace", "%d braces"))
 	c.sheet.Table = partsTable(s, o.Style)
 	return c.done(bottom-1, length*k+1)
 }

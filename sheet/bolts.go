@@ -18,7 +18,7 @@ type BoltInput struct {
 	Depths     []unit.Length // of the bolt centres, from the top edge, on both parts
 	Pilot      unit.Length   // hole in the heel, diameter
 	Clearance  unit.Length   // hole in the body, diameter
-	// PilotName and ClearanceName are how the drills are marked ("9/32 in"); "" writes the diameter.
+	// PilotName and ClearanceName are how the drills are marked ("9/32 in"), the same in every language; "" writes the diameter.
 	PilotName, ClearanceName string
 }
 
@@ -59,7 +59,8 @@ type BoltOptions struct {
 // so on, holes "pilot" and "clearance", all to ScaleY.
 func BoltLayout(in BoltInput, o BoltOptions) *drawing.Sheet {
 	w := pageWidth(o.Narrow)
-	c := newCanvas(w, "Bolt layout")
+	say := o.Style.Say
+	c := newCanvas(w, say("Bolt layout"))
 	wt, wc, h := in.Heel.WidthTop.MM(), in.Heel.WidthCap.MM(), in.Heel.Height.MM()
 	wide := math.Max(wt, wc)
 	centre := 30.0 // room for the depths
@@ -123,8 +124,16 @@ func BoltLayout(in BoltInput, o BoltOptions) *drawing.Sheet {
 		}
 		c.place(fmt.Sprintf("bolt-%d-figure", i+1), inside, spots...)
 	}
+	bassWord, trebleWord := say("BASS"), say("TREBLE")
+	more := math.Max(0, width(bassWord, small, false)+width(trebleWord, small, false)+2-roomW) // reaches in between the two views
 	side := func(cx, treble float64) {
-		bt, tt := label(cx-treble*roomW/2, Y(-h)-4-small*1.4, small, drawing.Start, "BASS"), label(cx+treble*roomW/2, Y(-h)-4-small*1.4, small, drawing.End, "TREBLE")
+		bassX, trebleX := cx-treble*roomW/2, cx+treble*roomW/2
+		if (treble > 0) == (cx < w/2) {
+			trebleX += treble * more
+		} else {
+			bassX -= treble * more
+		}
+		bt, tt := label(bassX, Y(-h)-4-small*1.4, small, drawing.Start, bassWord), label(trebleX, Y(-h)-4-small*1.4, small, drawing.End, trebleWord)
 		if treble < 0 {
 			bt.Anchor, tt.Anchor = drawing.End, drawing.Start
 		}
@@ -143,24 +152,24 @@ func BoltLayout(in BoltInput, o BoltOptions) *drawing.Sheet {
 		c.text("", t)
 		c.text("", label(cx, 2.2, small, drawing.Middle, b))
 	}
-	title(hx, "HEEL", "from the body")
-	title(bx, "BODY END", "from the neck")
+	title(hx, say("HEEL"), say("from the body‖seen"))
+	title(bx, say("BODY END"), say("from the neck‖seen"))
 	y := Y(-h) - 4 - small*1.4 - 2
 	pilot, clearance := in.names(o.Style)
-	for _, r := range [][2]string{{"pilot hole in the heel", pilot}, {"clearance hole in the body", clearance}} {
+	for _, r := range [][2]string{{say("pilot hole in the heel"), pilot}, {say("clearance hole in the body"), clearance}} {
 		y -= small * 1.45
 		c.text("", label(margin, y, small, drawing.Start, r[0]))
 		f := label(w-margin, y, small, drawing.End, r[1])
 		f.Bold = true
 		c.text("", f)
 	}
-	words := []string{"Mark both parts from the top edge (the thick line) with the same setting of the square; depths are to the hole's centre. Dashed on the body: where the heel sits."}
+	words := []string{say("Mark both parts from the top edge (the thick line) with the same setting of the square; depths are to the hole's centre. Dashed on the body: where the heel sits.")}
 	if t > 0 {
-		words = append(words, "Bass and treble change sides between the two views.")
+		words = append(words, say("Bass and treble change sides between the two views."))
 	}
 	bottom := c.caption(y-1, words...)
-	c.sheet.Desc = fmt.Sprintf("Heel and body end with %d bolt holes at the same depth under the top edge: pilot %s in the heel, clearance %s in the body.", len(in.Depths), pilot, clearance)
-	c.sheet.Table = [][]string{{"Bolt", "Centre under the top edge, heel and body", "Hole in the heel", "Hole in the body"}}
+	c.sheet.Desc = say("Heel and body end with %d bolt holes at the same depth under the top edge: pilot %s in the heel, clearance %s in the body.", len(in.Depths), pilot, clearance)
+	c.sheet.Table = [][]string{{say("Bolt"), say("Centre under the top edge, heel and body"), say("Hole in the heel"), say("Hole in the body")}}
 	for i, d := range in.Depths {
 		c.sheet.Table = append(c.sheet.Table, []string{fmt.Sprint(i + 1), d.Exact(o.Style), pilot, clearance})
 	}
@@ -179,7 +188,8 @@ type DotOptions struct {
 // Frets the scale length cannot carry (0 or fewer) give an empty strip.
 func SideDots(scale unit.Length, frets int, dots []fretting.Dot, o DotOptions) *drawing.Sheet {
 	w := pageWidth(o.Narrow)
-	c := newCanvas(w, "Side dots")
+	say := o.Style.Say
+	c := newCanvas(w, say("Side dots"))
 	frets = min(max(frets, 0), fretting.MostFrets)
 	at := func(n int) float64 { return fretting.Distance(scale, n).MM() }
 	type strip struct{ from, to int }
@@ -245,9 +255,9 @@ func SideDots(scale unit.Length, frets int, dots []fretting.Dot, o DotOptions) *
 			row[level] = along + fw/2
 			lowest = math.Min(lowest, base)
 		}
-		head := label(from-dir*4, y+2, small, drawing.Start, "nut")
+		head := label(from-dir*4, y+2, small, drawing.Start, say("nut"))
 		if k.from > 0 {
-			head.String = fmt.Sprintf("from fret %d on", k.from)
+			head.String = say("from fret %d on", k.from)
 		}
 		if o.LeftHanded {
 			head.Anchor = drawing.End
@@ -255,9 +265,9 @@ func SideDots(scale unit.Length, frets int, dots []fretting.Dot, o DotOptions) *
 		c.text("", head)
 		y = lowest - small*2.4
 	}
-	bottom := c.caption(y+small*2, "The bass edge of the board. Each dot stands in the middle between its fret and the one before; mark all from the nut.")
-	c.sheet.Desc = fmt.Sprintf("Side dots on a board of %d frets, scale length %s.", frets, scale.In(o.Style))
-	c.sheet.Table = [][]string{{"Fret", "Dots", "From the nut"}}
+	bottom := c.caption(y+small*2, say("The bass edge of the board. Each dot stands in the middle between its fret and the one before; mark all from the nut."))
+	c.sheet.Desc = say("Side dots on a board of %d frets, scale length %v.", frets, scale)
+	c.sheet.Table = [][]string{{say("Fret"), say("Dots"), say("From the nut")}}
 	for _, d := range dots {
 		c.sheet.Table = append(c.sheet.Table, []string{fmt.Sprint(d.Fret), fmt.Sprint(d.Count), d.Position.Exact(o.Style)})
 	}

@@ -3,7 +3,6 @@ package sheet
 import (
 	"fmt"
 	"math"
-	"strings"
 
 	"fairset/drawing"
 	"fairset/unit"
@@ -30,7 +29,7 @@ type BridgeInput struct {
 	PinSpread    unit.Length // 0: as the strings
 
 	Read    string // day the nut was measured from the body's edge; "" leaves it away
-	Caution string
+	Caution string // in the reader's language
 }
 
 // Sizes of the bridge sheet in mm.
@@ -86,7 +85,7 @@ func BridgePlace(h Head, in BridgeInput) *drawing.Sheet {
 
 	// The rule line stands at a round figure from the body's edge.
 	step := 10.0
-	if h.Style != unit.Millimetre {
+	if !h.Style.Metric() {
 		step = 12.7
 	}
 	rule := math.Floor((toEdge-front-bridgeAhead)/step) * step
@@ -96,7 +95,7 @@ func BridgePlace(h Head, in BridgeInput) *drawing.Sheet {
 	}
 	ruleY := Y(rule - toEdge)
 	ruleFromNut := mm(in.NutToJoint.MM() + rule)
-	ruleSays := drawing.Wrap("Rule line: "+nb(mm(rule).Exact(h.Style))+" from the body's edge, "+nb(ruleFromNut.Exact(h.Style))+" from the nut", mm(small), true, mm(2*reach))
+	ruleSays := drawing.Wrap(f.say("Rule line: %s from the body's edge, %s from the nut", nb(mm(rule).Exact(h.Style)), nb(ruleFromNut.Exact(h.Style))), mm(small), true, mm(2*reach))
 	top := ruleY + 6 + float64(len(ruleSays))*small*1.32
 	if whole {
 		top = Y(-toEdge) + 8
@@ -146,24 +145,17 @@ func BridgePlace(h Head, in BridgeInput) *drawing.Sheet {
 	}
 
 	// What a bridge must have wood round, as far as it lies outside or nearer the edge than a chisel leaves it whole.
-	var outside []string
+	saddle, pins := false, false
 	if in.Width > 0 {
 		off := func(across, back float64) bool {
 			return math.Abs(across) > in.Width.MM()/2-bridgeWood || back < -in.Front.MM()+bridgeWood || back > in.Depth.MM()-in.Front.MM()-bridgeWood
 		}
-		saddle, pins := false, false
 		for i := range n {
 			y := in.Across[i].MM()
 			saddle = saddle || off(y, behind(i)) || off(y, in.Slope*y)
 			if in.PinsBehind > 0 {
 				pins = pins || off(pinAcross(y), in.Slope*y+in.PinsBehind.MM())
 			}
-		}
-		if saddle {
-			outside = append(outside, "saddle")
-		}
-		if pins {
-			outside = append(outside, "pins")
 		}
 	}
 
@@ -184,12 +176,12 @@ func BridgePlace(h Head, in BridgeInput) *drawing.Sheet {
 		if rule > 0 {
 			f.line(drawing.LayerWood, "body-edge", -reach, y, reach, y).Pen.Weight = mm(0.5)
 		}
-		t := label(0, y+1.6, small, drawing.Middle, "BODY'S EDGE: "+nb(in.NutToJoint.Exact(h.Style))+" from the nut")
+		t := label(0, y+1.6, small, drawing.Middle, f.say("BODY'S EDGE: %s from the nut", nb(in.NutToJoint.Exact(h.Style))))
 		t.Halo = drawing.Paper
 		f.text("", t)
 	} else {
 		f.breakLine(-reach, top-2, reach, top-2)
-		t := label(0, top+0.8, small, drawing.Middle, "to the body's edge and the nut")
+		t := label(0, top+0.8, small, drawing.Middle, f.say("to the body's edge and the nut"))
 		f.text("", t)
 	}
 	dx := -reach - 7
@@ -204,68 +196,76 @@ func BridgePlace(h Head, in BridgeInput) *drawing.Sheet {
 	if n > 0 {
 		y = f.spreadWithin(-reach, reach, y-1, xs, names, true)
 	}
-	t := label(0, y-small, small, drawing.Middle, "toward the tail")
+	t := label(0, y-small, small, drawing.Middle, f.say("toward the tail"))
 	t.Halo = drawing.Paper
 	f.text("", t)
 	f.sides(0, y-small, reach, treble, small, false)
 	y -= small + 5
 
-	f.sheet.Table = [][]string{{"What", "Across, + to treble", "From the nut", "From the body's edge"}}
+	f.sheet.Table = [][]string{unit.Texts{"What", "Across, + to treble", "From the nut", "From the body's edge"}.In(h.Style)}
 	row := func(what string, across string, fromNut unit.Length) []string {
 		return []string{what, across, fromNut.Exact(h.Style), (fromNut - in.NutToJoint).Exact(h.Style)}
 	}
-	f.sheet.Table = append(f.sheet.Table, row("Rule line", "", ruleFromNut), row("Saddle line, on the centreline", "0", in.FromNut))
+	f.sheet.Table = append(f.sheet.Table, row(f.say("Rule line"), "", ruleFromNut), row(f.say("Saddle line, on the centreline"), "0", in.FromNut))
 	for i := range n {
-		f.sheet.Table = append(f.sheet.Table, row("String "+names[i], in.Across[i].Exact(h.Style), in.Along[i]))
+		f.sheet.Table = append(f.sheet.Table, row(f.say("String %s", names[i]), in.Across[i].Exact(h.Style), in.Along[i]))
 	}
 	f.columns(-reach, y, f.sheet.Table)
 
-	on := ""
+	measured := f.say("Nut to body's edge: %s, as measured on this guitar, bolted up.", nb(in.NutToJoint.Exact(h.Style)))
 	if in.Read != "" {
-		on = " on " + in.Read
+		measured = f.say("Nut to body's edge: %s, as measured on this guitar on %s, bolted up.", nb(in.NutToJoint.Exact(h.Style)), in.Read)
 	}
 	notes := []string{
-		"Nut to body's edge: " + nb(in.NutToJoint.Exact(h.Style)) + ", as measured on this guitar" + on + ", bolted up. The saddle line is set out from that, never from the plan.",
-		"Draw the centreline on the top. Lay the paper's on it, with the rule line " + nb(mm(rule).Exact(h.Style)) + " from the body's edge, measured on both sides, and prove it from the nut: " + nb(in.FromNut.Exact(h.Style)) + " to the saddle line.",
+		measured + " " + f.say("The saddle line is set out from that, never from the plan."),
+		f.say("Draw the centreline on the top. Lay the paper's on it, with the rule line %s from the body's edge, measured on both sides, and prove it from the nut: %s to the saddle line.", nb(mm(rule).Exact(h.Style)), nb(in.FromNut.Exact(h.Style))),
 	}
-	if len(outside) > 0 {
-		notes = append(notes, "Careful: the "+strings.Join(outside, " and the ")+" would come nearer the bridge's edge than "+nb(mm(bridgeWood).In(h.Style))+", or past it. Make the bridge larger, or turn it to the saddle.")
+	careful := func(said unit.Text) {
+		notes = append(notes, f.say(said, nb(mm(bridgeWood).In(h.Style)))+" "+f.say("Make the bridge larger, or turn it to the saddle."))
+	}
+	switch {
+	case saddle && pins:
+		careful("Careful: the saddle and the pins would come nearer the bridge's edge than %s, or past it.")
+	case saddle:
+		careful("Careful: the saddle would come nearer the bridge's edge than %s, or past it.")
+	case pins:
+		careful("Careful: the pins would come nearer the bridge's edge than %s, or past it.")
 	}
 	if d := in.NutToJoint - in.Planned; in.Planned > 0 && d.Abs() >= 0.05*unit.MM {
-		way := "farther from"
+		say := unit.Text("The nut stands %s farther from the body's edge than the plan had it.")
 		if d < 0 {
-			way = "nearer"
+			say = "The nut stands %s nearer the body's edge than the plan had it."
 		}
-		notes = append(notes, "The nut stands "+nb(d.Abs().Fine(h.Style))+" "+way+" the body's edge than the plan had it.")
+		notes = append(notes, f.say(say, nb(d.Abs().Fine(h.Style))))
 	}
 	switch {
 	case n == 0:
-		notes = append(notes, "The design does not say what the strings are, so the line is drawn square to the centreline and no string has its own point.")
+		notes = append(notes, f.say("The design does not say what the strings are, so the line is drawn square to the centreline and no string has its own point."))
 	case in.Wanted.Abs() >= 0.25*unit.MM:
-		way := "behind"
+		say := unit.Text("Rings: where each string would like to break. They would have the line %s behind the one drawn, which goes by the setback typed in the design.")
 		if in.Wanted < 0 {
-			way = "in front of"
+			say = "Rings: where each string would like to break. They would have the line %s in front of the one drawn, which goes by the setback typed in the design."
 		}
-		notes = append(notes, "Rings: where each string would like to break. They would have the line "+nb(in.Wanted.Abs().Fine(h.Style))+" "+way+" the one drawn, which goes by the setback typed in the design.")
+		notes = append(notes, f.say(say, nb(in.Wanted.Abs().Fine(h.Style))))
 	default:
-		notes = append(notes, "Rings: where each string would like to break over the saddle.")
+		notes = append(notes, f.say("Rings: where each string would like to break over the saddle."))
 	}
 	slant := math.Atan(math.Abs(in.Slope)) * 180 / math.Pi
 	switch {
 	case slant < 0.005:
 	case in.Slope < 0:
-		notes = append(notes, fmt.Sprintf("The saddle turns %.2f°: its bass end stands farther back.", slant))
+		notes = append(notes, f.say("The saddle turns %.2f°: its bass end stands farther back.", slant))
 	default:
-		notes = append(notes, fmt.Sprintf("The saddle turns %.2f°: its treble end stands farther back.", slant))
+		notes = append(notes, f.say("The saddle turns %.2f°: its treble end stands farther back.", slant))
 	}
 	if in.Width <= 0 {
-		notes = append(notes, "The design does not give the bridge's own sizes, so its outline is not drawn.")
+		notes = append(notes, f.say("The design does not give the bridge's own sizes, so its outline is not drawn."))
 	}
 	if in.Caution != "" {
 		notes = append(notes, in.Caution)
 	}
-	f.sheet.Desc = fmt.Sprintf("The saddle and its bridge on the top, from above, neck up. Saddle line %s from the nut and %s from the body's edge, on the centreline. Rule line %s from the body's edge. %s",
-		in.FromNut.Exact(h.Style), mm(toEdge).Exact(h.Style), mm(rule).Exact(h.Style), strings.ReplaceAll(strings.Join(notes[2:], " "), "\u00a0", " "))
+	f.sheet.Desc = f.say("The saddle and its bridge on the top, from above, neck up. Saddle line %s from the nut and %s from the body's edge, on the centreline. Rule line %s from the body's edge.",
+		in.FromNut.Exact(h.Style), mm(toEdge).Exact(h.Style), mm(rule).Exact(h.Style)) + " " + plain(notes[2:])
 	return f.done("where the saddle line crosses the centreline", notes...)
 }
 

@@ -20,7 +20,6 @@ import (
 	"math"
 	"slices"
 	"sort"
-	"strconv"
 	"strings"
 
 	"fairset/drawing"
@@ -313,7 +312,7 @@ func (c *canvas) breakLine(x1, y1, x2, y2 float64) {
 
 // steps are the graduations a maker of each style would choose.
 func steps(s unit.Style) []float64 {
-	switch s {
+	switch s.Units() {
 	case unit.Millimetre:
 		return []float64{0.01, 0.02, 0.05, 0.1, 0.2, 0.5, 1, 2, 5, 10, 20, 50, 100}
 	case unit.InchDecimal:
@@ -325,7 +324,7 @@ func steps(s unit.Style) []float64 {
 
 // fineSteps are those for depths of cut, which are said in thousandths whatever the style of inches.
 func fineSteps(s unit.Style) []float64 {
-	if s == unit.Millimetre {
+	if s.Metric() {
 		return steps(s)
 	}
 	return steps(unit.InchDecimal)
@@ -367,7 +366,7 @@ func fineNumber(l unit.Length, s unit.Style) (figure, symbol string) {
 // said writes a length for a large figure: as the style does, except that what rounds to a 64th or none
 // is written finely, or an offset of 0.006 in would read 0.
 func said(l unit.Length, s unit.Style) string {
-	if s == unit.Inch64 && l != 0 && l.Abs() < unit.Inch/64 {
+	if s.Units() == unit.Inch64 && l != 0 && l.Abs() < unit.Inch/64 {
 		return l.Fine(s)
 	}
 	return l.In(s)
@@ -376,7 +375,7 @@ func said(l unit.Length, s unit.Style) string {
 // axisNumber writes a graduation of an axis with as many decimals as its step needs.
 func axisNumber(v, step float64, s unit.Style) string {
 	unitMM := 25.4
-	switch s {
+	switch s.Units() {
 	case unit.Inch64:
 		return mm(v).Number(s)
 	case unit.Millimetre:
@@ -386,9 +385,11 @@ func axisNumber(v, step float64, s unit.Style) string {
 	for f := step / unitMM; decimals < 4 && math.Abs(f-math.Round(f)) > 1e-6; f *= 10 {
 		decimals++
 	}
-	v = math.Round(v/unitMM*1e6) / 1e6
-	return strconv.FormatFloat(v+0, 'f', decimals, 64)
+	return s.Decimal(math.Round(v/unitMM*1e6)/1e6, decimals)
 }
+
+// percent writes a number of percent.
+func percent(v float64, decimals int, s unit.Style) string { return s.Decimal(v, decimals) + " %" }
 
 // nb holds a figure and its unit together on one line.
 func nb(s string) string { return strings.ReplaceAll(s, " ", "\u00a0") }

@@ -8,16 +8,22 @@ import (
 	"path/filepath"
 	"strings"
 	"testing"
+	"time"
 
 	"fairset/craft/body"
+	"fairset/craft/climate"
 	"fairset/craft/fretting"
 	"fairset/craft/neckset"
 	"fairset/drawing"
 	"fairset/drawing/svg"
+	"fairset/language"
 	"fairset/unit"
 )
 
-var gallery = flag.String("gallery", "", "write every drawing of the cases to this folder, to look at")
+var (
+	gallery  = flag.String("gallery", "", "write every drawing of the cases to this folder, to look at")
+	speaking = flag.String("speaking", "", "the language of the gallery, as de")
+)
 
 const (
 	mmU = unit.MM
@@ -79,14 +85,24 @@ func planes(h neckset.Heel) map[string]neckset.Corners {
 	return out
 }
 
+// forEach gives every drawing of the bench, in English.
 func forEach(t testing.TB, do func(name string, s *drawing.Sheet)) {
 	t.Helper()
-	styles := map[string]unit.Style{"mm": unit.Millimetre, "inch": unit.InchDecimal, "in64": unit.Inch64}
+	forEachIn(t, map[string]unit.Style{"mm": unit.Millimetre, "inch": unit.InchDecimal, "in64": unit.Inch64}, do)
+}
+
+// forEachIn gives every drawing of the bench in some styles.
+func forEachIn(t testing.TB, styles map[string]unit.Style, do func(name string, s *drawing.Sheet)) {
+	t.Helper()
 	widths := map[string]bool{"phone": true, "wide": false}
 	for sn, st := range styles {
 		for wn, narrow := range widths {
 			tag := " " + sn + " " + wn
 			forEachStrung(t, st, narrow, tag, do)
+			forEachDesign(t, st, narrow, tag, do)
+			for _, step := range []time.Duration{20 * time.Minute, 6 * time.Hour, 9 * 24 * time.Hour} {
+				do(fmt.Sprintf("air %v%s", step, tag), ClimateChart(airPoints(40, step), climate.UsualBand(), ClimateOptions{Style: st, Narrow: narrow}))
+			}
 			for _, pattern := range []body.Pattern{body.PatternX, body.PatternFan, body.PatternLadder, body.PatternNone} {
 				for _, k := range []float64{0.5, 1, 1.1} {
 					do(fmt.Sprintf("body %s %g%s", pattern, k, tag), BodyView(aBody(t, pattern, k), BodyViewOptions{Style: st, Narrow: narrow, LeftHanded: k < 1}))
@@ -114,9 +130,9 @@ func forEach(t testing.TB, do func(name string, s *drawing.Sheet)) {
 			do("progress none"+tag, Progress(nil, Aim{Gap: mm(6.9), GapTolerance: mm(0.2)}, ProgressOptions{Style: st, Narrow: narrow}))
 			var ps []ProgressPoint
 			for i, g := range []float64{5.2, 6.3, 6.75, 6.85} {
-				p := ProgressPoint{Label: fmt.Sprintf("pass %d", i), Gap: mm(g), GapSD: mm(0.15), HasGap: true, Planned: i == 3, Offset: mm(1.2 - 0.35*float64(i)), OffsetSD: mm(0.25), HasOffset: true}
+				p := ProgressPoint{Label: st.Say("pass %d", i), Gap: mm(g), GapSD: mm(0.15), HasGap: true, Planned: i == 3, Offset: mm(1.2 - 0.35*float64(i)), OffsetSD: mm(0.25), HasOffset: true}
 				if i == 0 {
-					p.Label = "start"
+					p.Label = st.Say("start")
 				}
 				ps = append(ps, p)
 			}
@@ -124,17 +140,17 @@ func forEach(t testing.TB, do func(name string, s *drawing.Sheet)) {
 			do("progress one"+tag, Progress(ps[:1], Aim{Gap: mm(6.9)}, ProgressOptions{Style: st, Narrow: narrow}))
 			var many []ProgressPoint
 			for i := range 30 {
-				many = append(many, ProgressPoint{Label: fmt.Sprintf("pass %d", i), Gap: mm(25 - float64(i)), GapSD: mm(0.15), HasGap: true})
+				many = append(many, ProgressPoint{Label: st.Say("pass %d", i), Gap: mm(25 - float64(i)), GapSD: mm(0.15), HasGap: true})
 			}
 			do("progress many"+tag, Progress(many, Aim{Gap: mm(-4), GapTolerance: mm(0.1)}, ProgressOptions{Style: st, Narrow: narrow}))
 			budget := neckset.Budget{GapSD: mm(0.42)}
 			for i, e := range []float64{0.3, 0.2, 0.14, 0.1, 0.08, 0.05, 0.04, 0.01} {
 				budget.Shares = append(budget.Shares, neckset.Share{Field: fmt.Sprintf("saddle_projection_%d", i), Effect: mm(e), Part: e * e / 0.17})
 			}
-			say := func(f string) string { return strings.ReplaceAll(f, "_", " ") }
+			say := func(f string) string { return st.Say(unit.Text(strings.ReplaceAll(f, "_", " "))) }
 			do("budget"+tag, BudgetBars(budget, say, BudgetOptions{Style: st, Narrow: narrow}))
 			do("budget none"+tag, BudgetBars(neckset.Budget{}, say, BudgetOptions{Style: st, Narrow: narrow}))
-			do("budget long names"+tag, BudgetBars(budget, func(f string) string { return strings.Repeat("a very long name ", 6) + f }, BudgetOptions{Style: st, Narrow: narrow}))
+			do("budget long names"+tag, BudgetBars(budget, func(f string) string { return st.Say(unit.Text(strings.Repeat("a very long name ", 6) + f)) }, BudgetOptions{Style: st, Narrow: narrow}))
 			for _, in := range []neckset.SeatInput{
 				{ArcRadius: 310 * mmU, HeelWidth: 58 * mmU, TenonWidth: 20 * mmU, BodyShare: 0.5, SideThickness: 2.2 * mmU, SideLimit: 0.25},
 				{ArcRadius: 80 * mmU, HeelWidth: 80 * mmU, TenonWidth: 10 * mmU, BodyShare: 0, SideThickness: 2.2 * mmU, SideLimit: 0.25},
@@ -178,8 +194,8 @@ func TestGallery(t *testing.T) {
 	if *gallery == "" {
 		t.Skip("no -gallery folder")
 	}
-	index := map[string]*strings.Builder{}
-	forEach(t, func(name string, s *drawing.Sheet) {
+	index, c := map[string]*strings.Builder{}, language.Code(*speaking)
+	forEachIn(t, map[string]unit.Style{"mm": unit.Millimetre.Speaking(c), "in64": unit.Inch64.Speaking(c)}, func(name string, s *drawing.Sheet) {
 		b, err := svg.Bytes(s, svg.Options{ID: name})
 		if err != nil {
 			t.Fatal(err)

@@ -12,13 +12,14 @@ import (
 
 // CentsOptions of a cents map.
 type CentsOptions struct {
+	Style  unit.Style
 	Narrow bool
 	// LeftHanded mirrors the picture; see the package comment.
 	LeftHanded bool
-	Names      []string // of the strings, bass first, where they should differ from the map's own
+	Names      []string // of the strings, bass first, in the maker's language, where they should differ from the map's own
 	// Fit is the last fret the saddle was sought over; a line closes it off. 0 for none.
 	Fit int
-	// Title over the drawing; "" for the usual one.
+	// Title over the drawing, in the maker's language; "" for the usual one.
 	Title string
 }
 
@@ -45,19 +46,15 @@ func centsLevel(v float64) int {
 }
 
 // centsSaid writes cents with their sign; what rounds to nothing has none.
-func centsSaid(v float64, decimals int) string {
+func centsSaid(v float64, decimals int, s unit.Style) string {
 	if !unit.Finite(v) {
 		return ""
 	}
 	p := math.Pow(10, float64(decimals))
-	v = math.Round(v*p) / p
-	switch {
-	case v > 0:
-		return fmt.Sprintf("+%.*f", decimals, v)
-	case v < 0:
-		return fmt.Sprintf("-%.*f", decimals, -v)
+	if v = math.Round(v*p) / p; v > 0 {
+		return "+" + s.Decimal(v, decimals)
 	}
-	return fmt.Sprintf("%.*f", decimals, 0.0)
+	return s.Decimal(v, decimals)
 }
 
 // CentsMap draws how far every note on the board is off, string by fret. Each cell says its figure with a sign;
@@ -67,9 +64,9 @@ func centsSaid(v float64, decimals int) string {
 // The figures are named "cents-s-f" (string s from 1 at the bass, fret f), the cells "cell-s-f".
 func CentsMap(m stringset.Map, o CentsOptions) *drawing.Sheet {
 	w := pageWidth(o.Narrow)
-	title := o.Title
+	say, title := o.Style.Say, o.Title
 	if title == "" {
-		title = "How far each note is off, in cents"
+		title = say("How far each note is off, in cents")
 	}
 	c := newCanvas(w, title)
 	n := len(m.Rows)
@@ -99,16 +96,16 @@ func CentsMap(m stringset.Map, o CentsOptions) *drawing.Sheet {
 	for i := range names {
 		names[i] = name(i)
 	}
-	g := grid{names: names, first: first, last: last, fit: o.Fit, foot: "RMS", leftHanded: o.LeftHanded}
+	g := grid{style: o.Style, names: names, first: first, last: last, fit: o.Fit, foot: say("RMS"), leftHanded: o.LeftHanded}
 	// One decimal where the widest figure has room for it, else whole cents; the table has both.
 	decimals := 1
 	g.figures = func(room float64) {
 		widest := 0.0
 		for i := range m.Rows {
 			for _, v := range m.Rows[i].Cents {
-				widest = math.Max(widest, width(centsSaid(v, 1), small, false))
+				widest = math.Max(widest, width(centsSaid(v, 1, o.Style), small, false))
 			}
-			widest = math.Max(widest, width(fmt.Sprintf("%.1f", m.Rows[i].RMS), small, false))
+			widest = math.Max(widest, width(o.Style.Decimal(m.Rows[i].RMS, 1), small, false))
 		}
 		if widest+0.8 > room {
 			decimals = 0
@@ -118,11 +115,11 @@ func CentsMap(m stringset.Map, o CentsOptions) *drawing.Sheet {
 		if !unit.Finite(m.Rows[i].RMS) {
 			return ""
 		}
-		return fmt.Sprintf("%.*f", decimals, m.Rows[i].RMS)
+		return o.Style.Decimal(m.Rows[i].RMS, decimals)
 	}
 	g.cell = func(i, f int) gridCell {
 		v, ok := at(i, f)
-		k := gridCell{name: "cents", text: centsSaid(v, decimals)}
+		k := gridCell{name: "cents", text: centsSaid(v, decimals, o.Style)}
 		level := centsLevel(v)
 		switch {
 		case !ok:
@@ -142,26 +139,26 @@ func CentsMap(m stringset.Map, o CentsOptions) *drawing.Sheet {
 	y := c.grid(0, g, o.Narrow)
 
 	// Key: what the tones and stripes mean.
-	y = centsKey(c, y-1.5)
+	y = centsKey(c, y-1.5, o.Style)
 	var words []string
 	if n > 0 && last > 0 && unit.Finite(m.RMS) && unit.Finite(m.Worst) {
-		over := ""
 		if o.Fit > 0 {
-			over = fmt.Sprintf(" over frets %d to %d", first, o.Fit)
+			words = append(words, say("All strings together over frets %d to %d: %.1f cents RMS.", first, o.Fit, m.RMS))
+		} else {
+			words = append(words, say("All strings together: %.1f cents RMS.", m.RMS))
 		}
-		words = append(words, fmt.Sprintf("All strings together%s: %.1f cents RMS.", over, m.RMS))
 		if m.WorstRow >= 0 && m.WorstRow < n {
-			words = append(words, fmt.Sprintf("Farthest off: %s at fret %d, %s.", name(m.WorstRow), m.WorstFret, nb(centsSaid(m.Worst, 1)+" cents")))
+			words = append(words, say("Farthest off: %s at fret %d, %s.", name(m.WorstRow), m.WorstFret, nb(say("%s cents", centsSaid(m.Worst, 1, o.Style)))))
 		}
 	}
 	if decimals == 0 {
-		words = append(words, "Whole cents; tenths are in the table.")
+		words = append(words, say("Whole cents; tenths are in the table."))
 	}
-	words = append(words, "Counted from the open string as it sounds.")
+	words = append(words, say("Counted from the open string as it sounds."))
 	bottom := c.caption(y, words...)
 	c.sheet.Desc = strings.ReplaceAll(strings.Join(words, " "), "\u00a0", " ")
 
-	head := []string{"Fret"}
+	head := []string{say("Fret")}
 	for i := range m.Rows {
 		head = append(head, name(i))
 	}
@@ -171,35 +168,38 @@ func CentsMap(m stringset.Map, o CentsOptions) *drawing.Sheet {
 		for i := range m.Rows {
 			s := ""
 			if v, ok := at(i, f); ok {
-				s = centsSaid(v, 1)
+				s = centsSaid(v, 1, o.Style)
 			}
 			row = append(row, s)
 		}
 		c.sheet.Table = append(c.sheet.Table, row)
 	}
-	rms := []string{"RMS"}
+	rms := []string{say("RMS")}
 	for _, r := range m.Rows {
-		rms = append(rms, fmt.Sprintf("%.1f", r.RMS))
+		rms = append(rms, o.Style.Decimal(r.RMS, 1))
 	}
 	c.sheet.Table = append(c.sheet.Table, rms)
 	return c.done(bottom-1, 2)
 }
 
 // centsKey draws the key under y and returns the y under it.
-func centsKey(c *canvas, y float64) float64 {
-	for _, flat := range []bool{false, true} {
-		x, word := margin, "sharp"
-		if flat {
-			word = "flat"
-		}
+func centsKey(c *canvas, y float64, style unit.Style) float64 {
+	names := [2]string{style.Say("sharp‖of a note"), style.Say("flat‖of a note")}
+	room := math.Max(width(names[0], small, false), width(names[1], small, false))
+	for i, flat := range []bool{false, true} {
+		x, word := margin, names[i]
 		c.text("", label(x, y-swatchTall/2-small*0.34, small, drawing.Start, word))
-		x += width("sharp", small, false) + 2
+		x += room + 2
 		for k := range centsLevels {
 			look := gridCell{fill: sharpTones[k]}
 			if flat {
 				look = gridCell{stripes: flatTones[k]}
 			}
-			x = c.swatch(x, y, look, fmt.Sprintf("from %g", centsLevels[k])) + 2.2
+			words := style.Say("from %g‖a number up", centsLevels[k])
+			if x+swatchWide+1+width(words, small, false) > c.w-margin {
+				x, y = margin+room+2, y-swatchTall-1.2
+			}
+			x = c.swatch(x, y, look, words) + 2.2
 		}
 		y -= swatchTall + 1.2
 	}

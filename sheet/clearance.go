@@ -15,7 +15,7 @@ type ClearanceOptions struct {
 	Style      unit.Style
 	Narrow     bool
 	LeftHanded bool
-	Names      []string // of the strings, bass first
+	Names      []string // of the strings, bass first, in the maker's language
 	// Close marks what is left below this as close; 0: 0.1 mm.
 	Close unit.Length
 }
@@ -41,12 +41,12 @@ func roomSaid(l unit.Length, s unit.Style, tight bool) string {
 		return ""
 	}
 	v, decimals := l.MM(), 2
-	if s != unit.Millimetre {
+	if !s.Metric() {
 		v, decimals = float64(l/unit.Thou), 0
 	} else if tight && math.Abs(v) >= 0.995 {
 		decimals = 1
 	}
-	out := fmt.Sprintf("%.*f", decimals, math.Abs(v))
+	out := s.Decimal(math.Abs(v), decimals)
 	if tight {
 		out = strings.TrimPrefix(out, "0")
 		if out == "" {
@@ -59,11 +59,12 @@ func roomSaid(l unit.Length, s unit.Style, tight bool) string {
 	return out
 }
 
-func roomUnit(s unit.Style) string {
-	if s == unit.Millimetre {
-		return "millimetres"
+// heldAt says where a string is held down.
+func heldAt(stop int) unit.Phrase {
+	if stop == 0 {
+		return unit.Say("open‖of a string")
 	}
-	return "thousandths of an inch"
+	return unit.Say("held at fret %d", stop)
 }
 
 // ClearanceMap draws what a played string leaves over the frets, for every string (from package fretting's Layout.Clear) held
@@ -72,20 +73,21 @@ func roomUnit(s unit.Style) string {
 // cells "cell-s-f".
 func ClearanceMap(cs []fretting.Clearance, o ClearanceOptions) *drawing.Sheet {
 	w := pageWidth(o.Narrow)
-	c := newCanvas(w, "Where a played string would buzz")
+	say := o.Style.Say
+	c := newCanvas(w, say("Where a played string would buzz"))
 	n, last := 0, -1
 	by := map[[2]int]fretting.Clearance{}
 	for _, k := range cs {
 		n, last = max(n, k.String+1), max(last, k.Stop)
 		by[[2]int{k.String, k.Stop}] = k
 	}
-	g := grid{first: 0, last: last, leftHanded: o.LeftHanded}
+	g := grid{style: o.Style, first: 0, last: last, leftHanded: o.LeftHanded}
 	for i := range n {
 		g.names = append(g.names, o.name(i))
 	}
 	g.rowName = func(f int) string {
 		if f == 0 {
-			return "open"
+			return say("open‖of a string")
 		}
 		return ""
 	}
@@ -112,9 +114,9 @@ func ClearanceMap(cs []fretting.Clearance, o ClearanceOptions) *drawing.Sheet {
 		return out
 	}
 	y := c.grid(0, g, o.Narrow) - 1.5
-	x := c.swatch(margin, y, gridCell{fill: drawing.Band6}, "buzzes") + 3
-	x = c.swatch(x, y, gridCell{stripes: drawing.Band4}, "under "+o.close().Fine(o.Style)) + 3
-	if clearWord := "clear"; x+6.1+width(clearWord, small, false) < w-margin {
+	x := c.swatch(margin, y, gridCell{fill: drawing.Band6}, say("buzzes‖a string")) + 3
+	x = c.swatch(x, y, gridCell{stripes: drawing.Band4}, say("under %v‖less than", unit.FineLength(o.close()))) + 3
+	if clearWord := say("clear‖a string that does not buzz"); x+swatchWide+1+width(clearWord, small, false) < w-margin {
 		c.swatch(x, y, gridCell{fill: drawing.Paper}, clearWord)
 	}
 	y -= swatchTall + 1
@@ -130,32 +132,30 @@ func ClearanceMap(cs []fretting.Clearance, o ClearanceOptions) *drawing.Sheet {
 			worst = i
 		}
 	}
-	held := func(k fretting.Clearance) string {
-		if k.Stop == 0 {
-			return "open"
-		}
-		return fmt.Sprintf("held at fret %d", k.Stop)
-	}
 	switch {
 	case worst < 0:
 	case buzz == 0:
 		k := cs[worst]
-		words = append(words, fmt.Sprintf("Nothing buzzes. Nearest: string %s %s, %s over fret %d.", o.name(k.String), held(k), nb(k.Least.Fine(o.Style)), k.Nearest))
+		words = append(words, say("Nothing buzzes. Nearest: string %s %v, %s over fret %d.", o.name(k.String), heldAt(k.Stop), nb(k.Least.Fine(o.Style)), k.Nearest))
 	default:
 		k := cs[worst]
-		words = append(words, fmt.Sprintf("%d of %d buzz. Worst: string %s %s, by %s on fret %d.", buzz, len(cs), o.name(k.String), held(k), nb(k.Least.Abs().Fine(o.Style)), k.Nearest))
+		words = append(words, say("%d of %d buzz. Worst: string %s %v, by %s on fret %d.", buzz, len(cs), o.name(k.String), heldAt(k.Stop), nb(k.Least.Abs().Fine(o.Style)), k.Nearest))
 	}
-	words = append(words, fmt.Sprintf("What is left over the nearest fret when the string swings, in %s. The most a string can do: a real one swings less.", roomUnit(o.Style)))
+	if o.Style.Metric() {
+		words = append(words, say("What is left over the nearest fret when the string swings, in millimetres. The most a string can do: a real one swings less."))
+	} else {
+		words = append(words, say("What is left over the nearest fret when the string swings, in thousandths of an inch. The most a string can do: a real one swings less."))
+	}
 	bottom := c.caption(y, words...)
 	c.sheet.Desc = strings.ReplaceAll(strings.Join(words, " "), "\u00a0", " ")
-	c.sheet.Table = [][]string{{"String", "Held at", "Least left", "Over fret", "Buzzes"}}
+	c.sheet.Table = [][]string{{say("String"), say("Held at"), say("Least left"), say("Over fret"), say("Buzzes")}}
 	for _, k := range cs {
-		at, buzzes := "open", "no"
+		at, buzzes := say("open‖of a string"), say("no")
 		if k.Stop > 0 {
 			at = fmt.Sprint(k.Stop)
 		}
 		if k.Buzzes() {
-			buzzes = "yes"
+			buzzes = say("yes")
 		}
 		c.sheet.Table = append(c.sheet.Table, []string{o.name(k.String), at, k.Least.Fine(o.Style), fmt.Sprint(k.Nearest), buzzes})
 	}
@@ -167,11 +167,12 @@ func ClearanceMap(cs []fretting.Clearance, o ClearanceOptions) *drawing.Sheet {
 // "rest-f" reaches from the fret's top to the resting string, and one "swing-f" from there down to the lowest it comes.
 func ClearanceOver(l fretting.Layout, k fretting.Clearance, o ClearanceOptions) *drawing.Sheet {
 	w := pageWidth(o.Narrow)
-	c := newCanvas(w, "One string over the frets")
+	say := o.Style.Say
+	c := newCanvas(w, say("One string over the frets"))
 	n := min(len(k.Rest), len(k.Margin), max(len(l.Slots)-k.Stop, 0))
 	if n == 0 || k.Stop < 0 {
-		c.text("", label(margin, -small, small, drawing.Start, "No fret beyond."))
-		c.sheet.Desc, c.sheet.Table = "No fret beyond.", [][]string{{"Fret"}}
+		c.sheet.Desc, c.sheet.Table = say("No fret beyond."), [][]string{{say("Fret")}}
+		c.text("", label(margin, -small, small, drawing.Start, c.sheet.Desc))
 		return c.done(-small*1.6, 1)
 	}
 	from := 0.0
@@ -243,23 +244,19 @@ func ClearanceOver(l fretting.Layout, k fretting.Clearance, o ClearanceOptions) 
 			c.place("", page, seat(i))
 		}
 	}
-	c.place("", page, label(margin, y-small, small, drawing.Start, "fret"))
+	c.place("", page, label(margin, y-small, small, drawing.Start, say("fret")))
 	y -= small * 1.5
-	held := "open"
-	if k.Stop > 0 {
-		held = fmt.Sprintf("held at fret %d", k.Stop)
-	}
-	words := []string{fmt.Sprintf("String %s, %s.", o.name(k.String), held)}
+	words := []string{say("String %s, %v.", o.name(k.String), heldAt(k.Stop))}
 	if k.Buzzes() {
-		words = append(words, fmt.Sprintf("It would touch fret %d, by %s (crosses).", k.Nearest, nb(k.Least.Abs().Fine(o.Style))))
+		words = append(words, say("It would touch fret %d, by %s (crosses).", k.Nearest, nb(k.Least.Abs().Fine(o.Style))))
 	} else {
-		words = append(words, fmt.Sprintf("It stays clear: least over fret %d, %s.", k.Nearest, nb(k.Least.Fine(o.Style))))
+		words = append(words, say("It stays clear: least over fret %d, %s.", k.Nearest, nb(k.Least.Fine(o.Style))))
 	}
-	words = append(words, "Shaded: from the string at rest down to the lowest it swings.",
-		fmt.Sprintf("Heights over the fret tops, drawn %.0f times as large as lengths; all fret tops are laid on one line.", sy/sx))
+	words = append(words, say("Shaded: from the string at rest down to the lowest it swings."),
+		say("Heights over the fret tops, drawn %.0f times as large as lengths; all fret tops are laid on one line.", sy/sx))
 	bottom := c.caption(y, words...)
 	c.sheet.Desc = strings.ReplaceAll(strings.Join(words[:2], " "), "\u00a0", " ")
-	c.sheet.Table = [][]string{{"Fret", "String over it at rest", "Left when it swings"}}
+	c.sheet.Table = [][]string{{say("Fret"), say("String over it at rest"), say("Left when it swings")}}
 	for i := range n {
 		c.sheet.Table = append(c.sheet.Table, []string{fmt.Sprint(k.Stop + 1 + i), k.Rest[i].Fine(o.Style), k.Margin[i].Fine(o.Style)})
 	}

@@ -1,7 +1,6 @@
 package sheet
 
 import (
-	"fmt"
 	"math"
 	"time"
 
@@ -13,12 +12,15 @@ import (
 // ClimateOptions of a chart of a shop's air.
 type ClimateOptions struct {
 	Narrow bool
-	Style  unit.Style     // temperatures in °F for those who read inches
+	Style  unit.Style     // temperatures are in °F for those who read inches
 	Zone   *time.Location // dates are written in it; nil is UTC
 }
 
 // chartGap is how long two readings may lie apart and still be joined by a line.
 const chartGap = 24 * time.Hour
+
+// readAt is how the time of a reading is written.
+const readAt unit.Text = "2 Jan 2006 15:04"
 
 // mostTableRows bounds the figures beside the chart.
 const mostTableRows = 40
@@ -29,13 +31,14 @@ const mostTableRows = 40
 // millimetre. The points must be in order of time.
 func ClimateChart(ps []climate.Point, band climate.Band, o ClimateOptions) *drawing.Sheet {
 	w := pageWidth(o.Narrow)
-	c := newCanvas(w, "The air, and wood in it")
+	say := o.Style.Say
+	c := newCanvas(w, say("The air, and wood in it"))
 	if o.Zone == nil {
 		o.Zone = time.UTC
 	}
 	if len(ps) == 0 {
-		c.sheet.Desc = "No readings yet."
-		bottom := c.caption(-2, "No readings yet.")
+		c.sheet.Desc = say("No readings yet.")
+		bottom := c.caption(-2, c.sheet.Desc)
 		return c.done(bottom-1, 3)
 	}
 	height := 46.0
@@ -49,12 +52,12 @@ func ClimateChart(ps []climate.Point, band climate.Band, o ClimateOptions) *draw
 	}
 	X := func(t time.Time) float64 { return left + (right-left)*float64(t.Sub(from))/float64(to.Sub(from)) }
 
-	panel := func(top, lo, hi, step float64, format string) (Y func(float64) float64, foot float64) {
+	panel := func(top, lo, hi, step float64, decimals int) (Y func(float64) float64, foot float64) {
 		foot = top - height
 		Y = func(v float64) float64 { return foot + height*(v-lo)/(hi-lo) }
 		for v := math.Ceil(lo/step) * step; v <= hi+1e-9; v += step {
 			c.line(drawing.LayerDatum, "", left, Y(v), right, Y(v))
-			c.text("", label(left-1.5, Y(v)-small*0.34, small, drawing.End, fmt.Sprintf(format, v)))
+			c.text("", label(left-1.5, Y(v)-small*0.34, small, drawing.End, o.Style.Short(v, decimals)+" %"))
 		}
 		return Y, foot
 	}
@@ -63,7 +66,7 @@ func ClimateChart(ps []climate.Point, band climate.Band, o ClimateOptions) *draw
 		if o.Narrow {
 			most = 3
 		}
-		for _, t := range chartTicks(from, to, most, o.Zone) {
+		for _, t := range chartTicks(from, to, most, o.Zone, o.Style) {
 			x := X(t.at)
 			c.line(drawing.LayerDatum, "", x, foot, x, foot+height)
 			tw := width(t.say, small, false)
@@ -83,11 +86,11 @@ func ClimateChart(ps []climate.Point, band climate.Band, o ClimateOptions) *draw
 		c.text("", t)
 		return y - small*1.7
 	}
-	top := heading(0, "Relative humidity")
+	top := heading(0, say("Relative humidity"))
 	foot := top - height
 	scale := func(v float64) float64 { return foot + height*(v-lo)/(hi-lo) }
 	c.rect(drawing.LayerTarget, "band", drawing.Zone, left, scale(band.Low), right, scale(band.High))
-	Y, foot := panel(top, lo, hi, axisStep(hi-lo, 5), "%.0f %%")
+	Y, foot := panel(top, lo, hi, axisStep(hi-lo, 5), 0)
 	for _, run := range chartRuns(ps, X, right-left, func(p climate.Point) float64 { return Y(p.Humidity) }) {
 		c.trace(drawing.LayerGap, "humidity", run)
 	}
@@ -99,8 +102,8 @@ func ClimateChart(ps []climate.Point, band climate.Band, o ClimateOptions) *draw
 		lo, hi = min(lo, p.EMC, p.Behind), max(hi, p.EMC, p.Behind)
 	}
 	lo, hi = max(0, math.Floor(lo-0.3)), math.Ceil(hi+0.3)
-	top = heading(foot-small*2.4, "Moisture of wood")
-	Y, foot = panel(top, lo, hi, axisStep(hi-lo, 5), "%.3g %%")
+	top = heading(foot-small*2.4, say("Moisture of wood"))
+	Y, foot = panel(top, lo, hi, axisStep(hi-lo, 5), 1)
 	for _, run := range chartRuns(ps, X, right-left, func(p climate.Point) float64 { return Y(p.EMC) }) {
 		it := c.trace(drawing.LayerDatum, "emc", run)
 		it.Pen = drawing.Pen{Tone: drawing.Steel, Weight: mm(0.25)}
@@ -112,18 +115,18 @@ func ClimateChart(ps []climate.Point, band climate.Band, o ClimateOptions) *draw
 	ticks(foot)
 	last := ps[len(ps)-1]
 	words := []string{
-		fmt.Sprintf("The ground marks %.0f to %.0f %%, the band that is wanted.", band.Low, band.High),
-		"Thin line: what wood would come to if it settled at once. Thick: wood that follows slowly, an order of magnitude.",
-		fmt.Sprintf("Last: %.0f %%, %s, %s.", last.Humidity, nb(unit.Write(last.Temperature, unit.KindTemperature, o.Style)), nb(last.At.In(o.Zone).Format("2 Jan 2006 15:04"))),
+		say("The ground marks %.0f to %.0f %%, the band that is wanted.", band.Low, band.High),
+		say("Thin line: what wood would come to if it settled at once. Thick: wood that follows slowly, an order of magnitude."),
+		say("Last: %.0f %%, %s, %s.", last.Humidity, nb(unit.Write(last.Temperature, unit.KindTemperature, o.Style)), nb(o.Style.Date(last.At.In(o.Zone), readAt))),
 	}
 	c.sheet.Desc = words[0] + " " + words[2]
 	bottom := c.caption(foot-small*2.2, words...)
-	c.sheet.Table = [][]string{{"Time", "Humidity", "Temperature", "Wood would come to", "Wood behind it"}}
+	c.sheet.Table = [][]string{{say("Time"), say("Humidity"), say("Temperature"), say("Wood would come to"), say("Wood behind it‖follows the air slowly")}}
 	step := max(1, (len(ps)+mostTableRows-1)/mostTableRows)
 	for i := len(ps) - 1; i >= 0; i -= step {
 		p := ps[i]
-		c.sheet.Table = append(c.sheet.Table, []string{p.At.In(o.Zone).Format("2 Jan 2006 15:04"), fmt.Sprintf("%.1f %%", p.Humidity), unit.Write(p.Temperature, unit.KindTemperature, o.Style),
-			fmt.Sprintf("%.1f %%", p.EMC), fmt.Sprintf("%.1f %%", p.Behind)})
+		c.sheet.Table = append(c.sheet.Table, []string{o.Style.Date(p.At.In(o.Zone), readAt), percent(p.Humidity, 1, o.Style), unit.Write(p.Temperature, unit.KindTemperature, o.Style),
+			percent(p.EMC, 1, o.Style), percent(p.Behind, 1, o.Style)})
 	}
 	return c.done(bottom-1, 3)
 }
@@ -186,7 +189,7 @@ type chartTick struct {
 }
 
 // chartTicks are round times: hours, days or months, at most so many.
-func chartTicks(from, to time.Time, most int, zone *time.Location) []chartTick {
+func chartTicks(from, to time.Time, most int, zone *time.Location, style unit.Style) []chartTick {
 	from, to = from.In(zone), to.In(zone)
 	var out []chartTick
 	span := to.Sub(from)
@@ -205,7 +208,7 @@ func chartTicks(from, to time.Time, most int, zone *time.Location) []chartTick {
 		for _, d := range []int{1, 2, 5, 7, 14, 31} {
 			if days/float64(d) <= float64(most) || d == 31 {
 				for t := midnight; !t.After(to); t = t.AddDate(0, 0, d) {
-					out = append(out, chartTick{t, t.Format("2 Jan")})
+					out = append(out, chartTick{t, style.Date(t, "2 Jan")})
 				}
 				break
 			}
@@ -213,7 +216,7 @@ func chartTicks(from, to time.Time, most int, zone *time.Location) []chartTick {
 	default:
 		months := max(1, int(math.Ceil(days/30.4/float64(most))))
 		for t := time.Date(from.Year(), from.Month(), 1, 0, 0, 0, 0, zone); !t.After(to); t = t.AddDate(0, months, 0) {
-			out = append(out, chartTick{t, t.Format("Jan 2006")})
+			out = append(out, chartTick{t, style.Date(t, "Jan 2006")})
 		}
 	}
 	for len(out) > 0 && out[0].at.Before(from) {

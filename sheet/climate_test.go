@@ -101,7 +101,7 @@ func TestClimateChartOfNothingAndOfOne(t *testing.T) {
 func TestClimateTicksAreRoundAndFew(t *testing.T) {
 	from := time.Date(2026, 3, 2, 9, 7, 0, 0, time.UTC)
 	for _, span := range []time.Duration{time.Hour, 5 * time.Hour, 30 * time.Hour, 9 * 24 * time.Hour, 40 * 24 * time.Hour, 400 * 24 * time.Hour, 4000 * 24 * time.Hour} {
-		got := chartTicks(from, from.Add(span), 6, time.UTC)
+		got := chartTicks(from, from.Add(span), 6, time.UTC, unit.Millimetre)
 		if len(got) > 8 {
 			t.Errorf("%v: %d ticks", span, len(got))
 		}

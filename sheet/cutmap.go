@@ -3,7 +3,6 @@ package sheet
 import (
 	"fmt"
 	"math"
-	"strings"
 
 	"fairset/craft/neckset"
 	"fairset/drawing"
@@ -15,7 +14,7 @@ type CutMapInput struct {
 	Heel       neckset.Heel
 	Depth      neckset.Corners // to take off; those of a plane through the corners
 	TenonWidth unit.Length     // cut out of the paper, since the tenon stands there; 0: none
-	Do         string          // what to do, in words; "" leaves it away
+	Do         string          // what to do, in the maker's language as Read and Caution; "" leaves it away
 	Read       string          // day of the readings it goes by; "" leaves it away
 	Caution    string
 }
@@ -36,6 +35,7 @@ const foldStrip = 12.0
 // on, from the shallowest, one on each shoulder where the tenon parts them; the corner figures are texts
 // "depth-top-bass" and so on. The zero is the middle of the top edge.
 func CutMap(h Head, in CutMapInput) *drawing.Sheet {
+	say := h.Style.Say
 	f := newFull(h, "Map of the next cut")
 	f.sheet.LayerNames = map[drawing.Layer]string{drawing.LayerCut: "outline", drawing.LayerScore: "contours"}
 	treble := 1.0 // side of the page treble is on
@@ -72,8 +72,8 @@ func CutMap(h Head, in CutMapInput) *drawing.Sheet {
 	}
 	if tenon > 0 {
 		f.rect(drawing.LayerCut, "tenon", drawing.Paper, -tenon, -tall, tenon, 0)
-		if w := width("cut out: tenon", small, false); tall > w+6 && 2*tenon > small*1.4 {
-			t := label(small*0.34, -tall/2, small, drawing.Middle, "cut out: tenon")
+		if words := say("cut out: tenon"); tall > width(words, small, false)+6 && 2*tenon > small*1.4 {
+			t := label(small*0.34, -tall/2, small, drawing.Middle, words)
 			t.Turn = 90 * unit.Degree
 			f.text("", t)
 		}
@@ -82,8 +82,8 @@ func CutMap(h Head, in CutMapInput) *drawing.Sheet {
 	f.line(drawing.LayerScore, "fold", -wt/2, 0, wt/2, 0).Pen = drawing.Pen{Dash: []unit.Length{mm(2), mm(1)}}
 
 	// Words round the face.
-	f.text("", label(0, foldStrip+small*0.4, small, drawing.Middle, "fold this strip up, under the board"))
-	f.text("", label(0, -tall-small*1.3, small, drawing.Middle, "CAP"))
+	f.text("", label(0, foldStrip+small*0.4, small, drawing.Middle, say("fold this strip up, under the board")))
+	f.text("", label(0, -tall-small*1.3, small, drawing.Middle, say("CAP‖of a heel")))
 	corner := func(name string, y, z float64, d unit.Length) {
 		figure, symbol := fineNumber(d, h.Style)
 		if d.MM() < 0.005 {
@@ -150,43 +150,37 @@ func CutMap(h Head, in CutMapInput) *drawing.Sheet {
 		}
 	}
 
-	seen := "Drawn as you see it holding the neck with the heel toward you, strings up: "
+	seen := say("Drawn as you see it holding the neck with the heel toward you, strings up: treble on your right, bass on your left.")
 	if h.Left {
-		seen += "bass on your right, treble on your left."
-	} else {
-		seen += "treble on your right, bass on your left."
+		seen = say("Drawn as you see it holding the neck with the heel toward you, strings up: bass on your right, treble on your left.")
 	}
-	_, symbol := fineNumber(0, h.Style)
+	lay := say("Lay it on the heel, printed side toward you, and prick the corners and contours through. Figures are depths to take off, in inches.")
+	if h.Style.Metric() {
+		lay = say("Lay it on the heel, printed side toward you, and prick the corners and contours through. Figures are depths to take off, in millimetres.")
+	}
 	notes := []string{}
 	if in.Do != "" {
 		notes = append(notes, figureAndUnit.ReplaceAllString(in.Do, "$1\u00a0$2"))
 	}
 	if in.Read != "" {
-		notes = append(notes, "By the readings of "+in.Read+". Once wood has come off, read again: this map is then used up.")
+		notes = append(notes, say("By the readings of %s. Once wood has come off, read again: this map is then used up.", in.Read))
 	}
-	notes = append(notes, seen, "Lay it on the heel, printed side toward you, and prick the corners and contours through. Figures are depths to take off, in "+symbolSaid(symbol)+".")
+	notes = append(notes, seen, lay)
 	if tenon > 0 {
-		notes = append(notes, "Cut the tenon's window out of the paper: the tenon and its shoulder line between the cheeks are left alone.")
+		notes = append(notes, say("Cut the tenon's window out of the paper: the tenon and its shoulder line between the cheeks are left alone."))
 	}
 	if in.Caution != "" {
 		notes = append(notes, in.Caution)
 	}
-	f.sheet.Desc = fmt.Sprintf("The face of the heel with the wood to take off. %s Top edge, bass side %s, treble side %s; cap, bass side %s, treble side %s.", seen,
+	f.sheet.Desc = say("The face of the heel with the wood to take off. %s Top edge, bass side %s, treble side %s; cap, bass side %s, treble side %s.", seen,
 		in.Depth.TopBass.Fine(h.Style), in.Depth.TopTreble.Fine(h.Style), in.Depth.CapBass.Fine(h.Style), in.Depth.CapTreble.Fine(h.Style))
-	f.sheet.Table = [][]string{{"Place", "Depth to take off"},
-		{"Top edge, bass side", in.Depth.TopBass.Fine(h.Style)}, {"Top edge, treble side", in.Depth.TopTreble.Fine(h.Style)},
-		{"Cap, bass side", in.Depth.CapBass.Fine(h.Style)}, {"Cap, treble side", in.Depth.CapTreble.Fine(h.Style)}}
+	f.sheet.Table = [][]string{{say("Place"), say("Depth to take off")},
+		{say("Top edge, bass side"), in.Depth.TopBass.Fine(h.Style)}, {say("Top edge, treble side"), in.Depth.TopTreble.Fine(h.Style)},
+		{say("Cap, bass side"), in.Depth.CapBass.Fine(h.Style)}, {say("Cap, treble side"), in.Depth.CapTreble.Fine(h.Style)}}
 	for i, q := range contours {
-		f.sheet.Table = append(f.sheet.Table, []string{fmt.Sprintf("Contour %d", i+1), mm(q.depth).Fine(h.Style)})
+		f.sheet.Table = append(f.sheet.Table, []string{say("Contour %d", i+1), mm(q.depth).Fine(h.Style)})
 	}
 	return f.done("the heel's top edge, on the centreline", notes...)
-}
-
-func symbolSaid(symbol string) string {
-	if strings.HasPrefix(symbol, "in") {
-		return "inches"
-	}
-	return "millimetres"
 }
 
 // besideTenon keeps the parts of a line that lie farther from the centreline than the tenon's cheeks.

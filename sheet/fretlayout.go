@@ -63,7 +63,7 @@ func FretLayout(in FretInput, h Head) *drawing.Sheet {
 		it.Shape = drawing.Line{From: at(r.Nut), To: at(end)}
 		it.Pen.Weight = mm(clamp(r.Gauge.MM(), 0.13, 0.5))
 	}
-	slots, off := onBoard(l)
+	slots, off := onBoard(l, h.Style)
 	for _, k := range slots {
 		it := f.line(drawing.LayerCut, fmt.Sprintf("slot-%d", k.Fret), 0, 0, 0, 0)
 		it.Shape = drawing.Line{From: at(k.Line.Bass), To: at(k.Line.Treble)}
@@ -136,7 +136,7 @@ func FretLayout(in FretInput, h Head) *drawing.Sheet {
 			thin(f.line(drawing.LayerDim, "", cols[i], up*base, e.X.MM(), e.Y.MM()+up*0.5))
 			t := label(cols[i], up*numbers, small, drawing.Middle, fmt.Sprint(k.Fret))
 			if k.Fret == 0 {
-				t.String = "nut"
+				t.String = f.say("nut")
 			}
 			t.Bold = true
 			f.text("number", t)
@@ -159,7 +159,7 @@ func FretLayout(in FretInput, h Head) *drawing.Sheet {
 	if turned {
 		low = row(-1, h.Left) - 3
 	}
-	lt, rt := "TREBLE", "BASS"
+	lt, rt := f.say("TREBLE"), f.say("BASS")
 	if h.Left {
 		lt, rt = rt, lt
 	}
@@ -167,10 +167,10 @@ func FretLayout(in FretInput, h Head) *drawing.Sheet {
 	left := math.Min(l.Nut.Bass.X.MM(), l.Nut.Treble.X.MM()) - 8
 	word(left, half+2, drawing.End, lt)
 	word(left, -half-2, drawing.End, rt)
-	word(left, high-small, drawing.End, "from the datum,")
-	what := "on the centreline"
+	word(left, high-small, drawing.End, f.say("from the datum,"))
+	what := f.say("on the centreline")
 	if turned {
-		what = "slot's end at this edge"
+		what = f.say("slot's end at this edge")
 		word(left, low+small*1.6, drawing.End, what)
 	}
 	word(left, high-small*2.3, drawing.End, what)
@@ -196,24 +196,25 @@ func FretLayout(in FretInput, h Head) *drawing.Sheet {
 		for i, x := range apart(crowd, width("00", small, false)+1) {
 			word(x, y-thick-small*1.15, drawing.Middle, fmt.Sprint(numbers[i]))
 		}
-		word(left, y-thick/2-small*0.34, drawing.End, "bass edge, side dots")
+		word(left, y-thick/2-small*0.34, drawing.End, f.say("bass edge, side dots"))
 		low = y - thick - small*1.5
 	}
 	y := low - 5
-	t := label(l.Length.MM()/2, y+1.1, small, drawing.Middle, "board, nut to end "+fine(l.Length))
+	t := label(l.Length.MM()/2, y+1.1, small, drawing.Middle, f.say("board, nut to end %s", fine(l.Length)))
 	f.add(drawing.Item{Layer: drawing.LayerDim, Name: "board-length", Shape: dim(pt(0, low), pt(l.Length.MM(), low), 0, pt(0, y), drawing.Text{})})
 	f.text("", t)
 	low = y - 5
 
 	// Both ends of the board, seen from the saddle, face up, cut square to the centreline.
-	radius := func(x unit.Length) string {
+	named := func(end unit.Text, x unit.Length) string {
 		if l.Surface.Flat() {
-			return "flat"
+			return f.say("%v, flat", end)
 		}
-		return "radius " + nb(l.Surface.Radius(x).In(h.Style))
+		return f.say("%v, radius %s", end, nb(l.Surface.Radius(x).In(h.Style)))
 	}
+	wide := func(x unit.Length) string { return f.say("width %s", fine(l.WidthAt(x))) }
 	low -= small * 2.2 // the words stand over their section
-	section := func(name, words string, x unit.Length, left float64) float64 {
+	section := func(name string, end unit.Text, x unit.Length, left float64) float64 {
 		w := l.WidthAt(x).MM()
 		deep := math.Max(thick, 3)
 		const n = 48
@@ -230,14 +231,14 @@ func FretLayout(in FretInput, h Head) *drawing.Sheet {
 		f.polyline(drawing.LayerEdge, name+"-section", face[n], pt(left+w, low-deep), pt(left, low-deep), face[0]).Pen = drawing.Pen{Tone: drawing.Ink, Weight: mm(0.2), Dash: solid}
 		f.line(drawing.LayerDatum, "", left+w/2, low+1.2, left+w/2, low-deep-1.2)
 		f.add(drawing.Item{Layer: drawing.LayerDim, Name: name + "-width", Shape: dim(pt(left, low-deep), pt(left+w, low-deep), 0, pt(0, low-deep-4), drawing.Text{})})
-		word(left, low+2, drawing.Start, words+", "+radius(x))
-		word(left, low-deep-5.5-small*0.74, drawing.Start, "width "+fine(l.WidthAt(x)))
+		word(left, low+2, drawing.Start, named(end, x))
+		word(left, low-deep-5.5-small*0.74, drawing.Start, wide(x))
 		return low - deep - 6 - small*1.2
 	}
 	foot := section("nut", "nut end", 0, 0)
 	// Beside each other where the words leave room, else one under the other.
-	room := func(words string, x unit.Length) float64 {
-		return math.Max(l.WidthAt(x).MM(), math.Max(width(words+", "+radius(x), small, false), width("width "+fine(l.WidthAt(x)), small, false)))
+	room := func(end unit.Text, x unit.Length) float64 {
+		return math.Max(l.WidthAt(x).MM(), math.Max(width(named(end, x), small, false), width(wide(x), small, false)))
 	}
 	next := room("nut end", 0) + 14
 	if next+room("board's end", l.Length) > l.Length.MM() {
@@ -245,9 +246,9 @@ func FretLayout(in FretInput, h Head) *drawing.Sheet {
 	}
 	section("end", "board's end", l.Length, next)
 
-	notes := []string{fmt.Sprintf("Mark every slot from the nut with one lay of the rule, or saw on the lines: lines are the slots' middles, edge to edge. %d frets.", len(slots)), "Both ends of the board are drawn as cut square to the centreline."}
+	notes := []string{f.say("Mark every slot from the nut with one lay of the rule, or saw on the lines: lines are the slots' middles, edge to edge. %d frets.", len(slots)), f.say("Both ends of the board are drawn as cut square to the centreline.")}
 	if turned {
-		notes = append(notes, "Slots lean: each edge has its own figures, and both are measured along the centreline from the datum.")
+		notes = append(notes, f.say("Slots lean: each edge has its own figures, and both are measured along the centreline from the datum."))
 	}
 	if off != "" {
 		notes = append(notes, off)
@@ -255,42 +256,42 @@ func FretLayout(in FretInput, h Head) *drawing.Sheet {
 	if n := len(l.Strings); n > 1 {
 		bass, treble := l.Strings[0].Scale, l.Strings[n-1].Scale
 		if l.ScaleSpan > 0.5*unit.MM {
-			notes = append(notes, fmt.Sprintf("Scale length %s on the bass string, %s on the treble.", nb(bass.In(h.Style)), nb(treble.In(h.Style))))
+			notes = append(notes, f.say("Scale length %s on the bass string, %s on the treble.", nb(bass.In(h.Style)), nb(treble.In(h.Style))))
 		}
 	}
 	if !l.Surface.Flat() && (l.Surface.Radius(0)-l.Surface.Radius(l.Length)).Abs() > 0.5*unit.MM {
-		notes = append(notes, "The radius grows evenly from the nut to the board's end.")
+		notes = append(notes, f.say("The radius grows evenly from the nut to the board's end."))
 	}
-	notes = append(notes, "Fret saw: clamp the work, keep fingers off the line, and keep the dust out of your lungs.")
-	f.sheet.Desc = fmt.Sprintf("A fretboard of %d frets from above, %s wide at the nut and %s at its end, %s long, with every slot measured from the nut.",
+	notes = append(notes, f.say("Fret saw: clamp the work, keep fingers off the line, and keep the dust out of your lungs."))
+	f.sheet.Desc = f.say("A fretboard of %d frets from above, %s wide at the nut and %s at its end, %s long, with every slot measured from the nut.",
 		len(l.Slots), fine(l.WidthAt(0)), fine(l.WidthAt(l.Length)), fine(l.Length))
 	f.sheet.Table = slotTable(l, h.Style)
 	var places []string
 	for _, d := range dots {
 		x := mm(midway(d.Fret, 0))
-		what := "dot"
+		what := f.say("dot before fret %d", d.Fret)
 		if d.Count > 1 {
-			what = fmt.Sprintf("%d dots", d.Count)
+			what = f.say("%d dots before fret %d", d.Count, d.Fret)
 		}
-		row := []string{fmt.Sprintf("%s before fret %d", what, d.Fret), x.Exact(h.Style), l.WidthAt(x).Exact(h.Style), ""}
+		row := []string{what, x.Exact(h.Style), l.WidthAt(x).Exact(h.Style), ""}
 		if turned {
 			row = []string{row[0], x.Exact(h.Style), mm((line(d.Fret-1).Bass.X + line(d.Fret).Bass.X).MM() / 2).Exact(h.Style), mm((line(d.Fret-1).Treble.X + line(d.Fret).Treble.X).MM() / 2).Exact(h.Style), "", ""}
 		}
 		f.sheet.Table = append(f.sheet.Table, row)
-		places = append(places, fmt.Sprintf("%d\u00a0at\u00a0%s", d.Fret, nb(fine(x))))
+		places = append(places, nb(f.say("%d at %s", d.Fret, fine(x))))
 	}
 	if len(places) > 0 {
-		notes = append(notes, "Middle of each dot from the datum, on the centreline: "+strings.Join(places, ", ")+".")
+		notes = append(notes, f.say("Middle of each dot from the datum, on the centreline: %s.", strings.Join(places, ", ")))
 	}
 	return f.done("the nut's front edge, where it crosses the centreline", notes...)
 }
 
 // onBoard returns the slots as far as the board carries them, cut at its end, and says what is missing of them.
-func onBoard(l fretting.Layout) (slots []fretting.Slot, off string) {
+func onBoard(l fretting.Layout, s unit.Style) (slots []fretting.Slot, off string) {
 	for _, k := range l.Slots {
 		a, b := k.Line.Bass, k.Line.Treble
 		if a.X >= l.Length && b.X >= l.Length {
-			return slots, fmt.Sprintf("The board ends before fret %d: it carries %d.", k.Fret, len(slots))
+			return slots, s.Say("The board ends before fret %d: it carries %d.", k.Fret, len(slots))
 		}
 		cut := func(p, q fretting.Point) fretting.Point {
 			if p.X <= l.Length {
@@ -300,7 +301,7 @@ func onBoard(l fretting.Layout) (slots []fretting.Slot, off string) {
 		}
 		k.Line = fretting.Line{Bass: cut(a, b), Treble: cut(b, a)}
 		if k.Line.Bass != a || k.Line.Treble != b {
-			off = fmt.Sprintf("Slot %d runs off the board's end: make the board longer or leave that fret out.", k.Fret)
+			off = s.Say("Slot %d runs off the board's end: make the board longer or leave that fret out.", k.Fret)
 		}
 		slots = append(slots, k)
 	}

@@ -33,15 +33,18 @@ type full struct {
 }
 
 // newFull begins a full-size sheet.
-func newFull(h Head, title string) *full {
-	c := newCanvas(0, title)
+func newFull(h Head, title unit.Text) *full {
+	c := newCanvas(0, title.In(h.Style))
 	c.sheet.ScaleX, c.sheet.ScaleY = 1, 1
 	return &full{c, h}
 }
 
+// say writes words for the sheet's reader.
+func (f *full) say(text unit.Text, args ...any) string { return f.head.Style.Say(text, args...) }
+
 // fine writes a length as it is to be marked: with what a 64th leaves over, to 0.001 in or to 0.01 mm.
 func (f *full) fine(v unit.Length) string {
-	if f.head.Style == unit.Inch64 {
+	if f.head.Style.Units() == unit.Inch64 {
 		return v.Exact(f.head.Style)
 	}
 	return v.Fine(f.head.Style)
@@ -49,9 +52,9 @@ func (f *full) fine(v unit.Length) string {
 
 // done marks the datum, sets check bars and title block beside what was drawn and cuts the paper to size.
 // datum says in words what everything is measured from ("the nut's front edge, on the centreline"); notes
-// are sentences under it. The check bars are the dimension lines "check-100mm-x", "check-100mm-y",
+// are sentences under it, in the reader's language. The check bars are the dimension lines "check-100mm-x", "check-100mm-y",
 // "check-4in-x" and "check-4in-y", the datum's mark is "datum". The sheet's Origin is where the part's own zero lies.
-func (f *full) done(datum string, notes ...string) *drawing.Sheet {
+func (f *full) done(datum unit.Text, notes ...string) *drawing.Sheet {
 	f.datumMark()
 	b := bounds(f.sheet.Parts())
 	left, right := b.Left.MM(), b.Right.MM()
@@ -68,13 +71,13 @@ func (f *full) done(datum string, notes ...string) *drawing.Sheet {
 	y := foot
 	for _, bar := range checkBars {
 		y -= small + 1.6
-		t := label(x+bar.mm/2, y+1.4, small, drawing.Middle, bar.words)
+		t := label(x+bar.mm/2, y+1.4, small, drawing.Middle, f.say("check: %s", bar.long))
 		f.bar(bar.name+"-x", pt(x, y), pt(x+bar.mm, y), 0, t)
 		y -= 3.4
 	}
-	hand := "right-handed"
+	made := f.say("right-handed")
 	if f.head.Left {
-		hand = "left-handed"
+		made = f.say("left-handed")
 	}
 	line := func(x, y, size float64, bold bool, words string) float64 {
 		for _, l := range drawing.Wrap(words, mm(size), bold, mm(wordColumn)) {
@@ -87,27 +90,26 @@ func (f *full) done(datum string, notes ...string) *drawing.Sheet {
 	}
 	name := f.head.Guitar
 	if strings.TrimSpace(name) == "" {
-		name = "A guitar without a name"
+		name = f.say("A guitar without a name")
 	}
 	y = line(x, y-2, big, true, f.sheet.Title)
 	y = line(x, y, middle, true, name)
-	made := hand
 	if f.head.Date != "" {
-		made += ", " + nb("design of "+f.head.Date)
+		made += ", " + nb(f.say("design of %s", f.head.Date))
 	}
 	y = line(x, y, small, false, made)
-	y = line(x, y, small, true, "Full size 1:1. Figures: "+f.head.Style.Name()+".")
+	y = line(x, y, small, true, f.say("Full size 1:1. Figures: %v.", f.head.Style.Name()))
 	// What is measured from where, and the notes: to the right where the drawing leaves that room.
 	if right-x >= 2*wordColumn+fullGap {
 		x, y = x+wordColumn+fullGap, foot
 	}
-	y = line(x, y, small, true, "Datum: "+datum+".")
-	y = line(x, y, small, false, "Lay a rule on the check bars, both ways, before you cut: if one is not its length, the print is not full size.")
+	y = line(x, y, small, true, f.say("Datum: %v.", datum))
+	y = line(x, y, small, false, f.say("Lay a rule on the check bars, both ways, before you cut: if one is not its length, the print is not full size."))
 	for _, n := range notes {
 		y = line(x, y, small, false, n)
 	}
 
-	f.sheet.Desc = strings.TrimSpace(f.sheet.Desc + " Full size, one to one. Everything is measured from " + datum + ".")
+	f.sheet.Desc = strings.TrimSpace(f.sheet.Desc + " " + f.say("Full size, one to one. Everything is measured from %v.", datum))
 	b = bounds(f.sheet.Parts())
 	f.sheet.Move(mm(fullMargin)-b.Left, mm(fullMargin)-b.Bottom)
 	f.sheet.Width = b.Right - b.Left + mm(2*fullMargin)
@@ -118,17 +120,17 @@ func (f *full) done(datum string, notes ...string) *drawing.Sheet {
 
 // checkBars are the lengths a maker lays a rule on.
 var checkBars = []struct {
-	name, words string
-	mm          float64
+	name, long string
+	mm         float64
 }{
-	{"check-100mm", "check: 100\u00a0mm", 100},
-	{"check-4in", "check: 4\u00a0in", 4 * 25.4},
+	{"check-100mm", "100\u00a0mm", 100},
+	{"check-4in", "4\u00a0in", 4 * 25.4},
 }
 
 func (f *full) uprightBars(x, y float64) {
 	for _, bar := range checkBars {
 		x += small + 1.6
-		t := label(x-1.4, y+bar.mm/2, small, drawing.Middle, bar.words)
+		t := label(x-1.4, y+bar.mm/2, small, drawing.Middle, f.say("check: %s", bar.long))
 		t.Turn = 90 * unit.Degree
 		f.bar(bar.name+"-y", pt(x, y), pt(x, y+bar.mm), 90, t)
 		x += 3.4

@@ -466,7 +466,7 @@ func TestFullSizeSheetsOfAnyGuitarAreWellSet(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		num := func(name string, lo, hi float64) float64 { return rapid.Float64Range(lo, hi).Draw(t, name) }
 		length := func(name string, lo, hi float64) unit.Length { return mm(num(name, lo, hi)) }
-		h := Head{Guitar: "Marsh Wren", Date: "2026-03-02", Style: rapid.SampledFrom(unit.Styles()).Draw(t, "style"), Left: rapid.Bool().Draw(t, "left")}
+		h := Head{Guitar: "Marsh Wren", Date: "2026-03-02", Style: rapid.SampledFrom(spoken()).Draw(t, "style"), Left: rapid.Bool().Draw(t, "left")}
 		board := fretting.Board{BassScale: length("bass", 300, 900), Frets: rapid.IntRange(10, 30).Draw(t, "frets"), NutWidth: length("nut", 30, 70)}
 		board.TrebleScale = board.BassScale
 		if rapid.Bool().Draw(t, "multi") {

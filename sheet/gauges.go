@@ -1,7 +1,6 @@
 package sheet
 
 import (
-	"fmt"
 	"math"
 
 	"fairset/craft/neckset"
@@ -37,8 +36,8 @@ const (
 // gauge is one template: its lower edge is the curve.
 type gauge struct {
 	name   string
-	hollow bool   // lies on wood that bulges; else bulges itself, for wood that is hollow
-	where  string // "the body's end"
+	hollow bool      // lies on wood that bulges; else bulges itself, for wood that is hollow
+	where  unit.Text // "the body's end"
 	radius unit.Length
 	wood   unit.Length // width of the wood it is for, marked on it; 0: not known
 	long   float64     // mm
@@ -56,9 +55,7 @@ func Gauges(h Head, in GaugeInput) (s *drawing.Sheet, ok bool) {
 	f := newFull(h, "Gauges for arc, board and dome")
 	var list []gauge
 	var notes []string
-	flat := func(what string) {
-		notes = append(notes, what+" is flat: a straight edge serves as its gauge.")
-	}
+	flat := func(said unit.Text) { notes = append(notes, f.say(said)) }
 	long := func(wood unit.Length) float64 {
 		if wood <= 0 {
 			return gaugePlain
@@ -67,45 +64,45 @@ func Gauges(h Head, in GaugeInput) (s *drawing.Sheet, ok bool) {
 	}
 	switch {
 	case in.Arc <= 0:
-		flat("The body's end")
+		flat("The body's end is flat: a straight edge serves as its gauge.")
 	case in.Flatten > 0 && in.Flat >= in.HeelWidth:
 		list = append(list, gauge{"arc-hollow", true, "the body's end", in.Arc, in.HeelWidth, long(in.HeelWidth), 0})
-		notes = append(notes, "Flatten the body's end by "+nb(in.Flatten.Fine(h.Style))+". The flat is then as wide as the heel, and a straight edge serves for the shoulders.")
+		notes = append(notes, f.say("Flatten the body's end by %s. The flat is then as wide as the heel, and a straight edge serves for the shoulders.", nb(in.Flatten.Fine(h.Style))))
 	default:
 		list = append(list, gauge{"arc-hollow", true, "the body's end", in.Arc, in.HeelWidth, long(in.HeelWidth), 0})
 		shoulders := gauge{"arc-bulging", false, "the hollowed shoulders", in.Arc, in.HeelWidth, long(in.HeelWidth), 0}
 		if in.Flatten > 0 {
 			shoulders.flat = in.Flat
-			notes = append(notes, "Flatten the body's end first, by "+nb(in.Flatten.Fine(h.Style))+" over "+nb(in.Flat.In(h.Style))+": the bulging gauge is straight in its middle over that width.")
+			notes = append(notes, f.say("Flatten the body's end first, by %s over %s: the bulging gauge is straight in its middle over that width.", nb(in.Flatten.Fine(h.Style)), nb(in.Flat.In(h.Style))))
 		}
 		list = append(list, shoulders)
 		if in.Hollow > 0 {
-			notes = append(notes, "The shoulders fit when the bulging gauge touches from the tenon to both outer edges; hollow them "+nb(in.Hollow.Fine(h.Style))+" beside the tenon.")
+			notes = append(notes, f.say("The shoulders fit when the bulging gauge touches from the tenon to both outer edges; hollow them %s beside the tenon.", nb(in.Hollow.Fine(h.Style))))
 		}
 	}
 	switch {
 	case !in.BoardKnown:
 	case in.BoardNut <= 0:
-		flat("The board")
+		flat("The board is flat: a straight edge serves as its gauge.")
 	case in.BoardEnd == in.BoardNut:
 		list = append(list, gauge{"board", true, "the board, all along", in.BoardNut, in.WidthEnd, long(in.WidthEnd), 0})
 	default:
 		list = append(list, gauge{"board-nut", true, "the board at the nut", in.BoardNut, in.WidthNut, long(in.WidthNut), 0},
 			gauge{"board-end", true, "the board at its end", in.BoardEnd, in.WidthEnd, long(in.WidthEnd), 0})
-		notes = append(notes, "The board's radius grows evenly between the two gauges: hold them square to the centreline.")
+		notes = append(notes, f.say("The board's radius grows evenly between the two gauges: hold them square to the centreline."))
 	}
 	switch {
 	case !in.DomeKnown:
 	case in.Dome > 0:
 		list = append(list, gauge{"dome", true, "the outside of the top, along the centreline", in.Dome, 0, gaugeDome, 0})
-		notes = append(notes, "The top's gauge is nearly straight. Glue it to something stiff before cutting, and prove it on a straight edge with a feeler.")
+		notes = append(notes, f.say("The top's gauge is nearly straight. Glue it to something stiff before cutting, and prove it on a straight edge with a feeler."))
 	default:
-		flat("The top")
+		flat("The top is flat: a straight edge serves as its gauge.")
 	}
 	if len(list) == 0 {
 		return nil, false
 	}
-	f.sheet.Table = [][]string{{"Gauge", "Lay it on", "Radius", "Length", "Rise over its length", "Rise over the wood's width"}}
+	f.sheet.Table = [][]string{unit.Texts{"Gauge", "Lay it on", "Radius", "Length", "Rise over its length", "Rise over the wood's width"}.In(h.Style)}
 	said := ""
 	y := 0.0
 	for i, g := range list {
@@ -118,16 +115,16 @@ func Gauges(h Head, in GaugeInput) (s *drawing.Sheet, ok bool) {
 		f.gauge(g, y)
 		row := g.row(h.Style)
 		f.sheet.Table = append(f.sheet.Table, row)
-		said += fmt.Sprintf(" %s, for %s: radius %s, rise %s over %s.", row[0], row[1], row[2], row[4], row[3])
+		said += " " + f.say("%s, for %s: radius %s, rise %s over %s.", row[0], row[1], row[2], row[4], row[3])
 		y -= bottom + gaugeGap
 	}
 	for _, l := range notes {
 		said += " " + l
 	}
-	f.sheet.Desc = "Gauges to cut out, each with its curve at the lower edge." + said
-	notes = append([]string{"Cut on the line. The lower edge of each gauge is its curve. A hollow edge goes on wood that bulges, a bulging edge on wood that is hollow.",
+	f.sheet.Desc = f.say("Gauges to cut out, each with its curve at the lower edge.") + said
+	notes = append(unit.Texts{"Cut on the line. The lower edge of each gauge is its curve. A hollow edge goes on wood that bulges, a bulging edge on wood that is hollow.",
 		"Hold it up to a light: where light shows between the marks for the wood's edges, wood stands too high beside it.",
-		"Knife or saw: clamp the work and keep fingers out of the blade's way. The tool's manual and your shop's rules come first."}, notes...)
+		"Knife or saw: clamp the work and keep fingers out of the blade's way. The tool's manual and your shop's rules come first."}.In(h.Style), notes...)
 	return f.done("the middle of the upper gauge's curve", notes...), true
 }
 
@@ -137,7 +134,7 @@ func (g gauge) rise(over float64) float64 { return neckset.ArcRise(g.radius, mm(
 // flatRise is how far the flat in the middle cuts into the curve.
 func (g gauge) flatRise() unit.Length { return mm(g.rise(g.flat.MM())) }
 
-func (g gauge) edge() string {
+func (g gauge) edge() unit.Text {
 	if g.hollow {
 		return "Hollow edge"
 	}
@@ -145,27 +142,27 @@ func (g gauge) edge() string {
 }
 
 func (g gauge) row(s unit.Style) []string {
-	wood := "not known"
+	wood := s.Say("not known")
 	if g.wood > 0 && g.wood.MM() <= g.long {
-		wood = mm(g.rise(g.wood.MM())).Fine(s) + " over " + g.wood.Exact(s)
+		wood = s.Say("%s over %s", mm(g.rise(g.wood.MM())).Fine(s), g.wood.Exact(s))
 	}
-	return []string{g.edge(), g.where, g.radius.In(s), mm(g.long).Exact(s), mm(g.rise(g.long)).Fine(s), wood}
+	return []string{g.edge().In(s), g.where.In(s), g.radius.In(s), mm(g.long).Exact(s), mm(g.rise(g.long)).Fine(s), wood}
 }
 
 // words are what stands on a gauge.
 func (g gauge) words(s unit.Style) (bold []string, plain []string) {
 	room := mm(g.long - 7)
-	bold = drawing.Wrap(g.edge()+": on "+g.where, mm(small), true, room)
+	bold = drawing.Wrap(s.Say("%v: on %v", g.edge(), g.where), mm(small), true, room)
 	over := g.long
 	if g.wood > 0 && g.wood.MM() < g.long {
 		over = g.wood.MM()
 	}
-	plain = drawing.Wrap("Radius "+nb(g.radius.In(s)), mm(small), false, room)
+	plain = drawing.Wrap(s.Say("Radius %s", nb(g.radius.In(s))), mm(small), false, room)
 	if g.flat > 0 {
 		rises := (mm(g.rise(over)) - g.flatRise()).Fine(s)
-		return bold, append(plain, drawing.Wrap("flat over "+nb(g.flat.In(s))+" in the middle, then rises "+nb(rises)+" to "+nb(mm(over).In(s)), mm(small), false, room)...)
+		return bold, append(plain, drawing.Wrap(s.Say("flat over %s in the middle, then rises %s to %s", nb(g.flat.In(s)), nb(rises), nb(mm(over).In(s))), mm(small), false, room)...)
 	}
-	return bold, append(plain, drawing.Wrap("rises "+nb(mm(g.rise(over)).Fine(s))+" over "+nb(mm(over).In(s)), mm(small), false, room)...)
+	return bold, append(plain, drawing.Wrap(s.Say("rises %s over %s", nb(mm(g.rise(over)).Fine(s)), nb(mm(over).In(s))), mm(small), false, room)...)
 }
 
 const gaugeRow = small * 1.32

@@ -15,6 +15,7 @@ type grid struct {
 	first, last int      // frets; 0 is the open string
 	fit         int      // a line closes off this fret; 0 for none
 	leftHanded  bool
+	style       unit.Style
 	foot        string                  // heads what sums up each string; "" for nothing
 	figures     func(room float64)      // told once how wide a figure may be, before cell is asked
 	sum         func(i int) string      // what sums up a string
@@ -30,7 +31,7 @@ type gridCell struct {
 	bold          bool
 }
 
-const swatchTall = 4.4
+const swatchTall, swatchWide = 4.4, 5.1
 
 // tile draws a cell's ground.
 func (c *canvas) tile(k gridCell, id string, x1, y1, x2, y2 float64) {
@@ -51,9 +52,8 @@ func (c *canvas) tile(k gridCell, id string, x1, y1, x2, y2 float64) {
 
 // swatch draws a piece of a key with its words and returns the x after them.
 func (c *canvas) swatch(x, y float64, k gridCell, words string) float64 {
-	const wide = 5.1
-	c.tile(k, "", x, y-swatchTall, x+wide, y)
-	x += wide + 1
+	c.tile(k, "", x, y-swatchTall, x+swatchWide, y)
+	x += swatchWide + 1
 	c.text("", label(x, y-swatchTall/2-small*0.34, small, drawing.Start, words))
 	return x + width(words, small, false)
 }
@@ -63,7 +63,7 @@ func (c *canvas) grid(y float64, g grid, narrow bool) float64 {
 	n := len(g.names)
 	if n == 0 || g.last < g.first {
 		y -= small
-		c.text("", label(margin, y, small, drawing.Start, "No strings yet."))
+		c.text("", label(margin, y, small, drawing.Start, g.style.Say("No strings yet.")))
 		return y
 	}
 	// Strings across the picture: from the left on an upright board, from above on one that lies.
@@ -155,7 +155,8 @@ func (c *canvas) grid(y float64, g grid, narrow bool) float64 {
 		nameRoom = math.Max(nameRoom, math.Min(width(s, small, true), 22))
 	}
 	const deck = 12
-	left := margin + math.Max(nameRoom, width("fret", small, false)) + 2
+	frets := g.style.Say("fret‖over a row of fret numbers")
+	left := margin + math.Max(nameRoom, width(frets, small, false)) + 2
 	columns := deck
 	if g.first == 0 {
 		columns = deck + 1 // the open string goes with the first twelve
@@ -183,7 +184,7 @@ func (c *canvas) grid(y float64, g grid, narrow bool) float64 {
 			if g.foot != "" {
 				c.text("", label(left+cw*(float64(columns)+0.5), y, small, drawing.Middle, g.foot))
 			}
-			c.text("", label(left-1.6, y, small, drawing.End, "fret"))
+			c.text("", label(left-1.6, y, small, drawing.End, frets))
 		}
 		y -= 1.4
 		high := y

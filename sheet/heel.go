@@ -1,7 +1,6 @@
 package sheet
 
 import (
-	"fmt"
 	"math"
 
 	"fairset/craft/neckset"
@@ -18,7 +17,7 @@ type HeelOptions struct {
 	Flip       bool
 	LeftHanded bool
 	Narrow     bool
-	// Title says which plane is drawn: "Cut now" or "The whole cut".
+	// Title says which plane is drawn, in the maker's language: "Cut now" or "The whole cut".
 	Title string
 }
 
@@ -29,9 +28,9 @@ type HeelOptions struct {
 // on the right (see the package comment). The heel's outline is named "heel", its corners run top bass, top
 // treble, cap treble, cap bass; the corner figures are "depth-top-bass" and so on; contours are "contour".
 func HeelFace(heel neckset.Heel, depth neckset.Corners, o HeelOptions) *drawing.Sheet {
-	title := o.Title
+	say, title := o.Style.Say, o.Title
 	if title == "" {
-		title = "Cut on the heel face"
+		title = say("Cut on the heel face")
 	}
 	w := pageWidth(o.Narrow)
 	c := newCanvas(w, title)
@@ -79,8 +78,8 @@ func HeelFace(heel neckset.Heel, depth neckset.Corners, o HeelOptions) *drawing.
 		ps := []drawing.Point{P(-tw, 0), P(tw, 0), P(tw, -h), P(-tw, -h)}
 		c.polygon(drawing.LayerWood, "tenon", drawing.Wood, ps...)
 		c.hatch(drawing.LayerScore, 45, 2.2, ps...)
-		if tw*2*s > small*1.3 && h*s > width("tenon", small, false)+4 {
-			t := label(cx+small*0.34, Y(-h/2), small, drawing.Middle, "tenon")
+		if words := say("tenon"); tw*2*s > small*1.3 && h*s > width(words, small, false)+4 {
+			t := label(cx+small*0.34, Y(-h/2), small, drawing.Middle, words)
 			t.Turn, t.Halo = 90*unit.Degree, drawing.Wood
 			c.text("", t)
 		}
@@ -88,9 +87,9 @@ func HeelFace(heel neckset.Heel, depth neckset.Corners, o HeelOptions) *drawing.
 	c.polygon(drawing.LayerWood, "heel", "", points(face)...).Pen.Weight = mm(0.5)
 
 	// Words round the face.
-	topEdge := label(cx, 2.4, small, drawing.Middle, "TOP EDGE")
+	topEdge := label(cx, 2.4, small, drawing.Middle, say("TOP EDGE"))
 	c.text("", topEdge)
-	capWords := label(cx, Y(-h)-small*1.15, small, drawing.Middle, "CAP")
+	capWords := label(cx, Y(-h)-small*1.15, small, drawing.Middle, say("CAP‖of a heel"))
 	c.text("", capWords)
 	type corner struct {
 		name  string
@@ -124,19 +123,19 @@ func HeelFace(heel neckset.Heel, depth neckset.Corners, o HeelOptions) *drawing.
 		c.text("", label(x+fw+1, y, small, drawing.Start, symbol))
 		c.circle(drawing.LayerMark, "", drawing.Paper, X(k.y), Y(k.z), 0.9)
 	}
-	sideWord := func(word string, y float64) {
+	sideWord := func(name, words string, y float64) {
 		x := X(y * half(-h/2))
-		t := label(x, Y(-h/2)-small*0.3, small, drawing.Start, word)
+		t := label(x, Y(-h/2)-small*0.3, small, drawing.Start, words)
 		t.Bold = true
 		if x < cx {
 			t.At.X, t.Anchor = mm(cx-wide*s/2-2.6), drawing.End
 		} else {
 			t.At.X = mm(cx + wide*s/2 + 2.6)
 		}
-		c.text("side-"+word, t)
+		c.text("side-"+name, t)
 	}
-	sideWord("BASS", -1)
-	sideWord("TREBLE", 1)
+	sideWord("BASS", say("BASS"), -1)
+	sideWord("TREBLE", say("TREBLE"), 1)
 
 	// A contour is labelled on a shoulder if it fits there, else beside the face; the key has them all.
 	page := box(margin, Y(-h)-small*1.5, w-margin, 6)
@@ -178,7 +177,7 @@ func HeelFace(heel neckset.Heel, depth neckset.Corners, o HeelOptions) *drawing.
 			x, y, cols = 121, -4, 1
 		}
 		_, symbol := fineNumber(0, o.Style)
-		c.text("", label(x, y-small, small, drawing.Start, "Depth to take off, "+symbol))
+		c.text("", label(x, y-small, small, drawing.Start, say("Depth to take off, %s", symbol)))
 		y -= small + 1.2
 		start := y
 		colW := (w - 2*margin - 2) / float64(cols)
@@ -192,29 +191,29 @@ func HeelFace(heel neckset.Heel, depth neckset.Corners, o HeelOptions) *drawing.
 			xx := x + float64(i/rows)*colW
 			yy := start - row*float64(i%rows+1)
 			c.rect(drawing.LayerCut, "", bands[i], xx, yy-0.7, xx+7, yy-0.7+small)
-			c.text("", label(xx+9, yy, small, drawing.Start, lo+" to "+hi))
+			c.text("", label(xx+9, yy, small, drawing.Start, say("%s to %s", lo, hi)))
 			y = math.Min(y, yy)
 		}
 		low = math.Min(low, y-1.5)
 	}
-	words := []string{"The heel seen from the body: hold the neck with the heel toward you, strings up."}
+	words := []string{say("The heel seen from the body: hold the neck with the heel toward you, strings up.")}
 	if o.Flip {
-		words[0] = "Mirrored: the heel as it lies against the body, seen from the neck."
+		words[0] = say("Mirrored: the heel as it lies against the body, seen from the neck.")
 	}
 	if o.LeftHanded {
-		words = append(words, "Left-handed guitar.")
+		words = append(words, say("Left-handed guitar."))
 	}
 	if n == 0 {
-		words = append(words, "Nothing comes off.")
+		words = append(words, say("Nothing comes off."))
 	}
 	bottom := c.caption(low-1, words...)
 
-	c.sheet.Desc = fmt.Sprintf("%s Depth to take off: top edge, bass side %s, treble side %s; cap, bass side %s, treble side %s.",
+	c.sheet.Desc = say("%s Depth to take off: top edge, bass side %s, treble side %s; cap, bass side %s, treble side %s.",
 		words[0], depth.TopBass.Fine(o.Style), depth.TopTreble.Fine(o.Style), depth.CapBass.Fine(o.Style), depth.CapTreble.Fine(o.Style))
 	c.sheet.Table = [][]string{
-		{"Take off", "Bass side", "Treble side"},
-		{"Top edge", depth.TopBass.Fine(o.Style), depth.TopTreble.Fine(o.Style)},
-		{"Cap", depth.CapBass.Fine(o.Style), depth.CapTreble.Fine(o.Style)},
+		{say("Take off"), say("Bass side"), say("Treble side")},
+		{say("Top edge"), depth.TopBass.Fine(o.Style), depth.TopTreble.Fine(o.Style)},
+		{say("Cap‖of a heel"), depth.CapBass.Fine(o.Style), depth.CapTreble.Fine(o.Style)},
 	}
 	return c.done(bottom-1, top+2)
 }

@@ -22,7 +22,7 @@ type JoineryInput struct {
 	// MortiseWidth and MortiseDepth as measured; 0 where they have not been: the mortise is then made to the tenon.
 	MortiseWidth, MortiseDepth unit.Length
 	Proud                      unit.Length // underside of the board over the top at the joint
-	Caution                    string      // of drilling
+	Caution                    string      // of drilling, in the reader's language
 }
 
 // hole finds a hole of the plan by its key; one without a drill is not there.
@@ -37,11 +37,10 @@ func (in JoineryInput) hole(key string) (fastening.Hole, bool) {
 
 // drill says what to do at one hole: "lead hole 4.4 mm, stop at 30.0 mm".
 func (f *full) drill(h fastening.Hole) string {
-	stop := ", right through"
 	if h.Depth > 0 {
-		stop = ", stop at " + nb(f.fine(h.Depth))
+		return f.say("%v %s, stop at %s", h.What, nb(h.Drill.In(f.head.Style)), nb(f.fine(h.Depth)))
 	}
-	return h.What + " " + nb(h.Drill.Said()) + stop
+	return f.say("%v %s, right through", h.What, nb(h.Drill.In(f.head.Style)))
 }
 
 // depth is something that lies so far under the top edge, in a view whose top edge is y = 0.
@@ -69,7 +68,7 @@ func (f *full) depths(x float64, list []depth) (left, top, low float64) {
 		it := noExtend(dim(pt(d.x, 0), pt(d.x, y), 90, pt(col(i), 0), drawing.Text{}))
 		f.add(drawing.Item{Layer: drawing.LayerDim, Name: d.name, Shape: it})
 		thin(f.line(drawing.LayerDim, "", col(i)-1, y, words+0.8, -rows[i]))
-		t := label(words, -rows[i]-small*0.34, small, drawing.End, d.words+" "+f.fine(d.value))
+		t := label(words, -rows[i]-small*0.34, small, drawing.End, d.words)
 		t.Halo = drawing.Paper // a hole just under the edge has its words across the edge's line
 		f.text(d.name+"-figure", t)
 		left, top, low = math.Min(left, t.Box().Left.MM()), math.Max(top, t.Box().Top.MM()), math.Min(low, t.Box().Bottom.MM())
@@ -113,13 +112,13 @@ func reach(lo, hi float64, list ...spot) (float64, float64) {
 	return lo, hi
 }
 
-func (in JoineryInput) depthsOf(what string, x float64, withHeel bool) []depth {
+func (in JoineryInput) depthsOf(f *full, what string, x float64, withHeel bool) []depth {
 	var out []depth
 	for i, d := range in.Bolts.Depths {
-		out = append(out, depth{fmt.Sprintf("%s-bolt-%d", what, i+1), fmt.Sprintf("bolt %d:", i+1), d, x})
+		out = append(out, depth{fmt.Sprintf("%s-bolt-%d", what, i+1), f.say("bolt %d: %s", i+1, f.fine(d)), d, x})
 	}
 	if withHeel {
-		out = append(out, depth{"heel-height", "cap:", in.Bolts.Heel.Height, x})
+		out = append(out, depth{"heel-height", f.say("cap: %s", f.fine(in.Bolts.Heel.Height)), in.Bolts.Heel.Height, x})
 	}
 	return out
 }
@@ -129,11 +128,10 @@ func (in JoineryInput) proudNote(f *full) string {
 	if in.Proud.Abs() < 0.05*unit.MM {
 		return ""
 	}
-	where := "over"
 	if in.Proud < 0 {
-		where = "under"
+		return f.say("The board's underside lies %s under the top: on the heel the datum is the line of the top, not the board.", nb(f.fine(in.Proud.Abs())))
 	}
-	return fmt.Sprintf("The board's underside lies %s %s the top: on the heel the datum is the line of the top, not the board.", nb(f.fine(in.Proud.Abs())), where)
+	return f.say("The board's underside lies %s over the top: on the heel the datum is the line of the top, not the board.", nb(f.fine(in.Proud.Abs())))
 }
 
 // Joinery draws heel and body at full size, all four views hung from the same line: the heel's face and side with
@@ -179,22 +177,24 @@ func Joinery(in JoineryInput, h Head) *drawing.Sheet {
 	for _, d := range in.Bolts.Depths {
 		f.hole("pilot", 0, -d.MM(), in.Bolts.Pilot.MM()/2)
 	}
-	left, top, words := f.depths(-wide/2, in.depthsOf("heel", 0, true))
+	topWords, tenonAcross, capWords := f.say("top %s", f.fine(in.Bolts.Heel.WidthTop)), f.say("tenon %s", f.fine(in.Bolts.TenonWidth)), f.say("cap %s", f.fine(in.Bolts.Heel.WidthCap))
+	heelTitle := f.say("HEEL FROM THE BODY")
+	left, top, words := f.depths(-wide/2, in.depthsOf(f, "heel", 0, true))
 	under := math.Min(-high, words)
-	f.across("heel-width-top", -wt/2, wt/2, 0, 6, "top "+f.fine(in.Bolts.Heel.WidthTop))
+	f.across("heel-width-top", -wt/2, wt/2, 0, 6, topWords)
 	if tenon > 0 {
-		f.across("tenon-width", -tenon/2, tenon/2, -high, under-11-small*1.3, "tenon "+f.fine(in.Bolts.TenonWidth))
+		f.across("tenon-width", -tenon/2, tenon/2, -high, under-11-small*1.3, tenonAcross)
 	}
-	f.across("heel-width-cap", -wc/2, wc/2, -high, under-6, "cap "+f.fine(in.Bolts.Heel.WidthCap))
-	titles = append(titles, callout{x: 0, text: "HEEL FROM THE BODY"})
-	_, right := reach(-wide/2, wide/2, spot{0, "tenon " + f.fine(in.Bolts.TenonWidth)}, spot{0, "top " + f.fine(in.Bolts.Heel.WidthTop)},
-		spot{0, "cap " + f.fine(in.Bolts.Heel.WidthCap)}, spot{0, "HEEL FROM THE BODY"})
+	f.across("heel-width-cap", -wc/2, wc/2, -high, under-6, capWords)
+	titles = append(titles, callout{x: 0, text: heelTitle})
+	_, right := reach(-wide/2, wide/2, spot{0, tenonAcross}, spot{0, topWords}, spot{0, capWords}, spot{0, heelTitle})
 
 	// The heel from its side: face to the right, as it goes into the body on the next view but one.
-	tenonWords, stopWords := "tenon "+f.fine(in.TenonLength), "stop "+f.fine(heelHole.Depth)
+	tenonWords, stopWords, barrelWords := f.say("tenon %s", f.fine(in.TenonLength)), f.say("stop %s", f.fine(heelHole.Depth)), f.say("barrel %s", f.fine(in.Barrel.Set))
+	sideTitle := f.say("HEEL FROM THE SIDE")
 	heelBack := math.Max(26, math.Max(heelHole.Depth.MM(), in.Barrel.Set.MM())-long+8)
 	lo, hi := reach(-heelBack-8, long, spot{long / 2, tenonWords}, spot{long - heelHole.Depth.MM()/2, stopWords},
-		spot{long - in.Barrel.Set.MM()/2, "barrel " + f.fine(in.Barrel.Set)}, spot{(long - heelBack) / 2, "HEEL FROM THE SIDE"})
+		spot{long - in.Barrel.Set.MM()/2, barrelWords}, spot{(long - heelBack) / 2, sideTitle})
 	sx := right + 8 - lo
 	f.add(drawing.Item{Layer: drawing.LayerWood, Name: "heel-side", Shape: drawing.Path{Steps: []drawing.Step{
 		{Verb: drawing.MoveTo, To: pt(sx-heelBack-8, 0)}, {Verb: drawing.LineTo, To: pt(sx, 0)}, {Verb: drawing.LineTo, To: pt(sx, -high)},
@@ -215,22 +215,23 @@ func Joinery(in JoineryInput, h Head) *drawing.Sheet {
 		for _, d := range in.Bolts.Depths {
 			f.hole("cross", end-in.Barrel.Set.MM(), -d.MM(), cross.Drill.Diameter.MM()/2)
 		}
-		f.across("barrel-set", end-in.Barrel.Set.MM(), end, -high, -high-6-small*1.3-5, "barrel "+f.fine(in.Barrel.Set))
+		f.across("barrel-set", end-in.Barrel.Set.MM(), end, -high, -high-6-small*1.3-5, barrelWords)
 	}
 	if len(in.Bolts.Depths) > 0 && heelHole.Depth > 0 {
 		f.across("stop-depth", end-stop, end, -high, -high-6, stopWords)
 	}
-	titles = append(titles, callout{x: sx + (long-heelBack)/2, text: "HEEL FROM THE SIDE"})
+	titles = append(titles, callout{x: sx + (long-heelBack)/2, text: sideTitle})
 	right = sx + hi
 
 	// The body's end, seen from the neck.
-	body := in.depthsOf("body", 0, false)
+	body := in.depthsOf(f, "body", 0, false)
 	room := 4 + 4.5*float64(len(body)) + 5
 	for _, d := range body {
-		room = math.Max(room, 4+4.5*float64(len(body))+5+width(d.words+" "+f.fine(d.value), small, false))
+		room = math.Max(room, 4+4.5*float64(len(body))+5+width(d.words, small, false))
 	}
 	const rim = 10.0
-	lo, hi = reach(0, wide/2+rim, spot{0, "mortise to fit the tenon, " + f.fine(in.Bolts.TenonWidth)}, spot{0, "BODY END FROM THE NECK"})
+	bodyTitle, fits := f.say("BODY END FROM THE NECK"), f.say("mortise to fit the tenon, %s", f.fine(in.Bolts.TenonWidth))
+	lo, hi = reach(0, wide/2+rim, spot{0, fits}, spot{0, bodyTitle})
 	bx := right + 8 + math.Max(room+wide/2+rim, -lo)
 	for i := range body {
 		body[i].x = bx
@@ -246,9 +247,8 @@ func Joinery(in JoineryInput, h Head) *drawing.Sheet {
 	_, bodyTop, bodyLow := f.depths(bx-wide/2-rim, body)
 	top, under = math.Max(top, bodyTop), math.Min(-high-rim, bodyLow)
 	if tenon > 0 {
-		fits := "mortise " + f.fine(mm(mw))
-		if in.MortiseWidth <= 0 {
-			fits = "mortise to fit the tenon, " + f.fine(in.Bolts.TenonWidth)
+		if in.MortiseWidth > 0 {
+			fits = f.say("mortise %s", f.fine(mm(mw)))
 		}
 		f.across("mortise-width", bx-mw/2, bx+mw/2, -high, under-6, fits)
 	}
@@ -256,7 +256,7 @@ func Joinery(in JoineryInput, h Head) *drawing.Sheet {
 	for _, d := range in.Bolts.Depths {
 		f.hole("clearance", bx, -d.MM(), in.Bolts.Clearance.MM()/2)
 	}
-	titles = append(titles, callout{x: bx, text: "BODY END FROM THE NECK"})
+	titles = append(titles, callout{x: bx, text: bodyTitle})
 	right = bx + hi
 
 	// The block cut through on the centreline, the neck to the left.
@@ -264,11 +264,11 @@ func Joinery(in JoineryInput, h Head) *drawing.Sheet {
 	if known {
 		deep = md + in.Block.MM()
 	}
-	depthWords := "mortise " + f.fine(mm(md))
+	depthWords, blockWords, cutTitle := f.say("mortise %s", f.fine(mm(md))), f.say("block %s", f.fine(in.Block)), f.say("BLOCK, CUT THROUGH")
 	if in.MortiseDepth <= 0 {
-		depthWords = "a little over " + f.fine(in.TenonLength)
+		depthWords = f.say("a little over %s", f.fine(in.TenonLength))
 	}
-	lo, _ = reach(0, deep, spot{md / 2, depthWords}, spot{(md + deep) / 2, "block " + f.fine(in.Block)}, spot{deep / 2, "BLOCK, CUT THROUGH"})
+	lo, _ = reach(0, deep, spot{md / 2, depthWords}, spot{(md + deep) / 2, blockWords}, spot{deep / 2, cutTitle})
 	cx := right + 8 - lo
 	block := []drawing.Point{pt(cx+deep, 0), pt(cx+md, 0), pt(cx+md, -high), pt(cx, -high), pt(cx, -high-rim), pt(cx+deep, -high-rim)}
 	f.polyline(drawing.LayerWood, "block", block...)
@@ -287,15 +287,15 @@ func Joinery(in JoineryInput, h Head) *drawing.Sheet {
 		f.line(drawing.LayerDatum, "", cx+md-3, -d.MM(), cx+deep+3, -d.MM())
 	}
 	if known {
-		f.across("block-thickness", cx+md, cx+deep, -high-rim, -high-rim-6, "block "+f.fine(in.Block))
+		f.across("block-thickness", cx+md, cx+deep, -high-rim, -high-rim-6, blockWords)
 	}
 	if tenon > 0 {
 		f.across("mortise-depth", cx, cx+md, 0, 6, depthWords)
 	}
-	neckward := label(cx+deep/2, -high-rim-8-small*2, small, drawing.Middle, "neck to the left")
+	neckward := label(cx+deep/2, -high-rim-8-small*2, small, drawing.Middle, f.say("neck to the left"))
 	neckward.Halo = drawing.Paper // a bolt under the cap may pass here
 	f.text("", neckward)
-	titles = append(titles, callout{x: cx + deep/2, text: "BLOCK, CUT THROUGH"})
+	titles = append(titles, callout{x: cx + deep/2, text: cutTitle})
 
 	// One datum through all, under what was drawn so far.
 	f.sheet.Items = slices.Insert(f.sheet.Items, 0, drawing.Item{Layer: drawing.LayerDatum, Name: "top-edge", Pen: drawing.Pen{Tone: drawing.Accent, Weight: mm(0.25)},
@@ -306,7 +306,8 @@ func Joinery(in JoineryInput, h Head) *drawing.Sheet {
 		w.Bold = true
 		f.text("", w)
 	}
-	lt, rt := "BASS", "TREBLE"
+	lt, rt := f.say("BASS"), f.say("TREBLE")
+	widest := math.Max(width(lt, small, false), width(rt, small, false))
 	if h.Left {
 		lt, rt = rt, lt
 	}
@@ -314,21 +315,21 @@ func Joinery(in JoineryInput, h Head) *drawing.Sheet {
 		x, out      float64
 		left, right string
 	}{{0, wide / 2, lt, rt}, {bx, wide/2 + rim, rt, lt}} {
-		out := math.Max(v.out, width("TREBLE", small, false)+1)
+		out := math.Max(v.out, widest+1)
 		f.text("", label(v.x-out, base-small*1.4, small, drawing.Start, v.left))
 		f.text("", label(v.x+out, base-small*1.4, small, drawing.End, v.right))
 	}
 
 	notes := in.holes(f)
-	notes = append(notes, "Put the stop on the drill, not on the eye. Mark both parts from the top edge with one setting of the square.",
-		"Bass and treble change sides between the two faces. Where nothing is said of them, outlines are in usual proportion.")
+	notes = append(notes, f.say("Put the stop on the drill, not on the eye. Mark both parts from the top edge with one setting of the square."),
+		f.say("Bass and treble change sides between the two faces. Where nothing is said of them, outlines are in usual proportion."))
 	if s := in.proudNote(f); s != "" {
 		notes = append(notes, s)
 	}
 	if in.Caution != "" {
 		notes = append(notes, in.Caution)
 	}
-	f.sheet.Desc = fmt.Sprintf("Heel and body end with %d bolt holes at the same depth under the top edge. %s", len(in.Bolts.Depths), plain(in.holes(f)))
+	f.sheet.Desc = f.say("Heel and body end with %d bolt holes at the same depth under the top edge.", len(in.Bolts.Depths)) + " " + plain(in.holes(f))
 	f.sheet.Table = in.table(h.Style)
 	return f.done("the top edge, the same line on neck and body", notes...)
 }
@@ -337,18 +338,19 @@ func Joinery(in JoineryInput, h Head) *drawing.Sheet {
 func (in JoineryInput) holes(f *full) []string {
 	var out []string
 	for _, h := range in.Plan.Holes {
-		part := "Body"
-		if h.Part == "neck" {
-			part = "Heel"
+		switch neck := h.Part == "neck"; {
+		case neck && h.Depth > 0:
+			out = append(out, f.say("Heel: %s from %v.", f.drill(h), h.From))
+		case neck:
+			out = append(out, f.say("Heel: %s.", f.drill(h)))
+		case h.Depth > 0:
+			out = append(out, f.say("Body: %s from %v.", f.drill(h), h.From))
+		default:
+			out = append(out, f.say("Body: %s.", f.drill(h)))
 		}
-		from := ""
-		if h.Depth > 0 {
-			from = " from " + h.From
-		}
-		out = append(out, part+": "+f.drill(h)+from+".")
 	}
 	if _, ok := in.hole("cross"); ok {
-		out = append(out, fmt.Sprintf("The barrel's middle lies %s from the tenon's end.", nb(f.fine(in.Barrel.Set))))
+		out = append(out, f.say("The barrel's middle lies %s from the tenon's end.", nb(f.fine(in.Barrel.Set))))
 	}
 	return out
 }
@@ -359,36 +361,40 @@ func plain(sentences []string) string {
 }
 
 func (in JoineryInput) table(s unit.Style) [][]string {
-	out := [][]string{{"What", "Figure"}}
-	add := func(what, figure string) { out = append(out, []string{what, figure}) }
+	out := [][]string{{s.Say("What"), s.Say("Figure")}}
+	put := func(what, figure string) { out = append(out, []string{what, figure}) }
+	add := func(what unit.Text, v unit.Length) { put(what.In(s), v.Exact(s)) }
 	for i, d := range in.Bolts.Depths {
-		add(fmt.Sprintf("Bolt %d, centre under the top edge, heel and body", i+1), d.Exact(s))
+		put(s.Say("Bolt %d, centre under the top edge, heel and body", i+1), d.Exact(s))
 	}
 	for _, h := range in.Plan.Holes {
-		what := strings.ToUpper(h.What[:1]) + h.What[1:]
-		add(what+", "+h.Part, h.Drill.Said()+" ("+h.Drill.Diameter.Fine(s)+")")
+		what := s.Say("%v, body", unit.Upper{Words: h.What})
+		if h.Part == "neck" {
+			what = s.Say("%v, neck", unit.Upper{Words: h.What})
+		}
+		put(what, h.Drill.In(s)+" ("+h.Drill.Diameter.Fine(s)+")")
 		if h.Depth > 0 {
-			add("Stop for it, from "+h.From, h.Depth.Exact(s))
+			put(s.Say("Stop for it, from %v", h.From), h.Depth.Exact(s))
 		}
 	}
 	if _, ok := in.hole("cross"); ok {
-		add("Tenon's end to the barrel's middle", in.Barrel.Set.Exact(s))
+		add("Tenon's end to the barrel's middle", in.Barrel.Set)
 	}
-	add("Heel height", in.Bolts.Heel.Height.Exact(s))
-	add("Heel width at the top edge", in.Bolts.Heel.WidthTop.Exact(s))
-	add("Heel width at the cap", in.Bolts.Heel.WidthCap.Exact(s))
+	add("Heel height", in.Bolts.Heel.Height)
+	add("Heel width at the top edge", in.Bolts.Heel.WidthTop)
+	add("Heel width at the cap", in.Bolts.Heel.WidthCap)
 	if in.Bolts.TenonWidth > 0 && in.TenonLength > 0 {
-		add("Tenon width", in.Bolts.TenonWidth.Exact(s))
-		add("Tenon length", in.TenonLength.Exact(s))
+		add("Tenon width", in.Bolts.TenonWidth)
+		add("Tenon length", in.TenonLength)
 	}
 	if in.MortiseWidth > 0 {
-		add("Mortise width", in.MortiseWidth.Exact(s))
+		add("Mortise width", in.MortiseWidth)
 	}
 	if in.MortiseDepth > 0 {
-		add("Mortise depth", in.MortiseDepth.Exact(s))
+		add("Mortise depth", in.MortiseDepth)
 	}
 	if in.Block > 0 {
-		add("Wood of the body the bolts pass", in.Block.Exact(s))
+		add("Wood of the body the bolts pass", in.Block)
 	}
 	return out
 }
@@ -412,12 +418,16 @@ func DrillTemplate(in JoineryInput, h Head) *drawing.Sheet {
 	dashes := []unit.Length{mm(3), mm(1.2)}
 	right := 0.0
 	panel := func(what, title string, r float64, lay, drill string, first bool) {
-		list := in.depthsOf(what, 0, false)
+		list := in.depthsOf(f, what, 0, false)
 		room := 0.0
 		for _, d := range list {
-			room = math.Max(room, width(d.words+" "+f.fine(d.value), small, false))
+			room = math.Max(room, width(d.words, small, false))
 		}
-		room += 4 + 4.5*float64(len(list)) + 5
+		lt, rt := f.say("BASS"), f.say("TREBLE")
+		if h.Left == first {
+			lt, rt = rt, lt
+		}
+		room = math.Max(room+4+4.5*float64(len(list))+5, width(lt, small, false)-5.4)
 		x := 0.0
 		if !first {
 			x = right + 10 + room + wide/2
@@ -429,8 +439,7 @@ func DrillTemplate(in JoineryInput, h Head) *drawing.Sheet {
 		lines := drawing.Wrap(lay, mm(small), false, mm(math.Max(wt-4, 1)))
 		flap := math.Max(22, float64(len(lines)+1)*small*1.35+6)
 		f.polygon(drawing.LayerWood, what+"-template", "", pt(x-wt/2, flap), pt(x+wt/2, flap), pt(x+wt/2, 0), pt(x+wc/2, -high), pt(x-wc/2, -high), pt(x-wt/2, 0))
-		fold := f.line(drawing.LayerDatum, what+"-fold", x-wt/2-6, 0, x+wt/2+6, 0)
-		fold.Pen = drawing.Pen{Tone: drawing.Accent, Weight: mm(0.4), Dash: dashes}
+		f.line(drawing.LayerDatum, what+"-fold", x-wt/2-6, 0, x+wt/2+6, 0).Pen = drawing.Pen{Tone: drawing.Accent, Weight: mm(0.4), Dash: dashes}
 		f.line(drawing.LayerDatum, "", x, -4.5, x, -high-3)
 		if tenon > 0 {
 			for _, s := range []float64{-1, 1} {
@@ -445,7 +454,8 @@ func DrillTemplate(in JoineryInput, h Head) *drawing.Sheet {
 			y -= small * 1.35
 			f.text("", label(x, y, small, drawing.Middle, fit(l, small, false, wt-2)))
 		}
-		f.text("", label(x+wt/2+8, -small*0.34, small, drawing.Start, "fold"))
+		fold := f.say("fold")
+		f.text("", label(x+wt/2+8, -small*0.34, small, drawing.Start, fold))
 		hole := "pilot"
 		if !first {
 			hole = "clearance"
@@ -453,7 +463,7 @@ func DrillTemplate(in JoineryInput, h Head) *drawing.Sheet {
 		for _, d := range in.Bolts.Depths {
 			f.hole(hole, x, -d.MM(), r)
 		}
-		right = x + wt/2 + 8 + width("fold", small, false)
+		right = x + wt/2 + 8 + width(fold, small, false)
 		top := 2.0
 		if len(list) > 0 {
 			_, words, _ := f.depths(x-wide/2, list)
@@ -471,35 +481,31 @@ func DrillTemplate(in JoineryInput, h Head) *drawing.Sheet {
 				right = math.Max(right, t.Box().Right.MM())
 			}
 		}
-		lt, rt := "BASS", "TREBLE"
-		if h.Left == first {
-			lt, rt = rt, lt
-		}
 		f.text("", label(x-wt/2-3, top+3, small, drawing.End, lt))
 		f.text("", label(x+wt/2+3, top+3, small, drawing.Start, rt))
 		right = math.Max(right, x+wt/2+3+width(rt, small, false))
 	}
-	panel("heel", "HEEL", in.Bolts.Pilot.MM()/2, "fold: this flap lies on the heel's top edge, or under the board where that is on", "all: "+f.drill(heelHole), true)
-	panel("body", "BODY END", in.Bolts.Clearance.MM()/2, "fold back: this flap lies on the top", "all: "+f.drill(bodyHole), false)
+	panel("heel", f.say("HEEL"), in.Bolts.Pilot.MM()/2, f.say("fold: this flap lies on the heel's top edge, or under the board where that is on"), f.say("all: %s", f.drill(heelHole)), true)
+	panel("body", f.say("BODY END"), in.Bolts.Clearance.MM()/2, f.say("fold back: this flap lies on the top"), f.say("all: %s", f.drill(bodyHole)), false)
 
 	notes := []string{
-		"Cut out along the outlines, fold on the red dashes and lay the fold on the top edge, so that both parts are marked from the same line. Prick the centres with an awl, then drill.",
+		f.say("Cut out along the outlines, fold on the red dashes and lay the fold on the top edge, so that both parts are marked from the same line. Prick the centres with an awl, then drill."),
 	}
 	if tenon > 0 {
-		notes = append(notes, "Fine dashes: the tenon's cheeks. Cut along them to lay the template on the tenon's end and in the mortise.")
+		notes = append(notes, f.say("Fine dashes: the tenon's cheeks. Cut along them to lay the template on the tenon's end and in the mortise."))
 	}
 	if s := in.proudNote(f); s != "" {
 		notes = append(notes, s)
 	}
-	notes = append(notes, "The heel's side is printed as seen from the body, the body's as seen from the neck: bass and treble change sides.")
+	notes = append(notes, f.say("The heel's side is printed as seen from the body, the body's as seen from the neck: bass and treble change sides."))
 	if in.Caution != "" {
 		notes = append(notes, in.Caution)
 	}
 	if _, ok := in.hole("cross"); ok {
 		notes = append(notes, in.holes(f)...)
 	}
-	f.sheet.Desc = fmt.Sprintf("Two templates that fold over the top edge, one for the heel and one for the body, with %d bolt centres at the same depth under the fold. %s",
-		len(in.Bolts.Depths), plain(in.holes(f)))
+	f.sheet.Desc = f.say("Two templates that fold over the top edge, one for the heel and one for the body, with %d bolt centres at the same depth under the fold.", len(in.Bolts.Depths)) +
+		" " + plain(in.holes(f))
 	f.sheet.Table = in.table(h.Style)
 	return f.done("the fold, which lies on the top edge of neck and body alike", notes...)
 }

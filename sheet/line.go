@@ -1,7 +1,6 @@
 package sheet
 
 import (
-	"fmt"
 	"math"
 
 	"fairset/drawing"
@@ -27,7 +26,8 @@ type RollOptions struct {
 // lines are named "bass" and "treble".
 func Roll(in RollInput, o RollOptions) *drawing.Sheet {
 	w := pageWidth(o.Narrow)
-	c := newCanvas(w, "Roll of the neck")
+	say := o.Style.Say
+	c := newCanvas(w, say("Roll of the neck"))
 	span := in.Span.MM()
 	if span <= 0 {
 		span = 56
@@ -73,30 +73,28 @@ func Roll(in RollInput, o RollOptions) *drawing.Sheet {
 		c.text(name+"-figure", f)
 		top = math.Max(top, base+0.8+small)
 	}
-	put("bass", "BASS", bx, by, in.Bass)
-	put("treble", "TREBLE", tx, ty, in.Treble)
-	c.text("", label(cx, lowest-5, small, drawing.Middle, "top at the saddle"))
+	put("bass", say("BASS"), bx, by, in.Bass)
+	put("treble", say("TREBLE"), tx, ty, in.Treble)
+	c.text("", label(cx, lowest-5, small, drawing.Middle, say("top at the saddle")))
 	diff := in.Bass - in.Treble
-	verdict := "Both sides stand equally high."
-	higher := "bass"
-	if diff < 0 {
-		higher = "treble"
-	}
+	verdict := say("Both sides stand equally high.")
 	switch {
 	case in.Spread > 0 && diff.Abs() <= 2*math.Sqrt2*in.Spread:
-		verdict = "The difference is within what the rule can tell."
-	case diff.Abs() >= 0.005*unit.MM:
-		verdict = "The " + higher + " side stands " + nb(said(diff.Abs(), o.Style)) + " higher."
+		verdict = say("The difference is within what the rule can tell.")
+	case diff >= 0.005*unit.MM:
+		verdict = say("The bass side stands %s higher.", nb(said(diff, o.Style)))
+	case diff <= -0.005*unit.MM:
+		verdict = say("The treble side stands %s higher.", nb(said(-diff, o.Style)))
 	}
-	words := []string{verdict, "Seen from the tail, looking toward the neck."}
+	words := []string{verdict, say("Seen from the tail, looking toward the neck.")}
 	if k > 1 {
-		words = append(words, fmt.Sprintf("Heights drawn %s times as large as widths.", trim(k)))
+		words = append(words, say("Heights drawn %.3g times as large as widths.", k))
 	}
 	bottom := c.caption(lowest-8, words...)
-	c.sheet.Desc = fmt.Sprintf("Straight edge over the top at the saddle: bass side %s, treble side %s. %s", in.Bass.Exact(o.Style), in.Treble.Exact(o.Style), verdict)
+	c.sheet.Desc = say("Straight edge over the top at the saddle: bass side %s, treble side %s. %s", in.Bass.Exact(o.Style), in.Treble.Exact(o.Style), verdict)
 	c.sheet.Table = [][]string{
-		{"Side", "Gap over the top at the saddle"},
-		{"Bass", in.Bass.Exact(o.Style)}, {"Treble", in.Treble.Exact(o.Style)}, {"Difference", diff.Abs().Exact(o.Style)},
+		{say("Side‖bass or treble"), say("Gap over the top at the saddle")},
+		{say("Bass"), in.Bass.Exact(o.Style)}, {say("Treble"), in.Treble.Exact(o.Style)}, {say("Difference"), diff.Abs().Exact(o.Style)},
 	}
 	return c.done(bottom-1, top+2)
 }
@@ -120,7 +118,8 @@ type LineOptions struct {
 // is drawn larger than lengthways (ScaleX/ScaleY). The dimension line "offset" is to ScaleX.
 func LineView(in LineInput, o LineOptions) *drawing.Sheet {
 	w := pageWidth(o.Narrow)
-	c := newCanvas(w, "Where the neck points")
+	say := o.Style.Say
+	c := newCanvas(w, say("Where the neck points"))
 	D, l, off := in.SaddleDistance.MM(), in.NutToJoint.MM(), in.Offset.MM()
 	if l <= 0 {
 		l = D
@@ -146,7 +145,9 @@ func LineView(in LineInput, o LineOptions) *drawing.Sheet {
 	dir := off / D
 
 	// Body and neck, in plain shapes: widths here are pictures, not to scale.
-	const bodyHalf, neckHalf = 30.0, 6.0
+	bassWord, trebleWord := say("BASS"), say("TREBLE") // beside the body
+	bodyHalf := math.Min(30, w/2-margin-2-math.Max(width(bassWord, small, true), width(trebleWord, small, true)))
+	const neckHalf = 6.0
 	saddleY := Y(D)
 	c.fill(drawing.LayerWood, "body", drawing.Spruce, pt(cx-bodyHalf, 0), pt(cx+bodyHalf, 0), pt(cx+bodyHalf, saddleY-11), pt(cx-bodyHalf, saddleY-11))
 	c.line(drawing.LayerWood, "", cx-bodyHalf, 0, cx+bodyHalf, 0)
@@ -178,30 +179,30 @@ func LineView(in LineInput, o LineOptions) *drawing.Sheet {
 		t.Bold = true
 		c.text("", t)
 	}
-	word("BASS", -1)
-	word("TREBLE", 1)
-	c.text("", label(cx-bodyHalf+2, -small-1, small, drawing.Start, "body"))
-	verdict := "down the centre"
+	word(bassWord, -1)
+	word(trebleWord, 1)
+	c.text("", label(cx-bodyHalf+2, -small-1, small, drawing.Start, say("body")))
+	verdict := say("down the centre")
 	if off > 0 {
-		verdict = said(in.Offset.Abs(), o.Style) + " to treble"
+		verdict = say("%s to treble", said(in.Offset, o.Style))
 	} else if off < 0 {
-		verdict = said(in.Offset.Abs(), o.Style) + " to bass"
+		verdict = say("%s to bass", said(-in.Offset, o.Style))
 	}
 	t := label(cx, saddleY-11-middle*1.2, middle, drawing.Middle, verdict)
 	t.Bold = true
 	c.text("offset-figure", t)
-	words := []string{"Seen from above, neck up. Long dashes: the line of the neck; short dashes: the body's centreline."}
+	words := []string{say("Seen from above, neck up. Long dashes: the line of the neck; short dashes: the body's centreline.")}
 	if k > 1 {
-		words = append(words, fmt.Sprintf("Sideways drawn %s times as large as lengthways.", trim(k)))
+		words = append(words, say("Sideways drawn %.3g times as large as lengthways.", k))
 	}
 	if o.LeftHanded {
-		words = append(words, "Left-handed guitar.")
+		words = append(words, say("Left-handed guitar."))
 	}
 	bottom := c.caption(saddleY-11-middle*1.2-1.5, words...)
-	c.sheet.Desc = fmt.Sprintf("The neck points %s at the saddle, %s from the joint.", verdict, in.SaddleDistance.In(o.Style))
-	c.sheet.Table = [][]string{{"Figure", "Value"}, {"The neck points, at the saddle", verdict}, {"Joint to saddle", in.SaddleDistance.Exact(o.Style)}}
+	c.sheet.Desc = say("The neck points %s at the saddle, %v from the joint.", verdict, in.SaddleDistance)
+	c.sheet.Table = [][]string{{say("Figure"), say("Value")}, {say("The neck points, at the saddle"), verdict}, {say("Joint to saddle"), in.SaddleDistance.Exact(o.Style)}}
 	if in.Tolerance > 0 {
-		c.sheet.Table = append(c.sheet.Table, []string{"Tolerance, either way", in.Tolerance.Exact(o.Style)})
+		c.sheet.Table = append(c.sheet.Table, []string{say("Tolerance, either way"), in.Tolerance.Exact(o.Style)})
 	}
 	return c.done(bottom-1, Y(-neck)+4)
 }

@@ -21,18 +21,19 @@ var measureViews = map[string]func(*measureView){
 // measureView is one of the drawings while it is drawn.
 type measureView struct {
 	*canvas
-	mark string
+	mark  string
+	style unit.Style
 }
 
-// Measure draws where a figure is taken: the view named, with its mark. title says what it shows, for someone who
-// cannot see it. It returns nil for a view there is none of, and a drawing without the item "mark" for a mark
+// Measure draws where a figure is taken: the view named, with its mark, its words as the style has them. title says what it
+// shows, in the same language, for someone who cannot see it. It returns nil for a view there is none of, and a drawing without the item "mark" for a mark
 // the view does not have.
-func Measure(view, mark, title string) *drawing.Sheet {
+func Measure(view, mark, title string, s unit.Style) *drawing.Sheet {
 	draw, ok := measureViews[view]
 	if !ok {
 		return nil
 	}
-	m := &measureView{newCanvas(narrowWidth, title), mark}
+	m := &measureView{newCanvas(narrowWidth, title), mark, s}
 	m.sheet.Desc = title
 	draw(m)
 	return m.done(0, measureHeight)
@@ -42,7 +43,7 @@ func Measure(view, mark, title string) *drawing.Sheet {
 const measureHeight = 46.0
 
 // read draws a measure in the tone of readings, if it is the one asked for, with its words at a point.
-func (m *measureView) read(mark string, x1, y1, x2, y2 float64, words string, at drawing.Point, a drawing.Anchor) {
+func (m *measureView) read(mark string, x1, y1, x2, y2 float64, words unit.Text, at drawing.Point, a drawing.Anchor) {
 	if m.mark != mark {
 		return
 	}
@@ -69,19 +70,27 @@ func (m *measureView) arrow(x, y, ux, uy float64) {
 	m.fill(drawing.LayerGap, "", drawing.Accent, pt(x, y), pt(x+ux*2.4-uy*0.9, y+uy*2.4+ux*0.9), pt(x+ux*2.4+uy*0.9, y+uy*2.4-ux*0.9))
 }
 
-func (m *measureView) say(words string, at drawing.Point, a drawing.Anchor) {
-	m.add(drawing.Item{Layer: drawing.LayerNote, Name: "words", Fill: drawing.Accent, Shape: drawing.Text{At: at, Size: mm(middle), Anchor: a, Bold: true, Halo: drawing.Paper, String: words}})
+func (m *measureView) say(words unit.Text, at drawing.Point, a drawing.Anchor) {
+	t := drawing.Text{At: at, Size: mm(middle), Anchor: a, Bold: true, Halo: drawing.Paper, String: words.In(m.style)}
+	m.add(drawing.Item{Layer: drawing.LayerNote, Name: "words", Fill: drawing.Accent, Shape: m.onPaper(t)})
+}
+
+// onPaper moves words sideways as far as keeps them on the paper.
+func (m *measureView) onPaper(t drawing.Text) drawing.Text {
+	t.At.X -= max(t.Box().Right-mm(m.w), 0)
+	t.At.X -= min(t.Box().Left, 0)
+	return t
 }
 
 // name writes the name of a part.
-func (m *measureView) name(x, y float64, a drawing.Anchor, words string) {
-	t := label(x, y, small, a, words)
+func (m *measureView) name(x, y float64, a drawing.Anchor, words unit.Text) {
+	t := label(x, y, small, a, words.In(m.style))
 	t.Halo = drawing.Paper
-	m.text("part", t)
+	m.text("part", m.onPaper(t))
 }
 
 // point draws a small ring round a place, if it is the one asked for.
-func (m *measureView) ring(mark string, x, y, r float64, words string, at drawing.Point, a drawing.Anchor) {
+func (m *measureView) ring(mark string, x, y, r float64, words unit.Text, at drawing.Point, a drawing.Anchor) {
 	if m.mark != mark {
 		return
 	}
@@ -262,14 +271,18 @@ func (m *measureView) arc() {
 	}
 	pts = append(pts, pt(cx-r*math.Cos(0.16*math.Pi), 2), pt(cx+r*math.Cos(0.16*math.Pi), 2))
 	m.polygon(drawing.LayerWood, "body", drawing.Spruce, pts...)
-	m.name(50, 6, drawing.Middle, "body's end, from above")
+	side := drawing.Middle
+	if m.is("arc_radius") { // clear of the radius
+		side = drawing.End
+	}
+	m.name(50, 6, side, "body's end, from above")
 	const half = 24.0
 	y := cy + math.Sqrt(r*r-half*half)
 	if !m.is("arc_radius") {
 		m.line(drawing.LayerEdge, "chord", cx-half, y, cx+half, y)
 	}
 	m.read("arc_chord", cx-half, y, cx+half, y, "chord", pt(cx, y-5.5), drawing.Middle)
-	m.read("arc_rise", cx, y, cx, cy+r, "rise", pt(cx+3, cy+r+4), drawing.Start)
+	m.read("arc_rise", cx, y, cx, cy+r, "rise‖of an arc", pt(cx+3, cy+r+4), drawing.Start)
 	m.read("arc_radius", cx, 2, cx+(r-10)*math.Cos(1.1), cy+10+(r-10)*math.Sin(1.1), "radius", pt(cx+20, 15), drawing.Start)
 	if m.is("body_share") {
 		m.hatch(drawing.LayerCut, 45, 1.5, append([]drawing.Point{pt(cx+half, y)}, chordArc(cx, cy, r, half)...)...)
@@ -302,7 +315,7 @@ func (m *measureView) heel() {
 	m.read("width_top", 16, 36, 48, 36, "width", pt(50, 35), drawing.Start)
 	m.read("width_cap", 22.4, 8, 41.6, 8, "width", pt(45, 8), drawing.Start)
 	if m.is("bolts") {
-		m.read("bolts", 32, 39, 32, 17, "from the top edge", pt(8, 22), drawing.Start)
+		m.read("bolts", 32, 39, 32, 17, "from the top edge", pt(97, 1.8), drawing.End)
 		m.read("bolts", 35, 39, 35, 31, "", pt(0, 0), drawing.Start)
 	}
 	m.read("spare", 84, 20, 90, 20, "can lose", pt(91, 25), drawing.End)
@@ -450,7 +463,7 @@ func (m *measureView) saddle() {
 	m.rect(drawing.LayerWood, "top", drawing.Spruce, 4, 5, 96, 10)
 	m.polygon(drawing.LayerWood, "bridge", drawing.Dark, pt(24, 10), pt(30, 24), pt(74, 24), pt(82, 10))
 	m.rect(drawing.LayerWood, "saddle", drawing.Bone, 44, 16, 49, 34)
-	m.name(90, 6, drawing.End, "top")
+	m.name(90, 6, drawing.End, "top‖of the guitar")
 	m.name(66, 27, drawing.Start, "bridge")
 	m.read("bridge_thickness", 87, 10, 87, 24, "thickness", pt(95, 34), drawing.End)
 	m.read("saddle_projection", 40, 24, 40, 34, "saddle over it", pt(37, 36), drawing.End)

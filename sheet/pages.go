@@ -1,7 +1,6 @@
 package sheet
 
 import (
-	"fmt"
 	"math"
 	"strings"
 
@@ -37,7 +36,7 @@ type Block struct {
 // Pages sets a list on as many pages as it needs: a title block with the guitar's name and the day of its
 // design, the blocks in order, and at the foot of each page its number and a check bar of 100 mm named
 // "check-100mm-x". Long words are broken and long names wrap; a table that runs on repeats its head.
-// title names what the list is ("Cut list"); date is the day of printing, "" leaves it out.
+// title names what the list is ("Cut list"), and like the blocks is in the language of the style; date is the day of printing, "" leaves it out.
 func Pages(h Head, title, date string, blocks ...Block) []*drawing.Sheet {
 	l := &lister{head: h, title: title, date: date}
 	l.turn()
@@ -57,6 +56,9 @@ type lister struct {
 
 func (l *lister) page() *canvas { return l.pages[len(l.pages)-1] }
 
+// say writes words for the list's reader.
+func (l *lister) say(text unit.Text, args ...any) string { return l.head.Style.Say(text, args...) }
+
 // floor is how far down a page may be written: the foot takes the rest.
 const floor = -(listHeight - 17.0)
 
@@ -68,20 +70,20 @@ func (l *lister) turn() {
 		l.words(big, true, l.title)
 		name := l.head.Guitar
 		if strings.TrimSpace(name) == "" {
-			name = "A guitar without a name"
+			name = l.say("A guitar without a name")
 		}
 		l.words(middle+0.4, true, name)
 		var said []string
 		if l.head.Left {
-			said = append(said, "left-handed")
+			said = append(said, l.say("left-handed"))
 		}
 		if l.head.Date != "" {
-			said = append(said, nb("design of "+l.head.Date))
+			said = append(said, nb(l.say("design of %s", l.head.Date)))
 		}
 		if l.date != "" {
-			said = append(said, nb("printed "+l.date))
+			said = append(said, nb(l.say("printed %s", l.date)))
 		}
-		said = append(said, "lengths in "+l.head.Style.Name())
+		said = append(said, l.say("lengths in %v", l.head.Style.Name()))
 		l.words(listFine, false, strings.Join(said, ", "))
 	} else {
 		l.words(middle, true, l.title+", "+l.head.Guitar)
@@ -170,7 +172,7 @@ func (l *lister) block(b Block) {
 	page := l.page()
 	for _, s := range b.Before {
 		if b.Caution {
-			s = "Take care. " + s
+			s = l.say("Take care.") + " " + s
 		}
 		l.words(size, b.Caution, s)
 		l.data([]string{s})
@@ -416,14 +418,14 @@ func (l *lister) finish() []*drawing.Sheet {
 		for _, x := range []float64{0, 100} {
 			c.line(drawing.LayerDim, "check-100mm-end", x, y+1.5, x, y+5.5)
 		}
-		c.text("", label(50, y+5.2, small, drawing.Middle, nb("check: 100 mm")))
-		c.text("page", label(listWidth, y+2.4, small, drawing.End, fmt.Sprintf("page %d of %d", i+1, len(l.pages))))
+		c.text("", label(50, y+5.2, small, drawing.Middle, nb(l.say("check: %s", "100 mm"))))
+		c.text("page", label(listWidth, y+2.4, small, drawing.End, l.say("page %d of %d", i+1, len(l.pages))))
 		c.sheet.ScaleX, c.sheet.ScaleY = 1, 1
 		c.sheet.Title = l.title
 		if len(l.pages) > 1 {
-			c.sheet.Title = fmt.Sprintf("%s, page %d of %d", l.title, i+1, len(l.pages))
+			c.sheet.Title = l.say("%s, page %d of %d", l.title, i+1, len(l.pages))
 		}
-		c.sheet.Desc = fmt.Sprintf("%s of %s, page %d of %d.", l.title, l.head.Guitar, i+1, len(l.pages))
+		c.sheet.Desc = l.say("%s of %s, page %d of %d.", l.title, l.head.Guitar, i+1, len(l.pages))
 		square(c.sheet.Table)
 		c.sheet.Move(mm(fullMargin), mm(listHeight+fullMargin-2))
 		c.sheet.Width, c.sheet.Height = mm(listWidth+2*fullMargin), mm(listHeight+fullMargin)

@@ -27,7 +27,8 @@ type PairOptions struct {
 // "bend-strung", with "bend-scale" a bar of the length its label says.
 func StrungPair(b neckset.Build, t neckset.Target, r strungup.Result, o PairOptions) *drawing.Sheet {
 	w := pageWidth(o.Narrow)
-	c := newCanvas(w, "Unstrung and strung")
+	say := o.Style.Say
+	c := newCanvas(w, say("Unstrung and strung"))
 	const between = 7.0
 	panelW := w - 2*margin
 	if !o.Narrow {
@@ -150,9 +151,9 @@ func StrungPair(b neckset.Build, t neckset.Target, r strungup.Result, o PairOpti
 	tall := (highest-lowest)*sy + 7
 	// Words of one view: a heading, then figure by figure.
 	type fact struct{ what, figure string }
-	before := []fact{{"gap at the saddle", said(r.GapUnstrung, o.Style)}, {"relief", r.ReliefUnstrung.Fine(o.Style)}}
-	after := []fact{{"gap at the saddle", said(r.GapStrung, o.Style)}, {"relief", r.ReliefStrung.Fine(o.Style)},
-		{"action at fret 12", bothSides(r.Action12, o.Style)}}
+	before := []fact{{say("gap at the saddle"), said(r.GapUnstrung, o.Style)}, {say("relief"), r.ReliefUnstrung.Fine(o.Style)}}
+	after := []fact{{say("gap at the saddle"), said(r.GapStrung, o.Style)}, {say("relief"), r.ReliefStrung.Fine(o.Style)},
+		{say("action at fret 12"), bothSides(r.Action12, o.Style)}}
 	write := func(left, y float64, list []fact) float64 {
 		for _, f := range list {
 			y -= small * 1.3
@@ -168,10 +169,10 @@ func StrungPair(b neckset.Build, t neckset.Target, r strungup.Result, o PairOpti
 		t.Bold = true
 		c.text("", t)
 	}
-	y := 0.0
+	y, states := 0.0, [2]string{say("Before stringing"), say("With the strings on")}
 	if o.Narrow {
 		for i, v := range views {
-			heading(margin, y, [2]string{"Before stringing", "With the strings on"}[i])
+			heading(margin, y, states[i])
 			y -= middle + 2.6 + tall
 			panel(margin, y+7, v)
 			y = write(margin, y-0.8, [2][]fact{before, after}[i]) - 4
@@ -179,8 +180,8 @@ func StrungPair(b neckset.Build, t neckset.Target, r strungup.Result, o PairOpti
 		y += 1
 	} else {
 		right := margin + panelW + between
-		heading(margin, y, "Before stringing")
-		heading(right, y, "With the strings on")
+		heading(margin, y, states[0])
+		heading(right, y, states[1])
 		y -= middle + 2.6 + tall
 		panel(margin, y+7, views[0])
 		panel(right, y+7, views[1])
@@ -188,31 +189,27 @@ func StrungPair(b neckset.Build, t neckset.Target, r strungup.Result, o PairOpti
 	}
 	y = c.bend(y, r, o)
 
-	words := []string{fmt.Sprintf("Heights of the views drawn %s times as large as lengths.", trim(e)),
-		"Dashes: the straight edge on the frets; dots before stringing: where the string will run.",
-		"All of it is an estimate: read the guitar once it is strung."}
+	words := []string{say("Heights of the views drawn %.3g times as large as lengths.", e),
+		say("Dashes: the straight edge on the frets; dots before stringing: where the string will run."),
+		say("All of it is an estimate: read the guitar once it is strung.")}
 	bottom := c.caption(y, words...)
-	seen := "bass"
-	if o.LeftHanded {
-		seen = "treble"
-	}
-	c.sheet.Desc = fmt.Sprintf("The guitar from its %s side, neck to the left. Before stringing the straight edge passes %s over the top at the saddle; with the strings on %s. Relief goes from %s to %s. An estimate.",
-		seen, r.GapUnstrung.Exact(o.Style), r.GapStrung.Exact(o.Style), r.ReliefUnstrung.Fine(o.Style), r.ReliefStrung.Fine(o.Style))
+	c.sheet.Desc = say("The guitar from its %v, neck to the left. Before stringing the straight edge passes %s over the top at the saddle; with the strings on %s. Relief goes from %s to %s. An estimate.",
+		seenSide(o.LeftHanded), r.GapUnstrung.Exact(o.Style), r.GapStrung.Exact(o.Style), r.ReliefUnstrung.Fine(o.Style), r.ReliefStrung.Fine(o.Style))
 	c.sheet.Table = [][]string{
-		{"Figure", "Before stringing", "With the strings on"},
-		{"Straight edge over the top at the saddle", r.GapUnstrung.Exact(o.Style), r.GapStrung.Exact(o.Style)},
-		{"Relief", r.ReliefUnstrung.Fine(o.Style), r.ReliefStrung.Fine(o.Style)},
-		{"Turn of the neck's fret line by its bend", "", angleSaid(r.Turn)},
-		{"Fold of joint and body", "", angleSaid(r.Fold)},
-		{"Rise of the top at the saddle", "", r.TopRise.Fine(o.Style)},
-		{"Action at fret 12, bass side", "", r.Action12.Bass.Fine(o.Style)},
-		{"Action at fret 12, treble side", "", r.Action12.Treble.Fine(o.Style)},
+		{say("Figure"), states[0], states[1]},
+		{say("Straight edge over the top at the saddle"), r.GapUnstrung.Exact(o.Style), r.GapStrung.Exact(o.Style)},
+		{say("Relief"), r.ReliefUnstrung.Fine(o.Style), r.ReliefStrung.Fine(o.Style)},
+		{say("Turn of the neck's fret line by its bend"), "", angleSaid(r.Turn, o.Style)},
+		{say("Fold of joint and body"), "", angleSaid(r.Fold, o.Style)},
+		{say("Rise of the top at the saddle"), "", r.TopRise.Fine(o.Style)},
+		{say("Action at fret 12, bass side"), "", r.Action12.Bass.Fine(o.Style)},
+		{say("Action at fret 12, treble side"), "", r.Action12.Treble.Fine(o.Style)},
 	}
 	return c.done(bottom-1, 1.5)
 }
 
 // angleSaid writes a small angle to a thousandth of a degree: these turn the gap by tenths of a millimetre.
-func angleSaid(a unit.Angle) string { return fmt.Sprintf("%.3f°", a.Degrees()) }
+func angleSaid(a unit.Angle, s unit.Style) string { return s.Decimal(a.Degrees(), 3) + "°" }
 
 func bothSides(s neckset.Sides, st unit.Style) string {
 	b, t := s.Bass.Fine(st), s.Treble.Fine(st)
@@ -231,7 +228,8 @@ func (c *canvas) bend(y float64, r strungup.Result, o PairOptions) float64 {
 	if len(s) < 2 {
 		return y
 	}
-	t := label(margin, y-middle, middle, drawing.Start, "Bend of the neck, nut to joint")
+	say := o.Style.Say
+	t := label(margin, y-middle, middle, drawing.Start, say("Bend of the neck, nut to joint"))
 	t.Bold = true
 	c.text("", t)
 	y -= middle + 2
@@ -279,13 +277,13 @@ func (c *canvas) bend(y float64, r strungup.Result, o PairOptions) float64 {
 			c.place("", page, tt)
 		}
 	}
-	c.place("", page, label(right+3, y, small, drawing.Start, "fret"))
+	c.place("", page, label(right+3, y, small, drawing.Start, say("fret")))
 	y -= small * 1.5
 	x := margin
 	for _, kind := range []struct {
 		strung bool
 		words  string
-	}{{false, "unstrung " + r.ReliefUnstrung.Fine(o.Style)}, {true, "strung " + r.ReliefStrung.Fine(o.Style)}} {
+	}{{false, say("unstrung %v", unit.FineLength(r.ReliefUnstrung))}, {true, say("strung %v", unit.FineLength(r.ReliefStrung))}} {
 		it := c.line(drawing.LayerMark, "", x, y+small*0.34, x+7, y+small*0.34)
 		it.Pen = drawing.Pen{Tone: drawing.Faint, Weight: mm(0.4), Dash: []unit.Length{mm(0.9), mm(0.7)}}
 		if kind.strung {

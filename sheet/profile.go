@@ -10,7 +10,7 @@ import (
 
 // Profile is a neck's section at one place.
 type Profile struct {
-	Name     string      // "nut", as it is to stand on the gauge
+	Name     string      // "nut", as it is to stand on the gauge, in the maker's language
 	FromNut  unit.Length // along the centreline
 	Width    unit.Length // of neck and board there
 	Depth    unit.Length // of the neck without its board
@@ -70,10 +70,10 @@ const (
 // The zero is the middle of the first gauge's glue line. Closed Polylines "gauge-1" and so on are the cards; "board-1" the boards' sections. Lines
 // "depth-1" and so on are as deep as the neck.
 func NeckProfiles(h Head, profiles []Profile) *drawing.Sheet {
+	style, say := h.Style, h.Style.Say
 	f := newFull(h, "Neck profile gauges")
 	f.sheet.LayerNames = map[drawing.Layer]string{drawing.LayerWood: "outline", drawing.LayerMark: "board", drawing.LayerDatum: "datum", drawing.LayerDim: "dimensions", drawing.LayerNote: "notes"}
-	style := h.Style
-	rows := [][]string{{"Place", "From the nut", "Width", "Depth without the board", "Depth over all", "Board radius"}}
+	rows := [][]string{{say("Place"), say("From the nut"), say("Width"), say("Depth without the board"), say("Depth over all"), say("Board radius")}}
 	y, aside := 0.0, 0.0
 	for _, p := range profiles {
 		aside = math.Max(aside, p.Width.MM()/2+gaugeSide+6)
@@ -97,12 +97,12 @@ func NeckProfiles(h Head, profiles []Profile) *drawing.Sheet {
 		t := label(0, y-d-gaugeSide+4.2, middle, drawing.Middle, p.Name)
 		t.Bold, t.Halo = true, drawing.Paper
 		f.text("", t)
-		radius := "flat"
+		radius, rounded := say("flat‖not round"), say("board flat")
 		if p.Radius > 0 {
-			radius = p.Radius.In(style)
+			radius, rounded = p.Radius.In(style), say("board %s radius", nb(p.Radius.In(style)))
 		}
 		over := p.Depth + p.Board
-		for k, line := range []string{nb(p.Width.Exact(style)) + " wide", nb(p.Depth.Exact(style)) + " deep without the board", nb(over.Exact(style)) + " over all", "board " + radiusSaid(p.Radius, style)} {
+		for k, line := range []string{say("%s wide", nb(p.Width.Exact(style))), say("%s deep without the board", nb(p.Depth.Exact(style))), say("%s over all", nb(over.Exact(style))), rounded} {
 			f.text("", label(aside, y-float64(k+1)*small*1.35, small, drawing.Start, line))
 		}
 		from := p.FromNut.In(style)
@@ -111,15 +111,8 @@ func NeckProfiles(h Head, profiles []Profile) *drawing.Sheet {
 			y -= d + gaugeSide + gaugeNext + profiles[i+1].Board.MM()
 		}
 	}
-	f.sheet.Desc = "Sections of the neck as hollow gauges, one under the other, from the nut to the heel."
+	f.sheet.Desc = say("Sections of the neck as hollow gauges, one under the other, from the nut to the heel.")
 	f.sheet.Table = rows
-	return f.done("the middle of the nut gauge's glue line", "Glue the print to card or thin ply and cut along the hollow. Hold each gauge square to the neck at its place: light shows where wood has to go, and the gauge's straight edge lies level with the glue line when it is deep enough.",
-		"Dashed: the board, not cut out.")
-}
-
-func radiusSaid(r unit.Length, s unit.Style) string {
-	if r == 0 {
-		return "flat"
-	}
-	return nb(r.In(s)) + " radius"
+	return f.done("the middle of the nut gauge's glue line", say("Glue the print to card or thin ply and cut along the hollow. Hold each gauge square to the neck at its place: light shows where wood has to go, and the gauge's straight edge lies level with the glue line when it is deep enough."),
+		say("Dashed: the board, not cut out."))
 }

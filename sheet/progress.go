@@ -1,7 +1,6 @@
 package sheet
 
 import (
-	"fmt"
 	"math"
 	"strconv"
 
@@ -12,7 +11,7 @@ import (
 
 // ProgressPoint is what is known after one pass, or one reading.
 type ProgressPoint struct {
-	Label             string // "start", "pass 1"; short
+	Label             string // "start", "pass 1", in the maker's language; short
 	Gap, GapSD        unit.Length
 	Offset, OffsetSD  unit.Length
 	HasGap, HasOffset bool
@@ -36,7 +35,8 @@ type ProgressOptions struct {
 // shape named "gap-point" or "offset-point".
 func Progress(points []ProgressPoint, aim Aim, o ProgressOptions) *drawing.Sheet {
 	w := pageWidth(o.Narrow)
-	c := newCanvas(w, "Progress of the readings")
+	say := o.Style.Say
+	c := newCanvas(w, say("Progress of the readings"))
 	type reading struct {
 		at       int
 		mean, sd float64
@@ -120,7 +120,7 @@ func Progress(points []ProgressPoint, aim Aim, o ProgressOptions) *drawing.Sheet
 				}
 			}
 		}
-		if tt := label(right+1.2, ty, small, drawing.Start, "target"); aimed {
+		if tt := label(right+1.2, ty, small, drawing.Start, say("target")); aimed {
 			c.add(drawing.Item{Layer: drawing.LayerNote, Fill: drawing.Goal, Shape: tt})
 			c.taken = append(c.taken, tt.Box())
 		}
@@ -170,25 +170,25 @@ func Progress(points []ProgressPoint, aim Aim, o ProgressOptions) *drawing.Sheet
 	}
 
 	symbol := o.Style.Symbol()
-	y := panel(0, "gap", "Gap at the saddle, "+symbol, "high", "low", gaps, aim.Gap.MM(), aim.GapTolerance.MM())
+	y := panel(0, "gap", say("Gap at the saddle, %s", symbol), say("high‖of a gap"), say("low‖of a gap"), gaps, aim.Gap.MM(), aim.GapTolerance.MM())
 	if len(offsets) > 0 {
-		y = panel(y-2, "offset", "Where the neck points, "+symbol, "treble", "bass", offsets, aim.Offset.MM(), aim.OffsetTolerance.MM())
+		y = panel(y-2, "offset", say("Where the neck points, %s", symbol), say("treble"), say("bass"), offsets, aim.Offset.MM(), aim.OffsetTolerance.MM())
 	}
 	var words []string
 	if len(gaps)+len(offsets) > 0 {
-		words = append(words, "Bars: sure to 19 in 20.")
+		words = append(words, say("Bars: sure to 19 in 20."))
 	} else {
-		words = append(words, "No reading yet.")
+		words = append(words, say("No reading yet."))
 	}
 	if len(gaps) > 0 && aim.GapTolerance > 0 || len(offsets) > 0 && aim.OffsetTolerance > 0 {
-		words = append(words, "Shaded between dashed lines: within tolerance.")
+		words = append(words, say("Shaded between dashed lines: within tolerance."))
 	}
 	if len(points) > 0 && points[len(points)-1].Planned {
-		words = append(words, "Hollow: what the next cut aims at.")
+		words = append(words, say("Hollow: what the next cut aims at."))
 	}
 	bottom := c.caption(y+small*0.4, words...)
 
-	c.sheet.Table = [][]string{{"Reading", "Gap", "Spread", "Offset", "Spread"}}
+	c.sheet.Table = [][]string{{say("Reading‖one measurement"), say("Gap"), say("Spread‖of readings"), say("Offset"), say("Spread‖of readings")}}
 	for i, p := range points {
 		row := []string{p.Label, "", "", "", ""}
 		if row[0] == "" {
@@ -202,10 +202,10 @@ func Progress(points []ProgressPoint, aim Aim, o ProgressOptions) *drawing.Sheet
 		}
 		c.sheet.Table = append(c.sheet.Table, row)
 	}
-	c.sheet.Desc = "No reading yet."
+	c.sheet.Desc = say("No reading yet.")
 	if len(gaps) > 0 {
-		c.sheet.Desc = fmt.Sprintf("%d readings of the gap, from %s to %s; the target is %s.", len(gaps),
-			mm(gaps[0].mean).In(o.Style), mm(gaps[len(gaps)-1].mean).In(o.Style), aim.Gap.In(o.Style))
+		c.sheet.Desc = unit.Plural(len(gaps), "%d reading of the gap, from %v to %v; the target is %v.", "%d readings of the gap, from %v to %v; the target is %v.",
+			mm(gaps[0].mean), mm(gaps[len(gaps)-1].mean), aim.Gap).In(o.Style)
 	}
 	return c.done(bottom-1, 1.5)
 }
@@ -217,12 +217,13 @@ type BudgetOptions struct {
 	Most   int // bars shown, the rest taken together; 0: 6
 }
 
-// BudgetBars draws how much each input adds to the doubt of the gap, largest first. label gives a field's
-// name as a maker says it. Bars are as long as the input's own effect on the gap (one standard deviation)
+// BudgetBars draws how much each input adds to the doubt of the gap, largest first. labelOf gives a field's
+// name as a maker says it, in their language. Bars are as long as the input's own effect on the gap (one standard deviation)
 // and named "bar"; the two worth measuring better are marked.
 func BudgetBars(b neckset.Budget, labelOf func(field string) string, o BudgetOptions) *drawing.Sheet {
 	w := pageWidth(o.Narrow)
-	c := newCanvas(w, "What the doubt of the gap comes from")
+	say := o.Style.Say
+	c := newCanvas(w, say("What the doubt of the gap comes from"))
 	most := o.Most
 	if most <= 0 {
 		most = 6
@@ -233,7 +234,7 @@ func BudgetBars(b neckset.Budget, labelOf func(field string) string, o BudgetOpt
 		rest         bool
 	}
 	var bars []bar
-	rest := bar{name: "all the others together", rest: true}
+	rest := bar{name: say("all the others together"), rest: true}
 	for _, s := range b.Shares {
 		if s.Effect <= 0 {
 			continue
@@ -277,7 +278,7 @@ func BudgetBars(b neckset.Budget, labelOf func(field string) string, o BudgetOpt
 		if i < 2 && !k.rest {
 			tone = drawing.Band5
 		}
-		row("bar", words, fmt.Sprintf("%s, %.0f %%", mm(k.effect).Fine(o.Style), 100*k.part), k.effect, tone, i < 2 && !k.rest)
+		row("bar", words, mm(k.effect).Fine(o.Style)+", "+percent(100*k.part, 0, o.Style), k.effect, tone, i < 2 && !k.rest)
 	}
 	if len(bars) > 0 {
 		y -= 0.6
@@ -285,26 +286,26 @@ func BudgetBars(b neckset.Budget, labelOf func(field string) string, o BudgetOpt
 		y -= 1
 	}
 	if len(bars) > 0 {
-		row("total", "the gap, all together", b.GapSD.Fine(o.Style), b.GapSD.MM(), drawing.Faint, true)
+		row("total", say("the gap, all together"), b.GapSD.Fine(o.Style), b.GapSD.MM(), drawing.Faint, true)
 	}
-	words := []string{"Each bar: what one usual error of that input moves the gap by, and its part of the whole doubt."}
+	words := []string{say("Each bar: what one usual error of that input moves the gap by, and its part of the whole doubt.")}
 	switch len(bars) {
 	case 0:
-		words = []string{"No spread is given for any input."}
+		words = []string{say("No spread is given for any input.")}
 	case 1:
-		words = append(words, "Measuring "+bars[0].name+" better would help most.")
+		words = append(words, say("Measuring %s better would help most.", bars[0].name))
 	default:
-		words = append(words, "Dark bars, in bold: measuring these better would help most.")
+		words = append(words, say("Dark bars, in bold: measuring these better would help most."))
 	}
 	bottom := c.caption(y, words...)
-	c.sheet.Desc = fmt.Sprintf("The gap is sure to %s (one standard deviation).", b.GapSD.Fine(o.Style))
+	c.sheet.Desc = say("The gap is sure to %s (one standard deviation).", b.GapSD.Fine(o.Style))
 	if len(bars) > 0 {
-		c.sheet.Desc += fmt.Sprintf(" Most of it comes from %s.", bars[0].name)
+		c.sheet.Desc += " " + say("Most of it comes from %s.", bars[0].name)
 	}
-	c.sheet.Table = [][]string{{"Input", "Moves the gap by", "Part of the doubt"}}
+	c.sheet.Table = [][]string{{say("Input"), say("Moves the gap by"), say("Part of the doubt")}}
 	for _, k := range b.Shares {
-		c.sheet.Table = append(c.sheet.Table, []string{labelOf(k.Field), k.Effect.Fine(o.Style), fmt.Sprintf("%.0f %%", 100*k.Part)})
+		c.sheet.Table = append(c.sheet.Table, []string{labelOf(k.Field), k.Effect.Fine(o.Style), percent(100*k.Part, 0, o.Style)})
 	}
-	c.sheet.Table = append(c.sheet.Table, []string{"All together", b.GapSD.Fine(o.Style), ""})
+	c.sheet.Table = append(c.sheet.Table, []string{say("All together"), b.GapSD.Fine(o.Style), ""})
 	return c.done(bottom-1, 1.5)
 }

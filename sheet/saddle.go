@@ -11,7 +11,7 @@ import (
 
 // SaddleInput is a saddle, and a nut that goes with it, from above. Every list is bass first.
 type SaddleInput struct {
-	Names  []string
+	Names  []string      // in the maker's language
 	Across []unit.Length // of the strings at the saddle, from the centreline; + to treble
 	// Own is each string's own best place behind the scale length, + away from the nut.
 	Own []unit.Length
@@ -41,7 +41,8 @@ type SaddleOptions struct {
 // scale length ends, "slot" the slot's middle, "blank" its blank, "place" where each string wants its own.
 func SaddleTop(in SaddleInput, o SaddleOptions) *drawing.Sheet {
 	w := pageWidth(o.Narrow)
-	c := newCanvas(w, "The saddle from above")
+	say := o.Style.Say
+	c := newCanvas(w, say("The saddle from above"))
 	n := min(len(in.Across), len(in.Own))
 	nutToo := false
 	for i := 0; i < min(n, len(in.Nut)); i++ {
@@ -105,7 +106,7 @@ func SaddleTop(in SaddleInput, o SaddleOptions) *drawing.Sheet {
 		return out
 	}
 	_, symbol := fineNumber(0, o.Style)
-	bass, treble := "BASS", "TREBLE"
+	bass, treble := say("BASS"), say("TREBLE")
 	if o.LeftHanded {
 		bass, treble = treble, bass
 	}
@@ -136,7 +137,7 @@ func SaddleTop(in SaddleInput, o SaddleOptions) *drawing.Sheet {
 		for i := range n {
 			most = math.Max(most, math.Abs(in.Nut[i].MM()))
 		}
-		y = heading(y, "NUT")
+		y = heading(y, say("NUT"))
 		y -= 1.5
 		foot := y - 4
 		low := foot - most*sy
@@ -149,16 +150,16 @@ func SaddleTop(in SaddleInput, o SaddleOptions) *drawing.Sheet {
 		}
 		dims("nut", xs, foot, in.Nut)
 		y = c.spread(low-5.5, xs, names, true)
-		y = wider(y, "past the nut's line, toward fret 1 ("+symbol+")")
+		y = wider(y, say("past the nut's line, toward fret 1 (%s)", symbol))
 		y = c.spread(y, xs, figures(in.Nut), false)
 		y -= 3
-		y = heading(y, "SADDLE")
+		y = heading(y, say("SADDLE"))
 	}
 	xs := places(in.Across)
 	head := y
 	c.text("", label(margin, y-small, small, drawing.Start, bass))
 	c.text("", label(w-margin, y-small, small, drawing.End, treble))
-	c.text("", label(w/2, y-small, small, drawing.Middle, "toward the nut"))
+	c.text("", label(w/2, y-small, small, drawing.Middle, say("toward the nut")))
 	y = head - small - 2.5
 	zero := y + near*sy - 2 // the scale line: strings coming down to it need some room even with all places in front of it
 	zero = math.Min(zero, y-5)
@@ -206,48 +207,48 @@ func SaddleTop(in SaddleInput, o SaddleOptions) *drawing.Sheet {
 		c.circle(drawing.LayerGap, "place", fill, p.X.MM(), p.Y.MM(), 1)
 	}
 	y = foot - 2.2
-	c.text("", label(w/2, y-small, small, drawing.Middle, "toward the tail"))
+	c.text("", label(w/2, y-small, small, drawing.Middle, say("toward the tail")))
 	y -= small + 2
 	y = c.spread(y, xs, names, true)
 	if in.Compensated {
-		y = wider(y, "each string behind the scale length ("+symbol+")")
+		y = wider(y, say("each string behind the scale length (%s)", symbol))
 		y = c.spread(y, xs, figures(own), false)
 	} else {
-		y = wider(y, "on the line, behind the scale length ("+symbol+")")
+		y = wider(y, say("on the line, behind the scale length (%s)", symbol))
 		y = c.spread(y, xs, figures(on), false)
-		y = wider(y, "where each string would like it ("+symbol+")")
+		y = wider(y, say("where each string would like it (%s)", symbol))
 		y = c.spread(y, xs, figures(own), false)
 	}
 	var words []string
 	slant := math.Abs(math.Atan(in.Slope)) * 180 / math.Pi
 	switch {
 	case slant < 0.005:
-		words = append(words, "The slot runs square to the centreline.")
+		words = append(words, say("The slot runs square to the centreline."))
 	case in.Slope < 0:
-		words = append(words, fmt.Sprintf("The slot turns %.2f°: its bass end stands farther back.", slant))
+		words = append(words, say("The slot turns %.2f°: its bass end stands farther back.", slant))
 	default:
-		words = append(words, fmt.Sprintf("The slot turns %.2f°: its treble end stands farther back.", slant))
+		words = append(words, say("The slot turns %.2f°: its treble end stands farther back.", slant))
 	}
-	words = append(words, fmt.Sprintf("Its middle lies %s behind the scale length, on the centreline.", nb(in.Centre.Fine(o.Style))))
+	words = append(words, say("Its middle lies %s behind the scale length, on the centreline.", nb(in.Centre.Fine(o.Style))))
 	if in.Blank > 0 {
-		words = append(words, fmt.Sprintf("Blank %s wide, square across the slot.", nb(in.Blank.Fine(o.Style))))
+		words = append(words, say("Blank %s wide, square across the slot.", nb(in.Blank.Fine(o.Style))))
 	}
 	if in.Compensated {
-		words = append(words, "Dots: where each string must break over the top.")
+		words = append(words, say("Dots: where each string must break over the top."))
 	} else {
-		words = append(words, "Rings: where each string would like it.")
+		words = append(words, say("Rings: where each string would like it."))
 	}
-	words = append(words, "Fine line across: the scale length, without setback.")
+	words = append(words, say("Fine line across: the scale length, without setback."))
 	plain := strings.ReplaceAll(strings.Join(words, " "), "\u00a0", " ")
 	if k > 1 {
-		words = append(words, fmt.Sprintf("Lengths drawn %s times as large as widths.", trim(k)))
+		words = append(words, say("Lengths drawn %.3g times as large as widths.", k))
 	}
 	bottom := c.caption(y-1, words...)
 
-	c.sheet.Desc = "The saddle from above, neck up. " + plain
-	header := []string{"String", "Across, + to treble", "On the slot's middle", "Its own place"}
+	c.sheet.Desc = say("The saddle from above, neck up.") + " " + plain
+	header := []string{say("String"), say("Across, + to treble"), say("On the slot's middle"), say("Its own place")}
 	if nutToo {
-		header = append(header, "Nut, toward fret 1")
+		header = append(header, say("Nut, toward fret 1"))
 	}
 	c.sheet.Table = [][]string{header}
 	for i := range n {

@@ -1,7 +1,6 @@
 package sheet
 
 import (
-	"fmt"
 	"math"
 
 	"fairset/craft/neckset"
@@ -21,7 +20,8 @@ type SeatOptions struct {
 // factor in ScaleY/ScaleX, which the caption tells. The dimension line "edge-gap" is to ScaleY.
 func SeatPlan(in neckset.SeatInput, seat neckset.Seat, o SeatOptions) *drawing.Sheet {
 	w := pageWidth(o.Narrow)
-	c := newCanvas(w, "The seat from above")
+	say := o.Style.Say
+	c := newCanvas(w, say("The seat from above"))
 	R, b, t := in.ArcRadius.MM(), in.HeelWidth.MM()/2, in.TenonWidth.MM()/2
 	sag := func(y float64) float64 {
 		if R <= 0 {
@@ -114,7 +114,7 @@ func SeatPlan(in neckset.SeatInput, seat neckset.Seat, o SeatOptions) *drawing.S
 		g := dim(pt(rx, Y(touch)), pt(rx, Y(sag(b))), 90, pt(dx, 0), drawing.Text{})
 		c.add(drawing.Item{Layer: drawing.LayerGap, Name: "edge-gap", Shape: g})
 		mid := (Y(touch) + Y(sag(b))) / 2
-		c.text("", label(dx+2.2, mid+0.6, small, drawing.Start, "gap"))
+		c.text("", label(dx+2.2, mid+0.6, small, drawing.Start, say("gap‖between two parts")))
 		f := label(dx+2.2, mid-small-0.2, small, drawing.Start, seat.EdgeGap.Fine(o.Style))
 		f.Bold = true
 		c.text("", f)
@@ -134,11 +134,11 @@ func SeatPlan(in neckset.SeatInput, seat neckset.Seat, o SeatOptions) *drawing.S
 		}
 		return x + 8
 	}
-	word("BASS", outer(bassX))
-	word("TREBLE", outer(trebleX))
-	heelWord := label(cx-b*sx*0.5, high-small*1.2, small, drawing.Middle, "heel")
+	word(say("BASS"), outer(bassX))
+	word(say("TREBLE"), outer(trebleX))
+	heelWord := label(cx-b*sx*0.5, high-small*1.2, small, drawing.Middle, say("heel"))
 	c.text("", heelWord)
-	c.text("", label(cx-reach*sx+2, deep+1, small, drawing.Start, "body"))
+	c.text("", label(cx-reach*sx+2, deep+1, small, drawing.Start, say("body")))
 
 	y := deep - 1
 	key := func(tone drawing.Tone, turn float64, words, figure string) {
@@ -151,32 +151,32 @@ func SeatPlan(in neckset.SeatInput, seat neckset.Seat, o SeatOptions) *drawing.S
 		c.text("", f)
 	}
 	if gap-body > 0 {
-		key(drawing.Band4, 45, "off the heel, beside the tenon", seat.HeelRemoval.Fine(o.Style))
+		key(drawing.Band4, 45, say("off the heel, beside the tenon"), seat.HeelRemoval.Fine(o.Style))
 	}
 	if body > 0 {
-		key(drawing.Band2, -45, "off the body's end", seat.BodyRemoval.Fine(o.Style))
+		key(drawing.Band2, -45, say("off the body's end"), seat.BodyRemoval.Fine(o.Style))
 	}
-	words := []string{"Seen from above, neck up."}
+	words := []string{say("Seen from above, neck up.")}
 	if gap <= 0 {
-		words = append(words, "The body's end is flat: the shoulders touch all the way.")
+		words = append(words, say("The body's end is flat: the shoulders touch all the way."))
 	} else if k > 1 {
-		words = append(words, fmt.Sprintf("Depths drawn %s times as large as widths.", trim(k)))
+		words = append(words, say("Depths drawn %.3g times as large as widths.", k))
 	}
 	if seat.BodyLimited {
-		words = append(words, "The side is too thin to give up more.")
+		words = append(words, say("The side is too thin to give up more."))
 	}
 	if o.LeftHanded {
-		words = append(words, "Left-handed guitar.")
+		words = append(words, say("Left-handed guitar."))
 	}
 	bottom := c.caption(y-1, words...)
-	c.sheet.Desc = fmt.Sprintf("The shoulders stand %s off the body at their edges. Take %s off the heel beside the tenon and %s off the body.",
+	c.sheet.Desc = say("The shoulders stand %s off the body at their edges. Take %s off the heel beside the tenon and %s off the body.",
 		seat.EdgeGap.Fine(o.Style), seat.HeelRemoval.Fine(o.Style), seat.BodyRemoval.Fine(o.Style))
 	c.sheet.Table = [][]string{
-		{"Figure", "Value"},
-		{"Gap at the shoulder's edge", seat.EdgeGap.Fine(o.Style)},
-		{"Off the heel, beside the tenon", seat.HeelRemoval.Fine(o.Style)},
-		{"Off the body's end", seat.BodyRemoval.Fine(o.Style)},
-		{"Width of the flat on the body", seat.BodyFlatWidth.Exact(o.Style)},
+		{say("Figure"), say("Value")},
+		{say("Gap at the shoulder's edge"), seat.EdgeGap.Fine(o.Style)},
+		{say("Off the heel, beside the tenon"), seat.HeelRemoval.Fine(o.Style)},
+		{say("Off the body's end"), seat.BodyRemoval.Fine(o.Style)},
+		{say("Width of the flat on the body"), seat.BodyFlatWidth.Exact(o.Style)},
 	}
 	return c.done(bottom-1, high+2)
 }

@@ -13,6 +13,7 @@ import (
 
 // ScoreOptions of a score chart.
 type ScoreOptions struct {
+	Style  unit.Style
 	Narrow bool
 }
 
@@ -20,7 +21,8 @@ type ScoreOptions struct {
 // in the order given, and beside it the note farthest off. Bars are named "bar"; all have one scale.
 func ScoreChart(scores []stringset.Score, o ScoreOptions) *drawing.Sheet {
 	w := pageWidth(o.Narrow)
-	c := newCanvas(w, "The same saddle in other tunings")
+	say := o.Style.Say
+	c := newCanvas(w, say("The same saddle in other tunings"))
 	most := 0.0
 	for _, s := range scores {
 		if unit.Finite(s.Map.RMS) {
@@ -37,11 +39,11 @@ func ScoreChart(scores []stringset.Score, o ScoreOptions) *drawing.Sheet {
 		}
 		name := m.Rows[m.WorstRow].Name
 		if name == "" {
-			name = fmt.Sprintf("string %d", m.WorstRow+1)
+			name = say("string %d", m.WorstRow+1)
 		}
-		return fmt.Sprintf("%s at fret %d, %s", name, m.WorstFret, centsSaid(m.Worst, 1))
+		return say("%s at fret %d, %s", name, m.WorstFret, centsSaid(m.Worst, 1, o.Style))
 	}
-	c.sheet.Table = [][]string{{"Occasion", "RMS, cents", "Farthest off, cents"}}
+	c.sheet.Table = [][]string{{say("Occasion"), say("RMS, cents"), say("Farthest off, cents")}}
 	y, best, worst := 0.0, -1, -1
 	for i, s := range scores {
 		if !unit.Finite(s.Map.RMS) {
@@ -54,34 +56,35 @@ func ScoreChart(scores []stringset.Score, o ScoreOptions) *drawing.Sheet {
 			worst = i
 		}
 		y -= small * 1.25
-		figure := label(w-margin, y, small, drawing.End, fmt.Sprintf("%.1f", s.Map.RMS))
+		figure := label(w-margin, y, small, drawing.End, o.Style.Decimal(s.Map.RMS, 1))
 		figure.Bold = true
 		room := w - 2*margin - width(figure.String, small, true) - 3
-		words := s.Name
-		if far := farthest(s.Map); far != "" && width(s.Name+": "+far, small, false) <= room {
-			words += ": " + far
+		name := s.Name.In(o.Style)
+		words, far := name, farthest(s.Map)
+		if all := name + ": " + far; far != "" && width(all, small, false) <= room {
+			words = all
 		}
 		c.text("", label(margin, y, small, drawing.Start, fit(words, small, false, room)))
 		c.text("rms", figure)
 		y -= 1.4
 		c.rect(drawing.LayerGap, "bar", drawing.Band3, margin, y-3, margin+math.Max(s.Map.RMS*scale, 0.2), y).Pen = drawing.Pen{Tone: drawing.Ink, Weight: mm(0.2)}
 		y -= 3 + 1.6
-		c.sheet.Table = append(c.sheet.Table, []string{s.Name, fmt.Sprintf("%.1f", s.Map.RMS), farthest(s.Map)})
+		c.sheet.Table = append(c.sheet.Table, []string{name, o.Style.Decimal(s.Map.RMS, 1), far})
 	}
-	words := []string{"Nothing to compare yet."}
+	words := say("Nothing to compare yet.")
 	if best >= 0 {
-		words = []string{"Bars: cents RMS over the frets of all strings, with nut and saddle left where they are. Beside each: the note farthest off."}
+		words = say("Bars: cents RMS over the frets of all strings, with nut and saddle left where they are. Beside each: the note farthest off.")
 	}
-	bottom := c.caption(y, words...)
-	c.sheet.Desc = strings.Join(words, " ")
+	bottom := c.caption(y, words)
+	c.sheet.Desc = words
 	if best >= 0 && worst != best {
-		c.sheet.Desc += fmt.Sprintf(" Best: %s, %.1f cents. Worst: %s, %.1f cents.", scores[best].Name, scores[best].Map.RMS, scores[worst].Name, scores[worst].Map.RMS)
+		c.sheet.Desc += " " + say("Best: %s, %.1f cents. Worst: %s, %.1f cents.", scores[best].Name, scores[best].Map.RMS, scores[worst].Name, scores[worst].Map.RMS)
 	}
 	return c.done(bottom-1, 1.5)
 }
 
 // figureAndUnit finds a figure with its unit, to hold both on one line.
-var figureAndUnit = regexp.MustCompile(`(\d) (mm|in|cents?|N|lbf)\b`)
+var figureAndUnit = regexp.MustCompile(`(\d) (mm|in|[Cc]ents?|N|lbf)\b`)
 
 // SetupPlace is where on the strung guitar a step of its setup is done.
 type SetupPlace string
@@ -97,13 +100,14 @@ const (
 // SetupSpot is one step of a setup.
 type SetupSpot struct {
 	Place   SetupPlace
-	Heading string // short: "Relief"
-	Words   string // what to do, with its figure, and what it does to the others
+	Heading string // short, in the maker's language: "Relief"
+	Words   string // what to do, in the maker's language, with its figure, and what it does to the others
 	Done    bool
 }
 
 // SetupOptions of a setup order.
 type SetupOptions struct {
+	Style      unit.Style
 	Narrow     bool
 	LeftHanded bool // only changes the words
 }
@@ -112,7 +116,8 @@ type SetupOptions struct {
 // is not to scale, and under it what each number asks for. The rounds are named "spot-1" and so on; a step that is done has a tick.
 func SetupOrder(spots []SetupSpot, o SetupOptions) *drawing.Sheet {
 	w := pageWidth(o.Narrow)
-	c := newCanvas(w, "Setting up, in order")
+	say := o.Style.Say
+	c := newCanvas(w, say("Setting up, in order"))
 	k := (w - 2*margin) / 100 // the picture is drawn on 100 by about 34
 	at := func(x, y float64) drawing.Point { return pt(margin+x*k, y) }
 	// Body, neck, board, nut, bridge and string, in plain shapes.
@@ -164,7 +169,7 @@ func SetupOrder(spots []SetupSpot, o SetupOptions) *drawing.Sheet {
 		c.text("", t)
 	}
 	y := -12 - 3.0
-	c.sheet.Table = [][]string{{"Order", "What", "What to do", "Done"}}
+	c.sheet.Table = [][]string{{say("Order‖one after another"), say("What"), say("What to do"), say("Done")}}
 	var said []string
 	for i, s := range spots {
 		y -= middle * 1.2
@@ -172,9 +177,9 @@ func SetupOrder(spots []SetupSpot, o SetupOptions) *drawing.Sheet {
 		head.Bold = true
 		head.String = fit(head.String, middle, true, w-2*margin-8)
 		c.text("", head)
-		done := "no"
+		done := say("no")
 		if s.Done {
-			done = "yes"
+			done = say("yes")
 			x := margin + width(head.String, middle, true) + 2.5
 			it := c.polyline(drawing.LayerTarget, "tick", pt(x, y+1.4), pt(x+1.2, y+0.2), pt(x+3.6, y+3))
 			it.Pen = drawing.Pen{Weight: mm(0.7), Dash: []unit.Length{}}
@@ -184,14 +189,10 @@ func SetupOrder(spots []SetupSpot, o SetupOptions) *drawing.Sheet {
 		c.sheet.Table = append(c.sheet.Table, []string{fmt.Sprint(i + 1), s.Heading, strings.ReplaceAll(s.Words, "\u00a0", " "), done})
 		said = append(said, fmt.Sprintf("%d %s", i+1, s.Heading))
 	}
-	seen := "bass"
-	if o.LeftHanded {
-		seen = "treble"
-	}
-	c.sheet.Desc = fmt.Sprintf("The strung guitar from its %s side, neck to the left, not to scale.", seen)
+	c.sheet.Desc = say("The strung guitar from its %v, neck to the left, not to scale.", seenSide(o.LeftHanded))
 	if len(said) > 0 {
-		c.sheet.Desc += " In order: " + strings.Join(said, ", ") + "."
+		c.sheet.Desc += " " + say("In order: %s.", strings.Join(said, ", "))
 	}
-	bottom := c.caption(y+1, "The picture is not to scale.")
+	bottom := c.caption(y+1, say("The picture is not to scale."))
 	return c.done(bottom-1, 19)
 }

@@ -17,6 +17,7 @@ import (
 	"fairset/drawing/svg"
 	"fairset/drawing/svg/svgtest"
 	"fairset/internal/reftest"
+	"fairset/language"
 	"fairset/unit"
 )
 
@@ -420,65 +421,79 @@ func TestWordsHaveRoom(t *testing.T) {
 	n := 0
 	forEach(t, func(name string, s *drawing.Sheet) {
 		n++
-		page := drawing.Box{Right: s.Width, Top: s.Height}
-		type word struct {
-			s string
-			b drawing.Box
-		}
-		var words []word
-		for _, it := range s.Parts() {
-			tx, ok := it.Shape.(drawing.Text)
-			if !ok {
-				continue
-			}
-			b := tx.Box()
-			if !b.Inside(page) {
-				t.Errorf("%s: %q leaves the page: %v", name, tx.String, b)
-			}
-			if tx.Size < mm(3.6) {
-				t.Errorf("%s: %q is only %v high", name, tx.String, tx.Size)
-			}
-			for _, w := range words {
-				if w.b.Overlaps(b) {
-					t.Errorf("%s: %q lies over %q", name, tx.String, w.s)
-				}
-			}
-			words = append(words, word{tx.String, b})
-		}
-		if s.Title == "" || s.Desc == "" || len(s.Table) == 0 {
-			t.Errorf("%s: title, description or table is missing", name)
-		}
-		for i, row := range s.Table {
-			if len(row) != len(s.Table[0]) {
-				t.Errorf("%s: row %d of the table has %d cells, header has %d", name, i, len(row), len(s.Table[0]))
-			}
-		}
-		if h := s.Height.MM(); h > 190 && !strings.Contains(name, "36 frets") {
-			t.Errorf("%s: %v mm high is more than a phone shows at once", name, h)
-		}
-		// Nothing else leaves the paper either, and leaders keep off words that are not theirs.
-		for _, it := range s.Parts() {
-			l, ok := it.Shape.(drawing.Line)
-			if !ok {
-				continue
-			}
-			if strings.HasPrefix(name, "side") && it.Layer == drawing.LayerDim && it.Name == "" && l.From.X == l.To.X {
-				leader := drawing.Box{Left: l.From.X, Right: l.From.X + mm(0.01), Bottom: min(l.From.Y, l.To.Y), Top: max(l.From.Y, l.To.Y) - mm(0.3)}
-				for _, w := range words {
-					if w.b.Overlaps(leader) {
-						t.Errorf("%s: a leader runs through %q", name, w.s)
-					}
-				}
-			}
-			for _, p := range []drawing.Point{l.From, l.To} {
-				if p.X < -mm(0.1) || p.X > s.Width+mm(0.1) || p.Y < -mm(0.1) || p.Y > s.Height+mm(0.1) {
-					t.Errorf("%s: line %q leaves the page at %v, %v", name, it.Name, p.X, p.Y)
-				}
-			}
-		}
+		wordsHaveRoom(t, name, s, 190)
 	})
 	if n < 500 {
 		t.Fatalf("only %d drawings looked at", n)
+	}
+}
+
+// TestLongerWordsHaveRoom does the same with the words of other languages, and with English words made longer.
+func TestLongerWordsHaveRoom(t *testing.T) {
+	forEachIn(t, map[string]unit.Style{
+		"mm/de": unit.Millimetre.Speaking(language.German), "in64/de": unit.Inch64.Speaking(language.German),
+		"mm/longer": unit.Millimetre.Speaking(language.Pseudo), "in64/longer": unit.Inch64.Speaking(language.Pseudo),
+	}, func(name string, s *drawing.Sheet) { wordsHaveRoom(t, name, s, 200) })
+}
+
+// wordsHaveRoom is what both ask of a drawing; most is how high it may be, in mm.
+func wordsHaveRoom(t testing.TB, name string, s *drawing.Sheet, most float64) {
+	t.Helper()
+	page := drawing.Box{Right: s.Width, Top: s.Height}
+	type word struct {
+		s string
+		b drawing.Box
+	}
+	var words []word
+	for _, it := range s.Parts() {
+		tx, ok := it.Shape.(drawing.Text)
+		if !ok {
+			continue
+		}
+		b := tx.Box()
+		if !b.Inside(page) {
+			t.Errorf("%s: %q leaves the page: %v", name, tx.String, b)
+		}
+		if tx.Size < mm(3.6) {
+			t.Errorf("%s: %q is only %v high", name, tx.String, tx.Size)
+		}
+		for _, w := range words {
+			if w.b.Overlaps(b) {
+				t.Errorf("%s: %q lies over %q", name, tx.String, w.s)
+			}
+		}
+		words = append(words, word{tx.String, b})
+	}
+	if s.Title == "" || s.Desc == "" || len(s.Table) == 0 {
+		t.Errorf("%s: title, description or table is missing", name)
+	}
+	for i, row := range s.Table {
+		if len(row) != len(s.Table[0]) {
+			t.Errorf("%s: row %d of the table has %d cells, header has %d", name, i, len(row), len(s.Table[0]))
+		}
+	}
+	if h := s.Height.MM(); h > most && !strings.Contains(name, "36 frets") {
+		t.Errorf("%s: %v mm high is more than a phone shows at once", name, h)
+	}
+	// Nothing else leaves the paper either, and leaders keep off words that are not theirs.
+	for _, it := range s.Parts() {
+		l, ok := it.Shape.(drawing.Line)
+		if !ok {
+			continue
+		}
+		if strings.HasPrefix(name, "side") && it.Layer == drawing.LayerDim && it.Name == "" && l.From.X == l.To.X {
+			leader := drawing.Box{Left: l.From.X, Right: l.From.X + mm(0.01), Bottom: min(l.From.Y, l.To.Y), Top: max(l.From.Y, l.To.Y) - mm(0.3)}
+			for _, w := range words {
+				if w.b.Overlaps(leader) {
+					t.Errorf("%s: a leader runs through %q", name, w.s)
+				}
+			}
+		}
+		for _, p := range []drawing.Point{l.From, l.To} {
+			if p.X < -mm(0.1) || p.X > s.Width+mm(0.1) || p.Y < -mm(0.1) || p.Y > s.Height+mm(0.1) {
+				t.Errorf("%s: line %q leaves the page at %v, %v", name, it.Name, p.X, p.Y)
+			}
+		}
 	}
 }
 

@@ -1,7 +1,6 @@
 package sheet
 
 import (
-	"fmt"
 	"math"
 
 	"fairset/craft/fretting"
@@ -134,7 +133,8 @@ func SideView(b neckset.Build, t neckset.Target, o SideOptions) *drawing.Sheet {
 	}
 
 	w := pageWidth(o.Narrow)
-	c := newCanvas(w, "Side view of the neck set")
+	say := o.Style.Say
+	c := newCanvas(w, say("Side view of the neck set"))
 
 	p := profileOf(b, t, o.State == Strung)
 	L, l, D, k, crown, board, F0, topD, rise, gap := p.L, p.l, p.D, p.k, p.crown, p.board, p.F0, p.topD, p.rise, p.gap
@@ -263,7 +263,7 @@ func SideView(b neckset.Build, t neckset.Target, o SideOptions) *drawing.Sheet {
 	gd := dim(pt(X(D), gapLow), pt(X(D), gapTop), 90, pt(dimX, gapLow), drawing.Text{})
 	c.add(drawing.Item{Layer: drawing.LayerGap, Name: "gap", Shape: gd})
 	gapText := said(mm(gapShown), o.Style)
-	t1 := label(dimX+2.2, gapMid+0.6, small, drawing.Start, "gap")
+	t1 := label(dimX+2.2, gapMid+0.6, small, drawing.Start, say("gap"))
 	t2 := label(dimX+2.2, gapMid-middle*0.95, middle, drawing.Start, gapText)
 	t2.Bold, t1.Halo, t2.Halo = true, drawing.Paper, drawing.Paper
 	c.text("", t1)
@@ -277,39 +277,31 @@ func SideView(b neckset.Build, t neckset.Target, o SideOptions) *drawing.Sheet {
 
 	// Words above.
 	high := math.Max(Y(saddleTop), math.Max(gapTop, math.Max(Y(nutZ), Y(chord(edgeFrom))))) + 3.5
-	edgeName, lies := "straight edge", "on the frets"
-	if o.Board {
-		lies = "on the bare board"
-	}
-	stringName := "string"
+	edgeName, actionIs := say("straight edge"), unit.Text("action wanted at fret 12: %v")
 	if o.State == Strung {
-		edgeName = "line of the frets"
-	}
-	action := callout{x: X(x12), y: Y(stringAt(x12)), text: "action at fret 12: " + b.Action12.In(o.Style)}
-	if o.State == Unstrung {
-		action.text = "action wanted at fret 12: " + b.Action12.In(o.Style)
+		edgeName, actionIs = say("line of the frets"), "action at fret 12: %v"
 	}
 	xa := D * 0.36
 	list := []callout{
-		{x: X(D), y: Y(saddleTop), text: "saddle"},
-		{x: X(D * 0.72), y: Y(stringAt(D * 0.72)), text: stringName},
+		{x: X(D), y: Y(saddleTop), text: say("saddle")},
+		{x: X(D * 0.72), y: Y(stringAt(D * 0.72)), text: say("string")},
 		{x: X(D * 0.54), y: Y(chord(D*0.54) - onBoard), text: edgeName},
-		{x: X(xa), y: (Y(chord(xa)-onBoard) + Y(F0-onBoard)) / 2, text: "leans " + leanWords(t.NeckAngle)},
-		action,
+		{x: X(xa), y: (Y(chord(xa)-onBoard) + Y(F0-onBoard)) / 2, text: say("leans %v", leanWords(t.NeckAngle))},
+		{x: X(x12), y: Y(stringAt(x12)), text: say(actionIs, b.Action12)},
 	}
 	if o.State == Strung {
 		list[3].text = ""
 	}
 	if x0 <= -l {
-		list = append(list, callout{x: X(-l), y: Y(nutZ), text: "nut"})
+		list = append(list, callout{x: X(-l), y: Y(nutZ), text: say("nut")})
 	}
 	high = c.callouts(high, list...)
 
 	// Words in and below the parts.
 	low := floor - 4
-	c.text("", label(X(D*0.5), floor+1, small, drawing.Middle, "body"))
+	c.text("", label(X(D*0.5), floor+1, small, drawing.Middle, say("body")))
 	// Up the middle of the heel where that is wide enough, else beside it.
-	heelWord := label((X(capX)+X(0))/2+small*0.34, floor+(shaftAt-floor)*0.5+1, small, drawing.Middle, "heel")
+	heelWord := label((X(capX)+X(0))/2+small*0.34, floor+(shaftAt-floor)*0.5+1, small, drawing.Middle, say("heel"))
 	heelWord.Turn = 90 * unit.Degree
 	if X(0)-X(capX) < small*1.05 {
 		heelWord.At.X = mm(X(capX) - 1.6)
@@ -323,71 +315,80 @@ func SideView(b neckset.Build, t neckset.Target, o SideOptions) *drawing.Sheet {
 	} else {
 		dimY = math.Min(dimY, boardUnder(left)-shaft-small*1.2)
 	}
-	dd := label((X(0)+X(D))/2, dimY+1.1, small, drawing.Middle, "joint to saddle "+t.SaddleDistance.In(o.Style))
+	dd := label((X(0)+X(D))/2, dimY+1.1, small, drawing.Middle, say("joint to saddle %v", t.SaddleDistance))
 	dd.Halo = drawing.Paper
+	if over := X(0) + 2 - dd.Box().Left.MM(); x0 <= -l && over > 0 { // words longer than the line stay off the other one
+		dd.At.X += mm(math.Min(over, w-margin-dd.Box().Right.MM()))
+	}
 	d := dim(pt(X(0), low), P(D, topD+rise), 0, pt(0, dimY), dd)
 	c.add(drawing.Item{Layer: drawing.LayerDim, Name: "saddle-distance", Shape: d})
 	c.taken = append(c.taken, dd.Box())
 	if x0 <= -l {
-		nd := label((X(0)+X(-l))/2, dimY+1.1, small, drawing.Middle, "nut to joint "+t.NutToJoint.In(o.Style))
+		nd := label((X(0)+X(-l))/2, dimY+1.1, small, drawing.Middle, say("nut to joint %v", t.NutToJoint))
 		nd.Halo = drawing.Paper
 		c.add(drawing.Item{Layer: drawing.LayerDim, Name: "nut-to-joint",
 			Shape: dim(pt(X(-l), boardUnder(-l)-shaft), pt(X(0), low), 0, pt(0, dimY), nd)})
 	}
 	words := []string{}
-	if o.State == Strung {
-		words = append(words, "With the strings on.")
-	} else {
-		words = append(words, "Before stringing, straight edge "+lies+". Fine dashes: where the string will run.")
+	switch {
+	case o.State == Strung:
+		words = append(words, say("With the strings on."))
+	case o.Board:
+		words = append(words, say("Before stringing, straight edge on the bare board. Fine dashes: where the string will run."))
+	default:
+		words = append(words, say("Before stringing, straight edge on the frets. Fine dashes: where the string will run."))
 	}
 	if e > 1 {
-		words = append(words, fmt.Sprintf("Heights drawn %s times as large as lengths.", trim(e)))
+		words = append(words, say("Heights drawn %.3g times as large as lengths.", e))
 	} else {
-		words = append(words, "Heights and lengths to one scale.")
+		words = append(words, say("Heights and lengths to one scale."))
 	}
 	if short {
-		words = append(words, "Heel and body cut short.")
+		words = append(words, say("Heel and body cut short."))
 	}
 	if x0 > -l {
-		words = append(words, nb("Nut to joint "+t.NutToJoint.In(o.Style))+", not drawn.")
+		words = append(words, say("%s, not drawn.", nb(say("Nut to joint %v", t.NutToJoint))))
 	}
 	bottom := c.caption(dimY-2, words...)
 
-	seen := "bass"
-	if o.LeftHanded {
-		seen = "treble"
-	}
-	c.sheet.Desc = fmt.Sprintf("The guitar from its %s side, neck to the left. The straight edge passes %s over the top at the saddle, %s from the joint; the neck angle is %s.",
-		seen, mm(gapShown).Exact(o.Style), t.SaddleDistance.In(o.Style), t.NeckAngle)
-	gapLabel := "Gap over the top at the saddle, on the frets"
+	c.sheet.Desc = say("The guitar from its %v, neck to the left. The straight edge passes %s over the top at the saddle, %s from the joint; the neck angle is %s.",
+		seenSide(o.LeftHanded), mm(gapShown).Exact(o.Style), t.SaddleDistance, t.NeckAngle)
+	gapLabel := say("Gap over the top at the saddle, on the frets")
 	switch {
 	case o.State == Strung:
-		gapLabel = "Line of the frets over the top at the saddle, strung"
+		gapLabel = say("Line of the frets over the top at the saddle, strung")
 	case o.Board:
-		gapLabel = "Gap over the top at the saddle, on the bare board"
+		gapLabel = say("Gap over the top at the saddle, on the bare board")
 	}
 	c.sheet.Table = [][]string{
-		{"Figure", "Value"},
+		{say("Figure"), say("Value")},
 		{gapLabel, mm(gapShown).Exact(o.Style)},
-		{"Joint to saddle", t.SaddleDistance.Exact(o.Style)},
-		{"Nut to joint", t.NutToJoint.Exact(o.Style)},
-		{"Neck angle", t.NeckAngle.String()},
-		{"Saddle over the bridge", b.SaddleProjection.Exact(o.Style)},
-		{"Bridge thickness", b.BridgeThickness.Exact(o.Style)},
-		{"Action at fret 12", b.Action12.Exact(o.Style)},
-		{"Top at the saddle over the joint", t.TopHeightAtSaddle.Exact(o.Style)},
+		{say("Joint to saddle"), t.SaddleDistance.Exact(o.Style)},
+		{say("Nut to joint"), t.NutToJoint.Exact(o.Style)},
+		{say("Neck angle"), t.NeckAngle.In(o.Style)},
+		{say("Saddle over the bridge"), b.SaddleProjection.Exact(o.Style)},
+		{say("Bridge thickness"), b.BridgeThickness.Exact(o.Style)},
+		{say("Action at fret 12"), b.Action12.Exact(o.Style)},
+		{say("Top at the saddle over the joint"), t.TopHeightAtSaddle.Exact(o.Style)},
 	}
 	return c.done(bottom-1, high+1)
 }
 
-func leanWords(a unit.Angle) string {
-	switch {
-	case a < 0:
-		return (-a).String() + " forward"
-	case a > 0:
-		return a.String() + " back"
+// seenSide is the side of a guitar that is seen with its neck to the left.
+func seenSide(leftHanded bool) unit.Text {
+	if leftHanded {
+		return "treble side"
 	}
-	return "not at all"
+	return "bass side"
 }
 
-func trim(v float64) string { return fmt.Sprintf("%.3g", v) }
+// leanWords says how far a neck leans, as it stands after "leans".
+func leanWords(a unit.Angle) unit.Phrase {
+	switch {
+	case a < 0:
+		return unit.Say("%v forward‖a neck leans", -a)
+	case a > 0:
+		return unit.Say("%v back‖a neck leans", a)
+	}
+	return unit.Say("not at all")
+}

@@ -6,6 +6,7 @@ import (
 	"testing"
 
 	"fairset/craft/fretting"
+	"fairset/craft/guitar"
 	"fairset/craft/neckset"
 	"fairset/craft/stringset"
 	"fairset/craft/strungup"
@@ -148,13 +149,13 @@ func forEachStrung(t testing.TB, st unit.Style, narrow bool, tag string, do func
 			t.Fatal(err)
 		}
 		for name, m := range map[string]stringset.Map{"bare": bare, "straight": straight.Map, "both": each.Map} {
-			do("cents "+g.set+" "+name+tag, CentsMap(m, CentsOptions{Narrow: narrow, LeftHanded: left, Fit: 12}))
+			do("cents "+g.set+" "+name+tag, CentsMap(m, CentsOptions{Style: st, Narrow: narrow, LeftHanded: left, Fit: 12}))
 		}
 		scores, _, err := stringset.Rescore(all, nil, straight.Saddle, stringset.ConcertA, stringset.Occasions(len(all)))
 		if err != nil {
 			t.Fatal(err)
 		}
-		do("scores "+g.set+tag, ScoreChart(scores, ScoreOptions{Narrow: narrow}))
+		do("scores "+g.set+tag, ScoreChart(scores, ScoreOptions{Style: st, Narrow: narrow}))
 		own := make([]unit.Length, len(models))
 		names := make([]string, len(models))
 		for i, m := range models {
@@ -194,16 +195,16 @@ func forEachStrung(t testing.TB, st unit.Style, narrow bool, tag string, do func
 		do("pair "+name+tag, StrungPair(b, tg, r, PairOptions{Style: st, Narrow: narrow, LeftHanded: name == "uke"}))
 	}
 	spots := []SetupSpot{
-		{Place: AtRelief, Heading: "Relief", Words: "Turn the rod until a feeler of 0.15 mm just passes at fret 7. This takes 0.2 mm off the action at fret 12.", Done: true},
-		{Place: AtNut, Heading: "Nut slots", Words: "File the slots until each string clears fret 1 by 0.35 mm. String slack, a stroke or two at a time."},
-		{Place: AtHeight, Heading: "Saddle height", Words: "Take 0.6 mm off the saddle's foot on the bass side, 0.4 mm on the treble."},
-		{Place: AtLine, Heading: "Saddle line", Words: "Move where the strings break: bass 0.3 mm back, treble stays."},
-		{Place: AtLine, Heading: "Read again", Words: "Read every string at fret 12."},
+		{Place: AtRelief, Heading: st.Say("Relief"), Words: st.Say("Turn the rod until a feeler of 0.15 mm just passes at fret 7. This takes 0.2 mm off the action at fret 12."), Done: true},
+		{Place: AtNut, Heading: st.Say("Nut slots"), Words: st.Say("File the slots until each string clears fret 1 by 0.35 mm. String slack, a stroke or two at a time.")},
+		{Place: AtHeight, Heading: st.Say("Saddle height"), Words: st.Say("Take 0.6 mm off the saddle's foot on the bass side, 0.4 mm on the treble.")},
+		{Place: AtLine, Heading: st.Say("Saddle line"), Words: st.Say("Move where the strings break: bass 0.3 mm back, treble stays.")},
+		{Place: AtLine, Heading: st.Say("Read again"), Words: st.Say("Read every string at fret 12.")},
 	}
-	do("order"+tag, SetupOrder(spots, SetupOptions{Narrow: narrow}))
-	do("order one"+tag, SetupOrder(spots[1:2], SetupOptions{Narrow: narrow, LeftHanded: true}))
-	do("order none"+tag, SetupOrder(nil, SetupOptions{Narrow: narrow}))
-	do("scores none"+tag, ScoreChart(nil, ScoreOptions{Narrow: narrow}))
+	do("order"+tag, SetupOrder(spots, SetupOptions{Style: st, Narrow: narrow}))
+	do("order one"+tag, SetupOrder(spots[1:2], SetupOptions{Style: st, Narrow: narrow, LeftHanded: true}))
+	do("order none"+tag, SetupOrder(nil, SetupOptions{Style: st, Narrow: narrow}))
+	do("scores none"+tag, ScoreChart(nil, ScoreOptions{Style: st, Narrow: narrow}))
 	do("clear none"+tag, ClearanceMap(nil, ClearanceOptions{Style: st, Narrow: narrow}))
 	do("over none"+tag, ClearanceOver(fretting.Layout{}, fretting.Clearance{}, ClearanceOptions{Style: st, Narrow: narrow}))
 	do("board none"+tag, BoardPlan(fretting.Layout{}, BoardPlanOptions{Style: st, Narrow: narrow}))
@@ -214,7 +215,7 @@ func forEachStrung(t testing.TB, st unit.Style, narrow bool, tag string, do func
 	var rows []stringset.Row
 	var across, own, nut []unit.Length
 	for i := range 12 {
-		p := stringset.Pull{Name: fmt.Sprintf("F#%d octave", i), Share: 1.0 / 12, Mean: 0.8 + 0.03*float64(i)}
+		p := stringset.Pull{Name: st.Say("F#%d octave", i), Share: 1.0 / 12, Mean: 0.8 + 0.03*float64(i)}
 		p.Tension = unit.Force(80 + 8*i)
 		many.Strings = append(many.Strings, p)
 		many.Total += p.Tension
@@ -228,21 +229,66 @@ func forEachStrung(t testing.TB, st unit.Style, narrow bool, tag string, do func
 		nut = append(nut, mm(0.1*float64(i%4)))
 	}
 	many.Mean, many.Tightest, many.StepFrom, many.LargestStep, many.BassShare = many.Total/12, 11, 10, 8, 0.4
-	do("tension many"+tag, TensionChart(many, TensionOptions{Style: st, Narrow: narrow, Names: []string{"a very long name of a string that is thick"}}))
+	do("tension many"+tag, TensionChart(many, TensionOptions{Style: st, Narrow: narrow, Names: []string{st.Say("a very long name of a string that is thick")}}))
 	do("tension none"+tag, TensionChart(stringset.Balance{}, TensionOptions{Style: st, Narrow: narrow}))
 	do("tension one"+tag, TensionChart(stringset.Balance{Strings: many.Strings[:1], Total: 80, Mean: 80, BassShare: 0.5}, TensionOptions{Style: st, Narrow: narrow}))
-	do("cents 36 frets"+tag, CentsMap(stringset.Map{Rows: rows, RMS: 13.4, Worst: 33.6, WorstRow: 11, WorstFret: 36}, CentsOptions{Narrow: narrow, Fit: 36}))
+	do("cents 36 frets"+tag, CentsMap(stringset.Map{Rows: rows, RMS: 13.4, Worst: 33.6, WorstRow: 11, WorstFret: 36}, CentsOptions{Style: st, Narrow: narrow, Fit: 36}))
 	for i := range rows {
 		rows[i].Cents = rows[i].Cents[:24]
 	}
-	do("cents many"+tag, CentsMap(stringset.Map{Rows: rows, RMS: 13.4, Worst: -23.6}, CentsOptions{Narrow: narrow, Fit: 24}))
-	do("cents one"+tag, CentsMap(stringset.Map{Rows: rows[:1], RMS: 13.4}, CentsOptions{Narrow: narrow}))
-	do("cents none"+tag, CentsMap(stringset.Map{}, CentsOptions{Narrow: narrow}))
+	do("cents many"+tag, CentsMap(stringset.Map{Rows: rows, RMS: 13.4, Worst: -23.6}, CentsOptions{Style: st, Narrow: narrow, Fit: 24}))
+	do("cents one"+tag, CentsMap(stringset.Map{Rows: rows[:1], RMS: 13.4}, CentsOptions{Style: st, Narrow: narrow}))
+	do("cents none"+tag, CentsMap(stringset.Map{}, CentsOptions{Style: st, Narrow: narrow}))
 	capo := rows[:4:4]
 	capo[0].First, capo[0].Cents = 4, capo[0].Cents[:17]
-	do("cents capo"+tag, CentsMap(stringset.Map{Rows: capo[:1], RMS: 3}, CentsOptions{Narrow: narrow, Fit: 12, Names: []string{"lowest"}}))
+	do("cents capo"+tag, CentsMap(stringset.Map{Rows: capo[:1], RMS: 3}, CentsOptions{Style: st, Narrow: narrow, Fit: 12, Names: []string{st.Say("lowest")}}))
 	do("saddle many"+tag, SaddleTop(SaddleInput{Across: across, Own: own, Centre: mm(1.5), Slope: -0.03, Blank: mm(4.5), Compensated: true, Nut: nut}, SaddleOptions{Style: st, Narrow: narrow}))
 	do("saddle far"+tag, SaddleTop(SaddleInput{Across: across[:6], Own: own[:6], Centre: mm(-8), Slope: 0.2, Blank: mm(6)}, SaddleOptions{Style: st, Narrow: narrow}))
 	do("saddle one"+tag, SaddleTop(SaddleInput{Across: across[:1], Own: own[:1], Centre: mm(2)}, SaddleOptions{Style: st, Narrow: narrow}))
 	do("saddle none"+tag, SaddleTop(SaddleInput{}, SaddleOptions{Style: st, Narrow: narrow}))
+}
+
+// forEachDesign gives the drawings of every starting design, of either hand.
+func forEachDesign(t testing.TB, st unit.Style, narrow bool, tag string, do func(name string, s *drawing.Sheet)) {
+	t.Helper()
+	must := func(err error) {
+		t.Helper()
+		if err != nil {
+			t.Fatal(err)
+		}
+	}
+	for _, base := range guitar.Bases() {
+		d := base.Values
+		b := guitar.Build(d)
+		tg := target(t, b)
+		heel := guitar.Heel(d)
+		for _, left := range []bool{false, true} {
+			tag := fmt.Sprintf(" %s %v%s", base.Key, left, tag)
+			do("side design"+tag, SideView(b, tg, SideOptions{Style: st, Exaggeration: 5, Narrow: narrow, LeftHanded: left, HeelHeight: heel.Height, Frets: d.Count("frets")}))
+			do("heel design"+tag, HeelFace(heel, planes(heel)["both"], HeelOptions{Style: st, Narrow: narrow, LeftHanded: left, TenonWidth: d.Length("tenon_width")}))
+			do("line design"+tag, LineView(LineInput{Offset: mm(-0.8), Tolerance: d.Length("offset_tolerance"), SaddleDistance: tg.SaddleDistance, NutToJoint: tg.NutToJoint}, LineOptions{Style: st, Narrow: narrow, LeftHanded: left}))
+			dots, err := fretting.Dots(b.ScaleLength, d.Count("frets"))
+			must(err)
+			do("dots design"+tag, SideDots(b.ScaleLength, d.Count("frets"), dots, DotOptions{Style: st, Narrow: narrow, LeftHanded: left}))
+			pulls, err := guitar.StringSetUp(d)
+			must(err)
+			do("tension design"+tag, TensionChart(pulls.Balance, TensionOptions{Style: st, Narrow: narrow}))
+			in, err := guitar.IntonationOf(d)
+			must(err)
+			do("cents design"+tag, CentsMap(in.Map, CentsOptions{Style: st, Narrow: narrow, LeftHanded: left, Fit: in.Strung[0].FitFrets}))
+			saddle := SaddleInput{Across: in.Across, Centre: in.Straight.Centre, Slope: in.Straight.Slope}
+			for i, m := range in.Models {
+				saddle.Names, saddle.Own = append(saddle.Names, m.String.Name), append(saddle.Own, in.SaddleOnly[i].Saddle)
+			}
+			do("saddle design"+tag, SaddleTop(saddle, SaddleOptions{Style: st, Narrow: narrow, LeftHanded: left}))
+			board, err := guitar.BoardOf(d)
+			must(err)
+			do("board design"+tag, BoardPlan(board.Layout, BoardPlanOptions{Style: st, Narrow: narrow, LeftHanded: left}))
+			do("nut design"+tag, NutSlots(NutInput{Layout: board.Layout, Slots: board.Nut, Crown: d.Length("fret_crown"), Names: board.Names}, NutOptions{Style: st, Narrow: narrow, LeftHanded: left}))
+			strung, _, err := guitar.Chain(d)
+			must(err)
+			pulled := strung.Build(b)
+			do("pair design"+tag, StrungPair(pulled, target(t, pulled), strung, PairOptions{Style: st, Narrow: narrow, LeftHanded: left}))
+		}
+	}
 }

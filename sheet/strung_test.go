@@ -530,7 +530,7 @@ func TestScoresAreAsLongAsTheirCents(t *testing.T) {
 	rms := []float64{1.7, 2.4, 0.6}
 	var scores []stringset.Score
 	for i, v := range rms {
-		scores = append(scores, stringset.Score{Name: fmt.Sprint("way ", i), Map: stringset.Map{RMS: v, Worst: -3.3, WorstFret: 5, Rows: []stringset.Row{{Name: "E2"}}}})
+		scores = append(scores, stringset.Score{Name: unit.Say("way %d", i), Map: stringset.Map{RMS: v, Worst: -3.3, WorstFret: 5, Rows: []stringset.Row{{Name: "E2"}}}})
 	}
 	d := written(t, ScoreChart(scores, ScoreOptions{Narrow: true}))
 	bars := d.Named("bar")

@@ -386,7 +386,7 @@ func TestTemplatesAreWellSetWhateverTheGuitar(t *testing.T) {
 			}
 			return real(lo, hi, label)
 		}
-		h := Head{Guitar: rapid.StringN(0, 60, 200).Draw(t, "guitar"), Style: rapid.SampledFrom(unit.Styles()).Draw(t, "style"), Left: rapid.Bool().Draw(t, "left")}
+		h := Head{Guitar: rapid.StringN(0, 60, 200).Draw(t, "guitar"), Style: rapid.SampledFrom(spoken()).Draw(t, "style"), Left: rapid.Bool().Draw(t, "left")}
 
 		in := GaugeInput{Arc: maybe(80, 20000, "arc"), HeelWidth: real(15, 80, "heel"), BoardKnown: true, BoardNut: maybe(100, 5000, "nut"), WidthNut: maybe(20, 130, "width"), WidthEnd: maybe(20, 160, "end width"), DomeKnown: true, Dome: maybe(2000, 30000, "dome")}
 		if in.Flatten = maybe(0.1, 2, "flatten"); in.Flatten > 0 {

@@ -1,7 +1,6 @@
 package sheet
 
 import (
-	"fmt"
 	"math"
 
 	"fairset/drawing"
@@ -25,7 +24,8 @@ func (in TenonInput) Play() (across, end unit.Length) {
 // the body, where it would have to go.
 func TenonPlan(in TenonInput, o SeatOptions) *drawing.Sheet {
 	w := pageWidth(o.Narrow)
-	c := newCanvas(w, "Tenon and mortise")
+	say := o.Style.Say
+	c := newCanvas(w, say("Tenon and mortise"))
 	tl, tw, md, mw := in.Length.MM(), in.Width.MM(), in.MortiseDepth.MM(), in.MortiseWidth.MM()
 	wide, deep := math.Max(math.Max(tw, mw), 1), math.Max(math.Max(tl, md), 1)
 	s := math.Min(30/wide, 44/deep)
@@ -41,16 +41,16 @@ func TenonPlan(in TenonInput, o SeatOptions) *drawing.Sheet {
 	c.rect(drawing.LayerWood, "heel", drawing.Wood, cx-body*0.8, 0, cx+body*0.8, heel)
 	c.line(drawing.LayerDatum, "centre", cx, heel+1, cx, bottom)
 
-	c.text("", label(cx-body*0.8+2, heel-small-1, small, drawing.Start, "heel"))
-	c.text("", label(cx-body+1.5, bottom+1.4, small, drawing.Start, "body"))
-	across := func(name string, half, from, y float64, words string, value unit.Length) {
-		t := label(cx, y+1, small, drawing.Middle, words+" "+value.In(o.Style))
+	c.text("", label(cx-body*0.8+2, heel-small-1, small, drawing.Start, say("heel")))
+	c.text("", label(cx-body+1.5, bottom+1.4, small, drawing.Start, say("body")))
+	across := func(name string, half, from, y float64, words string) {
+		t := label(cx, y+1, small, drawing.Middle, words)
 		t.Halo = drawing.Paper
 		c.add(drawing.Item{Layer: drawing.LayerDim, Name: name, Shape: dim(pt(cx-half, from), pt(cx+half, from), 0, pt(0, y), drawing.Text{})})
 		c.text("", t)
 	}
-	across("tenon-width", tw*s/2, 0, heel+3.5, "tenon", in.Width)
-	across("mortise-width", mw*s/2, -md*s, bottom-small-3, "mortise", in.MortiseWidth)
+	across("tenon-width", tw*s/2, 0, heel+3.5, say("tenon %v", in.Width))
+	across("mortise-width", mw*s/2, -md*s, bottom-small-3, say("mortise %v", in.MortiseWidth))
 	// Both drops are measured from the shoulders.
 	down := func(name string, x, far, side float64, words string, value unit.Length) {
 		dx := cx + side*(body+3)
@@ -65,8 +65,8 @@ func TenonPlan(in TenonInput, o SeatOptions) *drawing.Sheet {
 		t.Bold = true
 		c.text("", t)
 	}
-	down("tenon-length", cx-tw*s/2, tl*s, -1, "tenon", in.Length)
-	down("mortise-depth", cx+mw*s/2, md*s, 1, "mortise", in.MortiseDepth)
+	down("tenon-length", cx-tw*s/2, tl*s, -1, say("tenon"), in.Length)
+	down("mortise-depth", cx+mw*s/2, md*s, 1, say("mortise"), in.MortiseDepth)
 
 	playAcross, playEnd := in.Play()
 	y := bottom - small - 4.5
@@ -77,31 +77,31 @@ func TenonPlan(in TenonInput, o SeatOptions) *drawing.Sheet {
 		f.Bold = true
 		c.text("", f)
 	}
-	words := "The tenon fits across, and the mortise is deeper than the tenon is long."
+	words := say("The tenon fits across, and the mortise is deeper than the tenon is long.")
 	if playAcross < 0 {
-		row("too wide by", -playAcross)
-		words = "The tenon is too wide for the mortise."
+		row(say("too wide by"), -playAcross)
+		words = say("The tenon is too wide for the mortise.")
 	} else {
-		row("play across, both sides together", playAcross)
+		row(say("play across, both sides together"), playAcross)
 	}
 	if playEnd < 0 {
-		row("too long by", -playEnd)
-		words = "The tenon meets the bottom of the mortise before the shoulders close."
+		row(say("too long by"), -playEnd)
+		words = say("The tenon meets the bottom of the mortise before the shoulders close.")
 		if playAcross < 0 {
-			words = "The tenon is too wide and too long for the mortise."
+			words = say("The tenon is too wide and too long for the mortise.")
 		}
 	} else {
-		row("room at the tenon's end", playEnd)
+		row(say("room at the tenon's end"), playEnd)
 		if playEnd == 0 && playAcross >= 0 {
-			words = "The mortise is no deeper than the tenon is long: the end may touch before the shoulders do."
+			words = say("The mortise is no deeper than the tenon is long: the end may touch before the shoulders do.")
 		}
 	}
-	foot := c.caption(y-1, words, "Seen from above, neck up.")
-	c.sheet.Desc = fmt.Sprintf("%s Play across %s, room at the end %s.", words, playAcross.Fine(o.Style), playEnd.Fine(o.Style))
+	foot := c.caption(y-1, words, say("Seen from above, neck up."))
+	c.sheet.Desc = say("%s Play across %s, room at the end %s.", words, playAcross.Fine(o.Style), playEnd.Fine(o.Style))
 	c.sheet.Table = [][]string{
-		{"Figure", "Tenon", "Mortise", "Left over"},
-		{"Across", in.Width.Exact(o.Style), in.MortiseWidth.Exact(o.Style), playAcross.Fine(o.Style)},
-		{"Along the neck", in.Length.Exact(o.Style), in.MortiseDepth.Exact(o.Style), playEnd.Fine(o.Style)},
+		{say("Figure"), say("Tenon"), say("Mortise"), say("Left over")},
+		{say("Across"), in.Width.Exact(o.Style), in.MortiseWidth.Exact(o.Style), playAcross.Fine(o.Style)},
+		{say("Along the neck"), in.Length.Exact(o.Style), in.MortiseDepth.Exact(o.Style), playEnd.Fine(o.Style)},
 	}
 	return c.done(foot-1, heel+3.5+small+1.5)
 }

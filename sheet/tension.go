@@ -1,7 +1,6 @@
 package sheet
 
 import (
-	"fmt"
 	"math"
 	"strings"
 
@@ -14,7 +13,7 @@ import (
 type TensionOptions struct {
 	Style  unit.Style
 	Narrow bool
-	// Names to write for the strings, bass first, where they should differ from the balance's own; may be short or nil.
+	// Names to write for the strings, bass first, in the maker's language, where they should differ from the balance's own; may be short or nil.
 	Names []string
 }
 
@@ -22,7 +21,8 @@ type TensionOptions struct {
 // through them all. Bars are named "bar", the line "mean"; a bar's length over its pull is the same for all.
 func TensionChart(b stringset.Balance, o TensionOptions) *drawing.Sheet {
 	w := pageWidth(o.Narrow)
-	c := newCanvas(w, "Pull of each string")
+	say := o.Style.Say
+	c := newCanvas(w, say("Pull of each string"))
 	n := len(b.Strings)
 	name := func(i int) string {
 		if i < len(o.Names) && o.Names[i] != "" {
@@ -31,10 +31,10 @@ func TensionChart(b stringset.Balance, o TensionOptions) *drawing.Sheet {
 		if b.Strings[i].Name != "" {
 			return b.Strings[i].Name
 		}
-		return fmt.Sprintf("string %d", i+1)
+		return say("string %d", i+1)
 	}
 	figure := func(i int) string {
-		return pullSaid(b.Strings[i].Tension, o.Style) + ", " + fmt.Sprintf("%.0f %%", 100*b.Strings[i].Mean)
+		return pullSaid(b.Strings[i].Tension, o.Style) + ", " + percent(100*b.Strings[i].Mean, 0, o.Style)
 	}
 	nameRoom, figureRoom, most := 0.0, 0.0, 0.0
 	for i, p := range b.Strings {
@@ -71,38 +71,38 @@ func TensionChart(b stringset.Balance, o TensionOptions) *drawing.Sheet {
 		x := left + float64(b.Mean)*scale
 		it := c.line(drawing.LayerTarget, "mean", x, 2, x, y-1)
 		it.Pen.Weight = mm(0.4)
-		word := "mean " + pullSaid(b.Mean, o.Style)
+		word := say("mean %s‖of pulls", pullSaid(b.Mean, o.Style))
 		tw := width(word, small, false)
 		c.text("", label(clamp(x-tw/2, margin, w-margin-tw), y-1-small*1.1, small, drawing.Start, word))
 		y -= small * 1.6
 	}
-	words := []string{"Together " + nb(b.Total.String()) + "."}
+	words := []string{say("Together %s.", nb(b.Total.In(o.Style)))}
 	if n > 1 {
 		words = append(words,
-			fmt.Sprintf("The bass half carries %s.", nb(fmt.Sprintf("%.0f %%", 100*b.BassShare))),
-			fmt.Sprintf("In bold: %s pulls least, %s most.", name(b.Loosest), name(b.Tightest)),
-			"Percent: of the mean string.")
+			say("The bass half carries %s.", nb(percent(100*b.BassShare, 0, o.Style))),
+			say("In bold: %s pulls least, %s most.", name(b.Loosest), name(b.Tightest)),
+			say("Percent: of the mean string."))
 		if k := b.StepFrom; k >= 0 && k+1 < n {
-			words = append(words, fmt.Sprintf("Largest step between neighbours: %s, from %s to %s.", nb(pullSaid(b.LargestStep, o.Style)), name(k), name(k+1)))
+			words = append(words, say("Largest step between neighbours: %s, from %s to %s.", nb(pullSaid(b.LargestStep, o.Style)), name(k), name(k+1)))
 		}
 	}
 	if n == 0 {
-		words = []string{"No strings yet."}
+		words = []string{say("No strings yet.")}
 	}
 	bottom := c.caption(y-1, words...)
 	c.sheet.Desc = strings.ReplaceAll(strings.Join(words, " "), "\u00a0", " ")
-	c.sheet.Table = [][]string{{"String", "Pull", "Of the mean string", "Of the whole"}}
+	c.sheet.Table = [][]string{{say("String"), say("Pull‖of a string"), say("Of the mean string"), say("Of the whole")}}
 	for i, p := range b.Strings {
-		c.sheet.Table = append(c.sheet.Table, []string{name(i), p.Tension.String(), fmt.Sprintf("%.0f %%", 100*p.Mean), fmt.Sprintf("%.1f %%", 100*p.Share)})
+		c.sheet.Table = append(c.sheet.Table, []string{name(i), p.Tension.In(o.Style), percent(100*p.Mean, 0, o.Style), percent(100*p.Share, 1, o.Style)})
 	}
-	c.sheet.Table = append(c.sheet.Table, []string{"All together", b.Total.String(), "", ""})
+	c.sheet.Table = append(c.sheet.Table, []string{say("All together"), b.Total.In(o.Style), "", ""})
 	return c.done(bottom-1, 3)
 }
 
 // pullSaid writes a pull in the unit that goes with a maker's lengths.
 func pullSaid(f unit.Force, s unit.Style) string {
-	if s == unit.Millimetre {
-		return fmt.Sprintf("%.1f N", float64(f))
+	if s.Metric() {
+		return s.Decimal(float64(f), 1) + " N"
 	}
-	return fmt.Sprintf("%.1f lbf", float64(f/unit.PoundForce))
+	return s.Decimal(float64(f/unit.PoundForce), 1) + " lbf"
 }

@@ -24,7 +24,7 @@ type TopOptions struct {
 	Style      unit.Style
 	Narrow     bool
 	LeftHanded bool
-	Title      string
+	Title      string // in the reader's language
 	// Step between contours; 0 for one that suits the picture. Two pictures side by side take the same.
 	Step unit.Length
 	// Marked is the brace that is drawn darker, counted from 1; 0 for none.
@@ -161,9 +161,9 @@ func (f topFrame) contour(g *drawing.Grid, name string, value float64) []drawing
 // TopDeflection draws how far the strings move a top: level lines of rise and sink over its edge, soundhole, braces and bridge. A line of value v is
 // the Polyline "rise-n" or "sink-n", n steps from 0.
 func TopDeflection(s body.Soundboard, t TopShape, o TopOptions) *drawing.Sheet {
-	title := o.Title
+	say, title := o.Style.Say, o.Title
 	if title == "" {
-		title = "How far the strings move the top"
+		title = o.Style.Say("How far the strings move the top")
 	}
 	f := newTopFrame(s, o, title, 125)
 	c := f.c
@@ -222,9 +222,9 @@ func TopDeflection(s body.Soundboard, t TopShape, o TopOptions) *drawing.Sheet {
 		x = f.cx + widest.MM()*f.k/2 + 5
 		y, room = length*f.k-1, c.w-margin-x
 	}
-	lines := []string{"Solid lines: risen. Dashed lines: sunk. From line to line " + nb(step.Fine(o.Style)) + ", counted from the edge, which does not move.", "Dots: the highest place and the lowest."}
+	lines := []string{say("Solid lines: risen. Dashed lines: sunk. From line to line %s, counted from the edge, which does not move.", nb(step.Fine(o.Style))), say("Dots: the highest place and the lowest.")}
 	if o.Marked > 0 && o.Marked <= len(s.Braces) {
-		lines = append(lines, "Dark: "+s.Braces[o.Marked-1].Name+".")
+		lines = append(lines, say("Dark: %v.", body.Called(s.Braces[o.Marked-1].Name)))
 	}
 	for _, line := range lines {
 		for _, l := range drawing.Wrap(line, mm(small), false, mm(room)) {
@@ -234,13 +234,13 @@ func TopDeflection(s body.Soundboard, t TopShape, o TopOptions) *drawing.Sheet {
 		y -= small * 0.3
 	}
 	bottom = math.Min(bottom, y-small*0.3)
-	c.sheet.Desc = "The top from above with the neck up, with level lines. It has risen most " + topPlace(s, hiAt) + " and sunk most " + topPlace(s, loAt) + "."
-	c.sheet.Table = [][]string{{"Place", "From the tail", "From the centreline", "Moved, as drawn"},
-		{"highest", hiAt.X.In(o.Style), across(hiAt.Y, o.Style), unit.Length(hi).Fine(o.Style)}, {"lowest", loAt.X.In(o.Style), across(loAt.Y, o.Style), unit.Length(lo).Fine(o.Style)}}
+	c.sheet.Desc = say("The top from above with the neck up, with level lines. It has risen most %v and sunk most %v.", topPlace(s, hiAt), topPlace(s, loAt))
+	c.sheet.Table = [][]string{unit.Texts{"Place", "From the tail", "From the centreline", "Moved, as drawn"}.In(o.Style),
+		{say("highest"), hiAt.X.In(o.Style), across(hiAt.Y, o.Style), unit.Length(hi).Fine(o.Style)}, {say("lowest"), loAt.X.In(o.Style), across(loAt.Y, o.Style), unit.Length(lo).Fine(o.Style)}}
 	for i := 1; i < 8; i++ { // along the centreline
 		p := body.Point{X: s.Outline.Length() * unit.Length(i) / 8}
 		if v := t.grid(s, false).Value(drawing.Point{X: p.X, Y: p.Y}); unit.Finite(v) {
-			c.sheet.Table = append(c.sheet.Table, []string{"on the centreline", p.X.In(o.Style), "0", unit.Length(v).Fine(o.Style)})
+			c.sheet.Table = append(c.sheet.Table, []string{say("on the centreline"), p.X.In(o.Style), "0", unit.Length(v).Fine(o.Style)})
 		}
 	}
 	return c.done(bottom-1, length*f.k+1)
@@ -249,15 +249,15 @@ func TopDeflection(s body.Soundboard, t TopShape, o TopOptions) *drawing.Sheet {
 func across(y unit.Length, style unit.Style) string {
 	switch {
 	case y > 0.5*unit.MM:
-		return y.In(style) + " to the bass side"
+		return style.Say("%v to the bass side", y)
 	case y < -0.5*unit.MM:
-		return (-y).In(style) + " to the treble side"
+		return style.Say("%v to the treble side", -y)
 	}
 	return "0"
 }
 
 // topPlace says where a place lies.
-func topPlace(s body.Soundboard, p body.Point) string {
+func topPlace(s body.Soundboard, p body.Point) unit.Text {
 	if s.Bridge == nil {
 		return "on the top"
 	}
@@ -294,7 +294,7 @@ func TopMode(s body.Soundboard, t TopShape, o TopOptions) *drawing.Sheet {
 			}
 		}
 	}
-	c.sheet.Desc = "The top from above with the neck up: what moves one way and what the other."
+	c.sheet.Desc = o.Style.Say("The top from above with the neck up: what moves one way and what the other.")
 	return c.done(-1, s.Outline.Length().MM()*f.k+1)
 }
 
@@ -406,8 +406,8 @@ func TopMesh(s body.Soundboard, t TopShape, leftHanded bool) Mesh {
 	return m
 }
 
-// Still draws a net as it lies at a share of its largest movement, from -1 to 1.
-func (m Mesh) Still(title string, share float64) *drawing.Sheet {
+// Still draws a net as it lies at a share of its largest movement, from -1 to 1. The title is in the language of the style.
+func (m Mesh) Still(title string, share float64, s unit.Style) *drawing.Sheet {
 	c := newCanvas(m.Width, title)
 	for _, l := range m.Lines {
 		pts := make([]drawing.Point, len(l))
@@ -416,6 +416,6 @@ func (m Mesh) Still(title string, share float64) *drawing.Sheet {
 		}
 		c.polyline(drawing.LayerWood, "net", pts...).Pen = drawing.Pen{Tone: drawing.Ink, Weight: mm(0.25)}
 	}
-	c.sheet.Desc = "A net over the top, seen at a slant from behind the tail."
+	c.sheet.Desc = s.Say("A net over the top, seen at a slant from behind the tail.")
 	return c.done(0, m.Height)
 }

@@ -124,7 +124,7 @@ func TestTopGolden(t *testing.T) {
 // Steps stay readable whatever the size and style, and nothing that does not move makes a picture without end.
 func TestTopSteps(t *testing.T) {
 	s := aBody(t, body.PatternX, 1)
-	for _, style := range unit.Styles() {
+	for _, style := range spoken() {
 		for _, h := range []unit.Length{0, 1e-9, 0.03 * unit.MM, 1 * unit.MM, 40 * unit.MM, 3} {
 			d := TopDeflection(s, bowl(s, body.Point{X: 150 * unit.MM}, h, 90*unit.MM), TopOptions{Style: style, Narrow: true})
 			lines := 0

@@ -28,7 +28,7 @@ const (
 // Limit is the range one input must lie in, in SI.
 type Limit struct {
 	Field    string // key, e.g. "scale_length"
-	Label    string // as a maker says it, e.g. "scale length"
+	Label    Phrase // as a maker says it, e.g. "scale length"
 	Kind     Kind
 	Min, Max float64
 }
@@ -38,8 +38,9 @@ type Limit struct {
 type RangeError struct {
 	Limit
 	Got     string  // what was typed, if it was typed
+	Found   Phrase  // what was found, when that is told in words: "left empty", "3 answers"
 	Value   float64 // SI; NaN when the text could not be read
-	Why     string  // set when the text could not be read, or the reason is not a plain range
+	Why     Phrase  // set when the text could not be read, or the reason is not a plain range
 	Likely  string  // e.g. "7.0 mm"; empty when nothing sensible is near
 	Choices []string
 }
@@ -48,23 +49,26 @@ func (e *RangeError) Error() string { return e.In(Millimetre) }
 
 // In writes the error in a maker's units.
 func (e *RangeError) In(s Style) string {
-	name := e.Label
+	name := e.Label.In(s)
 	if name == "" {
 		name = e.Field
 	}
 	got := e.Got
-	if got == "" {
+	switch {
+	case !e.Found.Empty():
+		got = e.Found.In(s)
+	case got == "":
 		got = Write(e.Value, e.Kind, s)
 	}
-	msg := fmt.Sprintf("%s: %s", name, clip(got))
-	if e.Why != "" {
-		msg += " — " + e.Why
+	msg := name + ": " + clip(got)
+	if !e.Why.Empty() {
+		msg += " — " + e.Why.In(s)
 	}
 	if a := e.Allowed(s); a != "" {
-		msg += "; allowed: " + a
+		msg += s.Say("; allowed: %s", a)
 	}
 	if e.Likely != "" {
-		msg += "; did you mean " + e.Likely + "?"
+		msg += s.Say("; did you mean %s?", e.Likely)
 	}
 	return msg
 }
@@ -84,13 +88,13 @@ func (l Limit) Allowed(s Style) string {
 	case l.Min == 0 && l.Max == 0 || l.Kind == KindChoice || l.Kind == KindText:
 		return ""
 	case lo && hi:
-		return Write(l.Min, l.Kind, s) + " to " + Write(l.Max, l.Kind, s)
+		return s.Say("%s to %s", Write(l.Min, l.Kind, s), Write(l.Max, l.Kind, s))
 	case lo:
-		return Write(l.Min, l.Kind, s) + " or more"
+		return s.Say("%s or more", Write(l.Min, l.Kind, s))
 	case hi:
-		return Write(l.Max, l.Kind, s) + " or less"
+		return s.Say("%s or less", Write(l.Max, l.Kind, s))
 	}
-	return "any number"
+	return s.Say("any number")
 }
 
 // Write writes an SI value of any kind for a person.
@@ -102,31 +106,31 @@ func Write(v float64, k Kind, s Style) string {
 		}
 		return Length(v).In(s)
 	case KindAngle:
-		return Angle(v).String()
+		return Angle(v).In(s)
 	case KindForce:
-		return Force(v).String()
+		return Force(v).In(s)
 	case KindStress:
-		return trimmed(v/1e6, 1) + " MPa"
+		return s.Short(v/1e6, 1) + " MPa"
 	case KindTemperature:
-		if s != Millimetre {
-			return trimmed(v*9/5+32, 0) + " °F"
+		if !s.Metric() {
+			return s.Short(v*9/5+32, 0) + " °F"
 		}
-		return trimmed(v, 1) + " °C"
+		return s.Short(v, 1) + " °C"
 	case KindCount:
-		return trimmed(v, 0)
+		return s.Short(v, 0)
 	case KindPercent:
-		return trimmed(v*100, 1) + " %"
+		return s.Short(v*100, 1) + " %"
 	case KindCents:
-		return trimmed(v, 1) + " cents"
+		return s.Short(v, 1) + s.Say(" cents")
 	default:
-		return trimmed(v, 4)
+		return s.Short(v, 4)
 	}
 }
 
 // Check returns a *RangeError if v is not a finite number inside the limit.
 func (l Limit) Check(v float64) error {
 	if !Finite(v) {
-		return &RangeError{Limit: l, Value: v, Got: fmt.Sprint(v), Why: "must be a finite number"}
+		return &RangeError{Limit: l, Value: v, Got: fmt.Sprint(v), Why: Say("must be a finite number")}
 	}
 	if v < l.Min || v > l.Max {
 		return &RangeError{Limit: l, Value: v}
@@ -208,3 +212,12 @@ func (l Limit) Likely(v Length) (likely Length, ok bool) {
 	}
 	return 0, false
 }
+
+// Quantity is an SI value of any kind that a Phrase writes as Write does.
+type Quantity struct {
+	V    float64
+	Kind Kind
+}
+
+// In writes the value for a maker.
+func (q Quantity) In(s Style) string { return Write(q.V, q.Kind, s) }

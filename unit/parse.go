@@ -1,7 +1,6 @@
 package unit
 
 import (
-	"fmt"
 	"math/big"
 	"regexp"
 	"strings"
@@ -11,13 +10,17 @@ import (
 const maxText = 48
 
 // SyntaxError says why a text is not a length.
-type SyntaxError struct{ Text, Why string }
-
-func (e *SyntaxError) Error() string {
-	return fmt.Sprintf("%q is not a length: %s", clip(e.Text), e.Why)
+type SyntaxError struct {
+	Text string
+	Why  Phrase
 }
 
-const lengthHint = `write it like 25 1/2, 25.5 in, 3/32", 1-1/4 in, 648, 64.8 cm or 12 thou`
+func (e *SyntaxError) Error() string { return e.In(Millimetre) }
+
+// In writes the error in a maker's language.
+func (e *SyntaxError) In(s Style) string { return s.Say("%q is not a length: %v", clip(e.Text), e.Why) }
+
+const lengthHint Text = `write it like 25 1/2, 25.5 in, 3/32", 1-1/4 in, 648, 64.8 cm or 12 thou`
 
 var (
 	reMixed    = regexp.MustCompile(`^([0-9]{1,9})(?:\s+|\s*-\s*)([0-9]{1,9})\s*/\s*([0-9]{1,9})$`)
@@ -82,7 +85,7 @@ func (u spelled) in(bare Style) *big.Rat {
 	switch {
 	case u.scale != nil:
 		return u.scale
-	case u.fraction || bare != Millimetre:
+	case u.fraction || !bare.Metric():
 		return inchRat
 	default:
 		return mmRat
@@ -90,13 +93,15 @@ func (u spelled) in(bare Style) *big.Rat {
 }
 
 func parseRatio(text string) (ratio, spelled, error) {
-	fail := func(why string) (ratio, spelled, error) { return ratio{}, spelled{}, &SyntaxError{text, why} }
+	fail := func(why Text, args ...any) (ratio, spelled, error) {
+		return ratio{}, spelled{}, &SyntaxError{text, Say(why, args...)}
+	}
 	if len(text) > maxText {
-		return fail("it is too long; " + lengthHint)
+		return fail("it is too long; %v", lengthHint)
 	}
 	s := strings.ToLower(strings.TrimSpace(vulgar.Replace(text)))
 	if s == "" {
-		return fail("nothing is written; " + lengthHint)
+		return fail("nothing is written; %v", lengthHint)
 	}
 	negative := false
 	switch s[0] {

@@ -5,9 +5,13 @@ import (
 	"math"
 	"strconv"
 	"strings"
+
+	"fairset/language"
 )
 
-// Style is how one maker likes to read lengths. It changes what is shown, never what is stored.
+// Style is how one maker likes to read: lengths in which unit, words in which language. It changes what is shown, never what is
+// stored. It is written as the unit, and after a slash the language where that is not English: "mm", "in64/de". Two
+// styles are compared through Units or Language, never whole.
 type Style string
 
 // The three ways a maker can read lengths.
@@ -30,9 +34,32 @@ func ParseStyle(name string) (Style, error) {
 	return "", fmt.Errorf("units %q: choose in64, inch or mm", name)
 }
 
-// Name says the style in words.
-func (s Style) Name() string {
-	switch s {
+// Units is the style with English words.
+func (s Style) Units() Style {
+	units, _, _ := strings.Cut(string(s), "/")
+	return Style(units)
+}
+
+// Language is the language of the words.
+func (s Style) Language() language.Code {
+	_, code, _ := strings.Cut(string(s), "/")
+	return language.Code(code)
+}
+
+// Speaking returns the style with its words in another language.
+func (s Style) Speaking(c language.Code) Style {
+	if c == language.English {
+		return s.Units()
+	}
+	return s.Units() + "/" + Style(c)
+}
+
+// Metric reports that lengths are read in millimetres.
+func (s Style) Metric() bool { return s.Units() == Millimetre }
+
+// Name says the units in words.
+func (s Style) Name() Text {
+	switch s.Units() {
 	case Inch64:
 		return "inches in 64ths"
 	case InchDecimal:
@@ -42,9 +69,27 @@ func (s Style) Name() string {
 	}
 }
 
+// Say writes a sentence for this maker: see Phrase for what stands for its figures.
+func (s Style) Say(text Text, args ...any) string { return Say(text, args...).In(s) }
+
+// Decimal writes a number with a fixed number of decimals, and the mark before them that the language uses; never
+// minus zero.
+func (s Style) Decimal(v float64, decimals int) string { return s.mark(fixed(v, decimals)) }
+
+// Short is Decimal without zeros at its end.
+func (s Style) Short(v float64, decimals int) string { return s.mark(trimmed(v, decimals)) }
+
+// mark gives a written number the decimal mark of the language.
+func (s Style) mark(number string) string {
+	if s.Language().Comma() {
+		return strings.Replace(number, ".", ",", 1)
+	}
+	return number
+}
+
 // Symbol is the short unit to print beside an input: "in" or "mm".
 func (s Style) Symbol() string {
-	if s == Millimetre {
+	if s.Metric() {
 		return "mm"
 	}
 	return "in"
@@ -109,24 +154,24 @@ func (l Length) Number(s Style) string {
 	if !l.Finite() {
 		return "?"
 	}
-	switch s {
+	switch s.Units() {
 	case Inch64:
 		return strings.TrimSuffix(l.AsFraction(64).String(), " in")
 	case InchDecimal:
-		return fixed(l.Inches(), 3)
+		return s.Decimal(l.Inches(), 3)
 	default:
 		mm := l.MM()
 		if math.Abs(mm) < 0.975 {
-			return fixed(math.Round(mm*20)/20, 2)
+			return s.Decimal(math.Round(mm*20)/20, 2)
 		}
-		return fixed(mm, 1)
+		return s.Decimal(mm, 1)
 	}
 }
 
 // Exact writes the length with its rounding shown: "19/64 in, 0.004 in under" means the true figure lies
 // 0.004 in under 19/64. The other styles round finely enough already and are written as In writes them.
 func (l Length) Exact(s Style) string {
-	if s != Inch64 || !l.Finite() {
+	if s.Units() != Inch64 || !l.Finite() {
 		return l.In(s)
 	}
 	f := l.AsFraction(64)
@@ -134,57 +179,62 @@ func (l Length) Exact(s Style) string {
 	if rest == 0 {
 		return f.String()
 	}
-	side := "over"
-	if f.Rest < 0 {
-		side = "under"
+	over := s.Decimal(rest, 3) + " in"
+	switch {
+	case f.Whole == 0 && f.Num == 0 && l < 0:
+		return "-" + over
+	case f.Whole == 0 && f.Num == 0:
+		return over
+	case f.Rest < 0:
+		return s.Say("%s, %s under", f.String(), over)
 	}
-	if l < 0 && f.Whole == 0 && f.Num == 0 {
-		return "-" + fixed(rest, 3) + " in"
-	}
-	if f.Whole == 0 && f.Num == 0 {
-		return fixed(rest, 3) + " in"
-	}
-	return f.String() + ", " + fixed(rest, 3) + " in " + side
+	return s.Say("%s, %s over", f.String(), over)
 }
 
 // Fine writes a small length where the 64th is too coarse to act on, such as a depth of cut or a spread:
 // thousandths of an inch, or millimetres to 0.01.
 func (l Length) Fine(s Style) string {
-	if !l.Finite() {
+	switch {
+	case !l.Finite():
 		return "?"
+	case s.Metric():
+		return s.Decimal(l.MM(), 2) + " mm"
 	}
-	if s == Millimetre {
-		return fixed(l.MM(), 2) + " mm"
-	}
-	return fixed(l.Inches(), 3) + " in"
+	return s.Decimal(l.Inches(), 3) + " in"
 }
 
 // Edit writes the length so that parsing it again gives the same length to display rounding or better,
 // with its unit: the text put in a field that nobody has typed in yet.
 func (l Length) Edit(s Style) string {
-	switch s {
+	switch s.Units() {
 	case Inch64:
 		if f := l.AsFraction(64); f.Rest.Abs() < 0.5*Thou/100 {
 			return f.String()
 		}
-		return trimmed(l.Inches(), 4) + " in"
+		return s.Short(l.Inches(), 4) + " in"
 	case InchDecimal:
-		return trimmed(l.Inches(), 4) + " in"
+		return s.Short(l.Inches(), 4) + " in"
 	default:
-		return trimmed(l.MM(), 3) + " mm"
+		return s.Short(l.MM(), 3) + " mm"
 	}
 }
 
 // String writes the length in millimetres to a thousandth, for logs and test messages.
 func (l Length) String() string { return trimmed(l.MM(), 3) + " mm" }
 
-// String writes the angle in degrees to a hundredth: "1.13°".
-func (a Angle) String() string { return fixed(a.Degrees(), 2) + "°" }
+// In writes the angle in degrees to a hundredth: "1.13°".
+func (a Angle) In(s Style) string { return s.Decimal(a.Degrees(), 2) + "°" }
 
-// String writes the force in newtons and pounds-force: "690 N (155 lbf)".
-func (f Force) String() string {
+// String writes the angle as English readers do.
+func (a Angle) String() string { return a.In(Millimetre) }
+
+// In writes the force in newtons and pounds-force: "690 N (155 lbf)".
+func (f Force) In(Style) string {
 	return fixed(float64(f), 0) + " N (" + fixed(float64(f/PoundForce), 0) + " lbf)"
 }
+
+// String writes the force in newtons and pounds-force.
+func (f Force) String() string { return f.In(Millimetre) }
 
 // fixed formats with a fixed number of decimals and never writes minus zero.
 func fixed(v float64, decimals int) string {

@@ -135,7 +135,7 @@ func TestOtherQuantities(t *testing.T) {
 	}
 }
 
-var scale = unit.Limit{Field: "scale_length", Label: "scale length", Kind: unit.KindLength, Min: 0.3, Max: 0.9}
+var scale = unit.Limit{Field: "scale_length", Label: unit.Say("scale length"), Kind: unit.KindLength, Min: 0.3, Max: 0.9}
 
 func TestLimitParseKeepsWhatWasTyped(t *testing.T) {
 	for _, c := range []struct {

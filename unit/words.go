@@ -1,22 +1,10 @@
 package unit
 
 import (
-	"fmt"
 	"strconv"
 	"strings"
 	"unicode"
 )
-
-// Count says how many: "1 guitar", "3 guitars". many is the word for more than one, "" where it only takes an s.
-func Count(n int, one, many string) string {
-	switch {
-	case n == 1:
-		return "1 " + one
-	case many == "":
-		many = one + "s"
-	}
-	return fmt.Sprintf("%d %s", n, many)
-}
 
 // Cell returns a text as a cell of a table. One that a spreadsheet could take for a formula gets an apostrophe
 // before it; plain numbers stay.

@@ -35,14 +35,3 @@ func FuzzCell(f *testing.F) {
 		}
 	})
 }
-
-func TestCount(t *testing.T) {
-	for _, c := range []struct {
-		n               int
-		one, many, want string
-	}{{0, "guitar", "", "0 guitars"}, {1, "guitar", "", "1 guitar"}, {2, "entry", "entries", "2 entries"}, {1, "entry", "entries", "1 entry"}} {
-		if got := unit.Count(c.n, c.one, c.many); got != c.want {
-			t.Errorf("got %q, want %q", got, c.want)
-		}
-	}
-}

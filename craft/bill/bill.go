@@ -7,10 +7,10 @@
 package bill
 
 import (
-	"fmt"
 	"math"
 	"slices"
 
+	"fairset/craft/body"
 	"fairset/craft/fastening"
 	"fairset/craft/fretting"
 	"fairset/craft/guitar"
@@ -27,12 +27,12 @@ const Litre = 0.001 // m³
 // Part is one piece, or several alike, to be cut from wood, bone or the like.
 type Part struct {
 	Key      string // "neck", "board"
-	Name     string
+	Name     unit.Phrase
 	Count    int
-	Wood     string         // what it is made of, when the design says
+	Wood     unit.Text      // what it is made of, when the design says
 	Finished [3]unit.Length // length, width, thickness
 	Rough    [3]unit.Length
-	From     string // how the size follows from the design
+	From     unit.Text // how the size follows from the design
 }
 
 // Volume is the wood of all pieces at their rough size, in m³.
@@ -73,11 +73,12 @@ func rough(f [3]unit.Length) [3]unit.Length {
 }
 
 // Parts lists what is cut for a guitar, and names what the design does not give. A repair has none.
-func Parts(d guitar.Values) (parts []Part, missing []string) {
+func Parts(d guitar.Values) (parts []Part, missing []unit.Phrase) {
 	if !d.Has("frets") {
-		return nil, []string{"everything: a repair has no design"}
+		return nil, []unit.Phrase{unit.Say("everything: a repair has no design")}
 	}
-	add := func(key, name string, count int, of string, from string, size ...unit.Length) {
+	lacks := func(what unit.Text) { missing = append(missing, unit.Say(what)) }
+	named := func(key string, name unit.Phrase, count int, of string, from unit.Text, size ...unit.Length) {
 		f := [3]unit.Length{size[0], size[1], size[2]}
 		for _, v := range f {
 			if !(v > 0) {
@@ -87,9 +88,12 @@ func Parts(d guitar.Values) (parts []Part, missing []string) {
 		}
 		parts = append(parts, Part{key, name, count, woodName(of), f, rough(f), from})
 	}
+	add := func(key string, name unit.Text, count int, of string, from unit.Text, size ...unit.Length) {
+		named(key, unit.Say(name), count, of, from, size...)
+	}
 	t, _, err := guitar.Build(d).Target()
 	if err != nil {
-		return nil, []string{"everything: the design does not join up"}
+		return nil, []unit.Phrase{unit.Say("everything: the design does not join up")}
 	}
 	heel := guitar.Heel(d)
 	wide := max(heel.WidthTop, d.Length("neck_width_joint"), d.Length("neck_width_nut"))
@@ -101,7 +105,7 @@ func Parts(d guitar.Values) (parts []Part, missing []string) {
 			add("heel", "heel stack", n, d.Choice("neck_wood"), "glued under the shaft to the heel's height; 60 mm and the tenon long", heelReach+d.Length("tenon_length"), wide, rest/unit.Length(n))
 		}
 	} else {
-		missing = append(missing, "neck shaft and heel (give the neck's depth at the joint)")
+		lacks("neck shaft and heel (give the neck's depth at the joint)")
 	}
 	boardLong := d.Length("board_length")
 	if boardLong == 0 {
@@ -117,45 +121,46 @@ func Parts(d guitar.Values) (parts []Part, missing []string) {
 			add("board", "fretboard", 1, d.Choice("board_wood"), "its length and its width at the wider end", boardLong, max(end, d.Length("neck_width_nut")), d.Length("board_thickness"))
 		}
 	} else {
-		missing = append(missing, "fretboard (give its widths and the spread of the strings)")
+		lacks("fretboard (give its widths and the spread of the strings)")
 	}
-	add("nut", "nut", 1, "", "as long as the board is wide there, 6 mm thick, 10 mm high", d.Length("neck_width_nut"), 10*unit.MM, 6*unit.MM)
+	add("nut", "nut‖of the neck", 1, "", "as long as the board is wide there, 6 mm thick, 10 mm high", d.Length("neck_width_nut"), 10*unit.MM, 6*unit.MM)
 	add("saddle", "saddle", 1, "", "the spread of the strings and 8 mm past them at each end; its height over the bridge and 6 mm in the slot; 3 mm thick", saddleLength(d), d.Length("saddle_projection")+6*unit.MM, 3*unit.MM)
 	across, along := d.Length("bridge_across"), d.Length("bridge_along")
 	if across > 0 && along > 0 {
 		add("bridge", "bridge", 1, d.Choice("bridge_wood"), "as drawn", across, along, d.Length("bridge_thickness"))
 	} else {
-		missing = append(missing, "bridge (give how far it goes across and along the top)")
+		lacks("bridge (give how far it goes across and along the top)")
 	}
 	if edge, _, err := guitar.Outline(d); err == nil {
 		widest, _ := edge.Widest()
 		add("top", "half of the top", 2, d.Choice("top_wood"), "body's length by half its widest", edge.Length(), widest/2, orLength(d, "top_thickness", 2.8*unit.MM))
 		add("back", "half of the back", 2, d.Choice("back_wood"), "body's length by half its widest", edge.Length(), widest/2, orLength(d, "back_thickness", 2.5*unit.MM))
 		if deep := max(d.Length("side_depth_tail"), d.Length("body_depth")); deep > 0 {
-			add("side", "side", 2, d.Choice("side_wood"), "half way round the body's edge, and 40 mm", edge.Perimeter()/2+sideOver, deep, d.Length("side_thickness"))
+			add("side", "side‖of the body", 2, d.Choice("side_wood"), "half way round the body's edge, and 40 mm", edge.Perimeter()/2+sideOver, deep, d.Length("side_thickness"))
 		} else {
-			missing = append(missing, "sides (their depth is not in the design)")
+			lacks("sides (their depth is not in the design)")
 		}
 	} else {
-		missing = append(missing, "top, back and sides (give the body's length and widths)")
+		lacks("top, back and sides (give the body's length and widths)")
 	}
-	rest := "braces, bridge plate, linings, tail block, binding and rosette"
+	rest := unit.Text("braces, bridge plate, linings, tail block, binding and rosette")
 	if top, _, err := guitar.Body(d); err == nil && len(top.Braces)+len(top.Patches) > 0 {
 		rest = "braces of the back, linings, tail block, binding and rosette"
 		for _, b := range top.Braces {
-			add("brace", b.Name, 1, b.Wood, "its length on the top, its width, and its height where it is tallest", b.Length(), b.Tallest(), b.Width)
+			named("brace", body.Called(b.Name), 1, b.Wood, "its length on the top, its width, and its height where it is tallest", b.Length(), b.Tallest(), b.Width)
 		}
 		for _, p := range top.Patches {
 			long, wide := p.Blank()
-			add("plate", p.Name, 1, p.Wood, "along its grain, across it, and its thickness", long, wide, p.Thickness)
+			named("plate", body.Called(p.Name), 1, p.Wood, "along its grain, across it, and its thickness", long, wide, p.Thickness)
 		}
 	}
 	if block := d.Length("block_thickness"); block > 0 {
 		add("block", "neck block", 1, "", "the heel's height along its grain, 10 mm past the heel on each side, the mortise and the wood behind it", heel.Height, heel.WidthTop+2*cheekWood, block+d.Length("tenon_length"))
 	} else {
-		missing = append(missing, "neck block (give the wood the bolt passes in the body)")
+		lacks("neck block (give the wood the bolt passes in the body)")
 	}
-	return parts, append(missing, rest)
+	lacks(rest)
+	return parts, missing
 }
 
 func orLength(d guitar.Values, key string, usual unit.Length) unit.Length {
@@ -172,7 +177,7 @@ func saddleLength(d guitar.Values) unit.Length {
 	return 0
 }
 
-func woodName(key string) string {
+func woodName(key string) unit.Text {
 	if s, ok := wood.Find(key); ok {
 		return s.Name
 	}
@@ -181,17 +186,24 @@ func woodName(key string) string {
 
 // Drilled is one kind of hole to drill, for one guitar or several.
 type Drilled struct {
-	Guitars []string // names of the guitars
-	Order   int      // on one guitar
-	Part    string   // "body", "heel"
-	What    string
+	Guitars []string  // names of the guitars
+	Order   int       // on one guitar
+	Part    unit.Text // "body", "heel"
+	What    unit.Text
 	Drill   fastening.Drill
 	Depth   unit.Length // 0: through
-	From    string      // where the depth is measured from
+	From    unit.Text   // where the depth is measured from
 	Count   int
 	Places  []unit.Length // centres from the top edge; may be empty
 	Why     unit.Phrase
 }
+
+// The parts that holes are drilled in.
+const (
+	inBody unit.Text = "body"
+	inHeel unit.Text = "heel"
+	inNeck unit.Text = "neck"
+)
 
 // dotDepth is how deep a side dot's hole is. source: common practice, no source.
 const (
@@ -212,9 +224,9 @@ func Holes(name string, d guitar.Values, drills []string) ([]Drilled, []unit.War
 	var out []Drilled
 	depths := d.Lengths("bolt_depths")
 	for _, h := range p.Holes {
-		part := "body"
+		part := inBody
 		if h.Part == "neck" {
-			part = "heel"
+			part = inHeel
 		}
 		out = append(out, Drilled{Guitars: []string{name}, Order: len(out) + 1, Part: part, What: h.What, Drill: h.Drill, Depth: h.Depth, From: h.From, Count: len(depths), Places: depths, Why: h.Why})
 	}
@@ -228,7 +240,7 @@ func Holes(name string, d guitar.Values, drills []string) ([]Drilled, []unit.War
 			n += x.Count
 		}
 		if drill, ok := nearest(drills, d.Choices("drill_series"), dotRod); ok && n > 0 {
-			out = append(out, Drilled{Guitars: []string{name}, Order: len(out) + 1, Part: "neck", What: "side dots", Drill: drill, Depth: dotDepth, From: "the edge of the board", Count: n,
+			out = append(out, Drilled{Guitars: []string{name}, Order: len(out) + 1, Part: inNeck, What: "side dots", Drill: drill, Depth: dotDepth, From: "the edge of the board", Count: n,
 				Why: unit.Say("For rod of %v; measure yours and try the hole in an offcut.", dotRod)})
 		}
 	}
@@ -301,7 +313,7 @@ const (
 // Item is something to have for a guitar.
 type Item struct {
 	Key    string // what a price is given for: "bolt", "neck"
-	Name   string
+	Name   unit.Phrase
 	Kind   Kind
 	Amount float64 // pieces, sets, metres or cubic metres
 	Pieces int     // of wood
@@ -309,36 +321,32 @@ type Item struct {
 
 // Quantity writes the amount in a maker's units.
 func (i Item) Quantity(s unit.Style) string {
-	metric := s == unit.Millimetre
 	switch i.Kind {
 	case ByLength:
-		if metric {
-			return fmt.Sprintf("%.2f m", i.Amount)
+		if s.Metric() {
+			return s.Decimal(i.Amount, 2) + " m"
 		}
-		return fmt.Sprintf("%.1f ft", i.Amount/0.3048)
+		return s.Decimal(i.Amount/0.3048, 1) + " ft"
 	case ByVolume:
-		if metric {
-			return fmt.Sprintf("%d (%s litres)", i.Pieces, Volume(i.Amount/Litre))
+		if s.Metric() {
+			return s.Say("%d (%s litres)", i.Pieces, Volume(i.Amount/Litre, s))
 		}
-		return fmt.Sprintf("%d (%s board feet)", i.Pieces, Volume(i.Amount/BoardFoot))
+		return s.Say("%d (%s board feet)", i.Pieces, Volume(i.Amount/BoardFoot, s))
 	case BySet:
-		if i.Amount == 1 {
-			return "1 set"
-		}
-		return fmt.Sprintf("%.0f sets", i.Amount)
+		return s.Count(int(math.Round(i.Amount)), "%d set‖of strings", "%d sets‖of strings")
 	}
-	return fmt.Sprintf("%.0f", i.Amount)
+	return s.Decimal(i.Amount, 0)
 }
 
-// Volume writes litres or board feet to two figures or so.
-func Volume(v float64) string {
+// Volume writes litres or board feet to two figures or so, for a maker.
+func Volume(v float64, s unit.Style) string {
 	switch {
 	case v >= 10:
-		return fmt.Sprintf("%.1f", v)
+		return s.Decimal(v, 1)
 	case v >= 0.1:
-		return fmt.Sprintf("%.2f", v)
+		return s.Decimal(v, 2)
 	}
-	return fmt.Sprintf("%.3f", v)
+	return s.Decimal(v, 3)
 }
 
 // Items lists what a guitar takes, wood first. A repair takes strings only.
@@ -348,7 +356,7 @@ func Items(d guitar.Values) []Item {
 	for _, p := range parts {
 		name := p.Name
 		if p.Wood != "" {
-			name += ", " + p.Wood
+			name = unit.Say("%v, %v", name, p.Wood)
 		}
 		out = append(out, Item{Key: p.Key, Name: name, Kind: ByVolume, Amount: p.Volume(), Pieces: p.Count})
 	}
@@ -356,16 +364,18 @@ func Items(d guitar.Values) []Item {
 		out = append(out, hardware(d)...)
 	}
 	if b, err := guitar.BoardOf(d); err == nil {
-		out = append(out, Item{Key: "wire", Name: "fret wire, a tenth to spare", Kind: ByLength, Amount: float64(b.Wire.Buy)})
+		out = append(out, Item{Key: "wire", Name: unit.Say("fret wire, a tenth to spare"), Kind: ByLength, Amount: float64(b.Wire.Buy)})
 	}
 	if n := d.Count("strings"); n > 0 {
-		out = append(out, Item{Key: "tuner", Name: "tuning machines or pegs", Kind: ByPiece, Amount: float64(n)})
+		out = append(out, Item{Key: "tuner", Name: unit.Say("tuning machines or pegs"), Kind: ByPiece, Amount: float64(n)})
 	}
 	if r := d.Choice("rod"); r != "" && r != "none" {
-		out = append(out, Item{Key: "rod", Name: "rod for the neck", Kind: ByPiece, Amount: 1})
+		out = append(out, Item{Key: "rod", Name: unit.Say("rod for the neck"), Kind: ByPiece, Amount: 1})
 	}
-	return append(out, Item{Key: "strings", Name: "set of strings", Kind: BySet, Amount: 1})
+	return append(out, Item{Key: "strings", Name: unit.Say(setOfStrings), Kind: BySet, Amount: 1})
 }
+
+const setOfStrings unit.Text = "set of strings"
 
 func hardware(d guitar.Values) []Item {
 	n := float64(len(d.Lengths("bolt_depths")))
@@ -373,21 +383,23 @@ func hardware(d guitar.Values) []Item {
 		return nil
 	}
 	thread := d.Choice("thread")
-	one := func(key, name string) Item { return Item{Key: key, Name: name, Kind: ByPiece, Amount: n} }
-	washer := one("washer", thread+" washer")
+	one := func(key string, name unit.Text, size string) Item {
+		return Item{Key: key, Name: unit.Say(name, size), Kind: ByPiece, Amount: n}
+	}
+	washer := one("washer", "%s washer", thread)
 	switch guitar.FasteningKind(d) {
 	case fastening.KindInsert:
-		return []Item{one("bolt", thread+" machine bolt"), one("insert", thread+" threaded insert"), washer}
+		return []Item{one("bolt", "%s machine bolt", thread), one("insert", "%s threaded insert", thread), washer}
 	case fastening.KindBarrel:
-		return []Item{one("bolt", thread+" machine bolt"), one("barrel", thread+" barrel nut"), washer}
+		return []Item{one("bolt", "%s machine bolt", thread), one("barrel", "%s barrel nut", thread), washer}
 	case fastening.KindScrew:
 		size := d.Choice("screw_size")
 		if size == "" {
 			size = guitar.UsualScrew
 		}
-		return []Item{one("screw", size+" wood screw"), one("washer", size+" washer")}
+		return []Item{one("screw", "%s wood screw", size), one("washer", "%s washer", size)}
 	}
-	return []Item{one("hanger", thread+" hanger bolt"), washer, one("nut-hex", thread+" nut")}
+	return []Item{one("hanger", "%s hanger bolt", thread), washer, one("nut-hex", "%s nut", thread)}
 }
 
 // Add joins the items of several guitars: those of one name become one line.
@@ -395,7 +407,7 @@ func Add(lists ...[]Item) []Item {
 	var out []Item
 	for _, list := range lists {
 		for _, i := range list {
-			at := slices.IndexFunc(out, func(o Item) bool { return o.Key == i.Key && o.Name == i.Name && o.Kind == i.Kind })
+			at := slices.IndexFunc(out, func(o Item) bool { return o.Key == i.Key && o.Kind == i.Kind && Same(o.Name, i.Name) })
 			if at < 0 {
 				out = append(out, i)
 				continue

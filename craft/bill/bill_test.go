@@ -90,7 +90,7 @@ func TestParts(t *testing.T) {
 		t.Errorf("a repair has %v", ps)
 	}
 	_, missing := bill.Parts(basis(t, "steel-14"))
-	if s := strings.Join(missing, "; "); !strings.Contains(s, "neck block") {
+	if s := unit.Join(missing...).In(unit.Millimetre); !strings.Contains(s, "neck block") {
 		t.Errorf("what is missing is not named: %s", s)
 	}
 }
@@ -101,7 +101,7 @@ func TestPartsOfTheTop(t *testing.T) {
 	bar := bill.Part{}
 	ps, missing := bill.Parts(d)
 	for _, p := range ps {
-		if p.Name == "side bar" {
+		if p.Name.In(unit.Millimetre) == "side bar" {
 			bar = p
 		}
 	}
@@ -113,7 +113,7 @@ func TestPartsOfTheTop(t *testing.T) {
 	}
 	reftest.NearMM(t, "half of the top", part(t, d, "top").Finished[1], 392.0/2, 0.01)
 	reftest.NearMM(t, "bridge plate", part(t, d, "plate").Finished[2], 2.5, 1e-9)
-	if s := strings.Join(missing, "; "); strings.Contains(s, "bridge plate") {
+	if s := unit.Join(missing...).In(unit.Millimetre); strings.Contains(s, "bridge plate") {
 		t.Errorf("still missing: %s", s)
 	}
 }
@@ -142,7 +142,7 @@ func TestHoles(t *testing.T) {
 	sum := bill.AddHoles(hs, two, nylon)
 	n := map[string]int{}
 	for i, h := range sum {
-		n[h.Part+" "+h.Drill.Name] += h.Count
+		n[h.Part.In(unit.Millimetre)+" "+h.Drill.Name] += h.Count
 		if i > 0 && h.Drill.Diameter < sum[i-1].Drill.Diameter {
 			t.Error("drills are not in order")
 		}
@@ -167,7 +167,7 @@ func TestItemsByKind(t *testing.T) {
 	for kind, want := range map[string]string{"hanger": "hanger bolt", "insert": "threaded insert", "barrel": "barrel nut", "screw": "#12 wood screw"} {
 		found := false
 		for _, i := range bill.Items(basis(t, "steel-14", "fastening", kind)) {
-			if strings.Contains(i.Name, want) {
+			if strings.Contains(i.Name.In(unit.Millimetre), want) {
 				found = i.Amount == 2
 			}
 		}
@@ -228,8 +228,8 @@ func FuzzParsePrice(f *testing.F) {
 
 func TestCost(t *testing.T) {
 	items := []bill.Item{
-		{Key: "neck", Name: "neck", Kind: bill.ByVolume, Amount: 2 * bill.BoardFoot, Pieces: 3},
-		{Key: "wire", Name: "wire", Kind: bill.ByLength, Amount: 3.048}, {Key: "hanger", Name: "bolt", Kind: bill.ByPiece, Amount: 4}, {Key: "strings", Name: "set", Kind: bill.BySet, Amount: 1},
+		{Key: "neck", Name: unit.Say("neck"), Kind: bill.ByVolume, Amount: 2 * bill.BoardFoot, Pieces: 3},
+		{Key: "wire", Name: unit.Say("wire"), Kind: bill.ByLength, Amount: 3.048}, {Key: "hanger", Name: unit.Say("bolt"), Kind: bill.ByPiece, Amount: 4}, {Key: "strings", Name: unit.Say("set"), Kind: bill.BySet, Amount: 1},
 	}
 	// source: derived by hand
 	for _, c := range []struct {
@@ -250,10 +250,10 @@ func TestCost(t *testing.T) {
 			t.Errorf("%d lines without a price, want %d", b.Without, c.none)
 		}
 	}
-	if s := bill.Money(3.456, "€"); s != "€3.46" {
+	if s := bill.Money(3.456, "€", unit.Millimetre); s != "€3.46" {
 		t.Errorf("%q", s)
 	}
-	if s := bill.Money(3, "kr"); s != "kr\u00a03.00" {
+	if s := bill.Money(3, "kr", unit.Millimetre); s != "kr\u00a03.00" {
 		t.Errorf("%q", s)
 	}
 }
@@ -284,10 +284,11 @@ func TestTotalsOfAClass(t *testing.T) {
 		got, gotHoles := 0.0, 0
 		names := map[string]bool{}
 		for _, i := range bill.Add(lists...) {
-			if names[i.Name] {
-				t.Fatalf("%s is listed twice", i.Name)
+			name := i.Name.In(unit.Millimetre)
+			if names[name] {
+				t.Fatalf("%s is listed twice", name)
 			}
-			names[i.Name] = true
+			names[name] = true
 			got += i.Amount
 		}
 		for _, h := range bill.AddHoles(holes...) {
@@ -306,14 +307,36 @@ func TestTotalsOfAClass(t *testing.T) {
 	})
 }
 
+// The tools that a step is read with are listed one by one, and are those its guide names.
+func TestToolsOfTheGuides(t *testing.T) {
+	for _, s := range bill.Tools(guitar.Bases()[0].Values) {
+		g, _ := guitar.FindGuide(s.Step)
+		if s.Step == guitar.StepCut || s.Step == guitar.StepTighten { // read with a drawing, and as before
+			continue
+		}
+		var said []string
+		for _, x := range s.Tools {
+			said = append(said, x.In(unit.Millimetre))
+		}
+		read := strings.ReplaceAll(g.ReadWith.In(unit.Millimetre), ", and ", ", ")
+		if got := strings.Join(said, ", "); !strings.HasPrefix(got, read+", ") && got != read {
+			t.Errorf("%s: %q does not begin with %q", s.Step, got, read)
+		}
+	}
+}
+
 func TestToolsAndCautions(t *testing.T) {
 	for _, b := range guitar.Bases() {
 		for _, s := range bill.Tools(b.Values) {
 			g, ok := guitar.FindGuide(s.Step)
-			if !ok || s.Caution != g.Caution || len(s.Tools) == 0 {
+			if !ok || !bill.Same(s.Caution, g.Caution) || len(s.Tools) == 0 {
 				t.Errorf("%s: %+v", b.Key, s)
 			}
-			for _, x := range append(s.Tools, s.Consumables...) {
+			said := s.Consumables.In(unit.Millimetre)
+			for _, x := range s.Tools {
+				said = append(said, x.In(unit.Millimetre))
+			}
+			for _, x := range said {
 				if strings.TrimSpace(x) != x || x == "" {
 					t.Errorf("%s: tool %q", s.Name, x)
 				}
@@ -321,7 +344,7 @@ func TestToolsAndCautions(t *testing.T) {
 		}
 	}
 	got := bill.Consumables(guitar.Bases()[0].Values, guitar.Bases()[1].Values)
-	seen := map[string]bool{}
+	seen := map[unit.Text]bool{}
 	for _, c := range got {
 		if seen[c] {
 			t.Errorf("%s twice", c)
@@ -331,7 +354,7 @@ func TestToolsAndCautions(t *testing.T) {
 	if len(got) < 5 {
 		t.Errorf("%v", got)
 	}
-	if s := strings.Join(bill.Tools(basis(t, "steel-14"))[6].Tools, ","); !strings.Contains(s, "7/16 in wrench") { // source: ASME B18.2.2
+	if s := bill.Tools(basis(t, "steel-14"))[6].Tools[0].In(unit.Millimetre); !strings.Contains(s, "7/16 in wrench") { // source: ASME B18.2.2
 		t.Errorf("to bolt up: %s", s)
 	}
 }

@@ -1,13 +1,13 @@
 package bill
 
 import (
-	"fmt"
 	"maps"
 	"math"
 	"slices"
 	"strconv"
 	"strings"
 
+	"fairset/language"
 	"fairset/unit"
 )
 
@@ -24,6 +24,44 @@ const (
 	PerFoot      Per = "foot"
 )
 
+// Name says what a price is for.
+func (p Per) Name() unit.Text {
+	switch p {
+	case PerEach:
+		return "each‖price"
+	case PerSet:
+		return "set‖of strings"
+	case PerBoardFoot:
+		return "board foot"
+	case PerLitre:
+		return "litre"
+	case PerMetre:
+		return "metre"
+	case PerFoot:
+		return "foot"
+	}
+	return unit.FromTable(string(p))
+}
+
+// price is the sentence for a price, whose figure is its argument.
+func (p Per) price() unit.Text {
+	switch p {
+	case PerEach:
+		return "%s each"
+	case PerSet:
+		return "%s per set"
+	case PerBoardFoot:
+		return "%s per board foot"
+	case PerLitre:
+		return "%s per litre"
+	case PerMetre:
+		return "%s per metre"
+	case PerFoot:
+		return "%s per foot"
+	}
+	return "%s"
+}
+
 // Price is one of the maker's own prices, in the maker's own currency.
 type Price struct {
 	Amount float64
@@ -35,8 +73,9 @@ type Prices map[string]Price
 
 // Priced is something a price can be given for.
 type Priced struct {
-	Key, Name string
-	Kind      Kind
+	Key  string
+	Name unit.Text
+	Kind Kind
 }
 
 // MostPrice bounds one price.
@@ -45,10 +84,10 @@ const MostPrice = 1e6
 // Priceable lists what a price can be given for, in the order of a bill.
 func Priceable() []Priced {
 	return []Priced{
-		{"neck", "neck shaft and head", ByVolume}, {"heel", "heel stack, a piece", ByVolume}, {"board", "fretboard", ByVolume}, {"nut", "nut", ByVolume}, {"saddle", "saddle", ByVolume}, {"bridge", "bridge", ByVolume},
-		{"top", "top, a half", ByVolume}, {"back", "back, a half", ByVolume}, {"side", "side", ByVolume}, {"brace", "brace", ByVolume}, {"plate", "bridge plate", ByVolume}, {"block", "neck block", ByVolume},
+		{"neck", "neck shaft and head", ByVolume}, {"heel", "heel stack, a piece", ByVolume}, {"board", "fretboard", ByVolume}, {"nut", "nut‖of the neck", ByVolume}, {"saddle", "saddle", ByVolume}, {"bridge", "bridge", ByVolume},
+		{"top", "top, a half", ByVolume}, {"back", "back, a half", ByVolume}, {"side", "side‖of the body", ByVolume}, {"brace", "brace", ByVolume}, {"plate", "bridge plate", ByVolume}, {"block", "neck block", ByVolume},
 		{"hanger", "hanger bolt", ByPiece}, {"bolt", "machine bolt", ByPiece}, {"insert", "threaded insert", ByPiece}, {"barrel", "barrel nut", ByPiece}, {"screw", "wood screw", ByPiece}, {"washer", "washer", ByPiece}, {"nut-hex", "nut for a bolt", ByPiece},
-		{"wire", "fret wire", ByLength}, {"tuner", "tuning machine or peg", ByPiece}, {"rod", "rod for the neck", ByPiece}, {"strings", "set of strings", BySet},
+		{"wire", "fret wire", ByLength}, {"tuner", "tuning machine or peg", ByPiece}, {"rod", "rod for the neck", ByPiece}, {"strings", setOfStrings, BySet},
 	}
 }
 
@@ -58,15 +97,15 @@ var pers = map[Kind][]Per{ByPiece: {PerEach}, BySet: {PerSet, PerEach}, ByLength
 // Pers lists what a price of a kind of item can be for.
 func (k Kind) Pers() []Per { return slices.Clone(pers[k]) }
 
-// ParsePrice reads a price as a maker types it: "12.50", "12,50 each", "9 per board foot", "4/metre". Without
-// a word it is for each, a set, or a metre. Errors are *unit.RangeError naming field.
+// ParsePrice reads a price as a maker types it: "12.50", "12,50 each", "9 per board foot", "4/metre"; its words can be those of any
+// language. Without a word it is for each, a set, or a metre. Errors are *unit.RangeError naming field.
 func ParsePrice(field string, kind Kind, text string) (Price, error) {
-	l := unit.Limit{Field: field, Label: "price", Kind: unit.KindRatio, Min: 0, Max: MostPrice}
-	bad := func(why string) (Price, error) {
+	l := unit.Limit{Field: field, Label: unit.Say("price"), Kind: unit.KindRatio, Min: 0, Max: MostPrice}
+	bad := func(why unit.Text) (Price, error) {
 		if r := []rune(text); len(r) > 40 {
 			text = string(r[:40]) + "…"
 		}
-		return Price{}, &unit.RangeError{Limit: l, Value: math.NaN(), Got: text, Why: why}
+		return Price{}, &unit.RangeError{Limit: l, Value: math.NaN(), Got: text, Why: unit.Say(why, perWords(kind))}
 	}
 	t := strings.ToLower(strings.Join(strings.Fields(text), " "))
 	end := strings.IndexFunc(t, func(r rune) bool { return !strings.ContainsRune("0123456789.,", r) })
@@ -75,22 +114,23 @@ func ParsePrice(field string, kind Kind, text string) (Price, error) {
 	}
 	v, err := strconv.ParseFloat(strings.Replace(t[:end], ",", ".", 1), 64)
 	if err != nil || !unit.Finite(v) {
-		return bad("write a figure, and what it is for: " + perWords(kind))
+		return bad("write a figure, and what it is for: %v")
 	}
 	if v < 0 || v > MostPrice {
 		return Price{}, &unit.RangeError{Limit: l, Value: v, Got: text}
 	}
-	word := strings.TrimSpace(strings.TrimPrefix(strings.TrimPrefix(strings.TrimSpace(t[end:]), "/"), "per "))
+	said := strings.TrimSpace(strings.TrimPrefix(strings.TrimSpace(t[end:]), "/"))
+	word := strings.TrimPrefix(said, "per ")
 	word = strings.TrimPrefix(strings.TrimPrefix(word, "a "), "the ")
 	if word == "" {
 		return Price{v, pers[kind][0]}, nil
 	}
 	for _, p := range pers[kind] {
-		if slices.Contains(spelled[p], word) {
+		if slices.Contains(spelled[p], word) || slices.Contains(p.translated(), said) {
 			return Price{v, p}, nil
 		}
 	}
-	return bad("it can be for: " + perWords(kind))
+	return bad("it can be for: %v")
 }
 
 var spelled = map[Per][]string{
@@ -98,32 +138,42 @@ var spelled = map[Per][]string{
 	PerMetre: {"metre", "meter", "m"}, PerFoot: {"foot", "ft", "feet"},
 }
 
-func perWords(k Kind) string {
+// translated are the words for what a price is for in every other language, in small letters: with the word for "per", and alone.
+func (p Per) translated() []string {
 	var out []string
-	for _, p := range pers[k] {
-		out = append(out, string(p))
+	for _, code := range language.Codes() {
+		s := unit.Millimetre.Speaking(code)
+		out = append(out, strings.ToLower(strings.TrimSpace(s.Say(p.price(), ""))), strings.ToLower(p.Name().In(s)))
+	}
+	return out
+}
+
+// perWords lists what a price can be for.
+type perWords Kind
+
+func (k perWords) In(s unit.Style) string {
+	var out []string
+	for _, p := range pers[Kind(k)] {
+		out = append(out, p.Name().In(s))
 	}
 	return strings.Join(out, ", ")
 }
 
-// String writes the price so that ParsePrice reads it again.
-func (p Price) String() string {
-	f := strconv.FormatFloat(p.Amount, 'f', -1, 64)
-	if whole, part, ok := strings.Cut(f, "."); ok && len(part) == 1 {
-		f = whole + "." + part + "0"
+// String writes the price in English so that ParsePrice reads it again.
+func (p Price) String() string { return p.Edit(unit.Millimetre) }
+
+// Edit writes the price for a maker so that ParsePrice reads it again.
+func (p Price) Edit(s unit.Style) string {
+	decimals := 0
+	if _, part, ok := strings.Cut(strconv.FormatFloat(p.Amount, 'f', -1, 64), "."); ok {
+		decimals = max(2, len(part))
 	}
-	if p.Per == PerEach {
-		return f + " each"
-	}
-	return f + " per " + string(p.Per)
+	return s.Say(p.Per.price(), s.Decimal(p.Amount, decimals))
 }
 
-// In writes the price with the maker's currency: "€9.00 per board foot".
-func (p Price) In(currency string) string {
-	if p.Per == PerEach {
-		return Money(p.Amount, currency) + " each"
-	}
-	return Money(p.Amount, currency) + " per " + string(p.Per)
+// In writes the price for a maker with the shop's currency: "€9.00 per board foot".
+func (p Price) In(currency string, s unit.Style) string {
+	return s.Say(p.Per.price(), Money(p.Amount, currency, s))
 }
 
 // ParsePrices reads the maker's prices by key. Blank texts are no price. Errors are *unit.RangeError naming
@@ -141,7 +191,7 @@ func ParsePrices(texts map[string]string) (Prices, error) {
 			for _, p := range all {
 				keys = append(keys, p.Key)
 			}
-			return nil, &unit.RangeError{Limit: unit.Limit{Field: "prices", Label: "what a price is for", Kind: unit.KindChoice}, Got: key, Value: math.NaN(), Why: "nothing of that name is on a bill", Choices: keys}
+			return nil, &unit.RangeError{Limit: unit.Limit{Field: "prices", Label: unit.Say("what a price is for"), Kind: unit.KindChoice}, Got: key, Value: math.NaN(), Why: unit.Say("nothing of that name is on a bill"), Choices: keys}
 		}
 		p, err := ParsePrice("price_"+key, all[at].Kind, texts[key])
 		if err != nil {
@@ -207,14 +257,18 @@ func (i Item) count(per Per) (float64, bool) {
 	return i.Amount, true
 }
 
-// Money writes a sum to two decimals with the maker's currency before it.
-func Money(v float64, currency string) string {
-	s := fmt.Sprintf("%.2f", v)
+// Money writes a sum to two decimals with the shop's currency: before it, and in German behind it.
+//
+// source: DIN 5008.
+func Money(v float64, currency string, s unit.Style) string {
+	sum := s.Decimal(v, 2)
 	switch n := len([]rune(currency)); {
 	case n == 0:
-		return s
+		return sum
+	case s.Language() == language.German:
+		return sum + "\u00a0" + currency
 	case n > 1:
-		return currency + "\u00a0" + s
+		return currency + "\u00a0" + sum
 	}
-	return currency + s
+	return currency + sum
 }

@@ -27,5 +27,5 @@ func HolesFor(step guitar.Step, name string, d guitar.Values, drills []string) (
 		return nil, nil
 	}
 	all, _, err := Holes(name, d, drills)
-	return slices.DeleteFunc(all, func(h Drilled) bool { return (h.Part == "neck") != (step == guitar.StepDots) }), err
+	return slices.DeleteFunc(all, func(h Drilled) bool { return (h.Part == inNeck) != (step == guitar.StepDots) }), err
 }

@@ -1,93 +1,104 @@
 package bill
 
 import (
-	"strings"
+	"slices"
 
 	"fairset/craft/fastening"
 	"fairset/craft/guitar"
+	"fairset/unit"
 )
 
 // StepTools is what one step needs on the bench.
 type StepTools struct {
 	Step        guitar.Step
-	Name        string
-	Tools       []string // to measure with first
-	Consumables []string
-	Caution     string
+	Name        unit.Text
+	Tools       []unit.Phrase // to measure with first
+	Consumables unit.Texts
+	Caution     unit.Phrase
 }
 
-// working are tools and consumables of each step beyond what it is read with; common practice, no source.
-var working = map[guitar.Step][2][]string{
-	guitar.StepTenon:   {{"wide chisel", "shoulder plane or sanding block", "clamps"}, {"abrasive paper, 80 and 120 grit", "chalk or soft pencil"}},
-	guitar.StepSeat:    {{"chisel", "sanding block the width of the seat", "clamps"}, {"abrasive paper, 80 and 120 grit", "carbon paper or chalk"}},
-	guitar.StepLean:    {{"clamp or strap to hold the neck"}, nil},
-	guitar.StepPoint:   {{"clamp or strap to hold the neck"}, {"thread", "masking tape"}},
-	guitar.StepCut:     {{"chisel", "flat sanding block", "marking knife", "rule"}, {"abrasive strips, 80 and 120 grit", "masking tape"}},
-	guitar.StepDrill:   {{"drill press, or hand drill with a square guide", "depth stop or tape", "scrap to back the hole", "clamps"}, {"wax or soap for the thread", "masking tape"}},
-	guitar.StepTighten: {{"short wrench or nut driver that passes the soundhole", "mirror and light"}, nil},
-	guitar.StepDots:    {{"flush cutter", "small file"}, {"dot rod", "super glue", "abrasive paper, 240 grit"}},
-	guitar.StepBridge:  {{"square", "clamps that pass the soundhole", "cauls"}, {"masking tape", "wood glue", "rag"}},
-	guitar.StepStrung:  {{"wire cutters", "string winder", "nut files", "flat file or sanding block for the saddle"}, {"set of strings", "abrasive paper, 240 and 400 grit"}},
+// working is what a step needs.
+type working struct {
+	read  unit.Texts // what it is read with, one by one: as the guide's ReadWith
+	tools unit.Texts
+	use   unit.Texts // consumables
+}
+
+// workings are the tools and consumables of each step; those beyond what it is read with are common practice, no source.
+var workings = map[guitar.Step]working{
+	guitar.StepTenon:   {unit.Texts{"caliper", "depth rod"}, unit.Texts{"wide chisel", "shoulder plane or sanding block", "clamps"}, unit.Texts{"abrasive paper, 80 and 120 grit", "chalk or soft pencil"}},
+	guitar.StepSeat:    {unit.Texts{"feeler gauge", "paper strips", "a light behind the joint"}, unit.Texts{"chisel", "sanding block the width of the seat", "clamps"}, unit.Texts{"abrasive paper, 80 and 120 grit", "carbon paper or chalk"}},
+	guitar.StepLean:    {unit.Texts{"straight edge", "a rule, drill shank or stepped wedge under it"}, unit.Texts{"clamp or strap to hold the neck"}, nil},
+	guitar.StepPoint:   {unit.Texts{"long rule or threads along both board edges, to the saddle place"}, unit.Texts{"clamp or strap to hold the neck"}, unit.Texts{"thread‖to sight along", "masking tape"}},
+	guitar.StepCut:     {nil, unit.Texts{"chisel", "flat sanding block", "marking knife", "rule‖tool"}, unit.Texts{"abrasive strips, 80 and 120 grit", "masking tape"}},
+	guitar.StepDrill:   {unit.Texts{"rule from the top edge on both parts", "square‖tool", "awl"}, unit.Texts{"drill press, or hand drill with a square guide", "depth stop or tape", "scrap to back the hole", "clamps"}, unit.Texts{"wax or soap for the thread", "masking tape"}},
+	guitar.StepTighten: {nil, unit.Texts{"mirror and light"}, nil},
+	guitar.StepDots:    {unit.Texts{"dividers", "awl"}, unit.Texts{"flush cutter", "small file"}, unit.Texts{"dot rod", "super glue", "abrasive paper, 240 grit"}},
+	guitar.StepBridge:  {unit.Texts{"long rule"}, unit.Texts{"square‖tool", "clamps that pass the soundhole", "cauls"}, unit.Texts{"masking tape", "wood glue", "rag"}},
+	guitar.StepStrung:  {unit.Texts{"string-height rule", "feeler gauge", "tuner‖to read pitch with"}, unit.Texts{"wire cutters", "string winder", "nut files", "flat file or sanding block for the saddle"}, unit.Texts{setOfStrings, "abrasive paper, 240 and 400 grit"}},
 }
 
 // Tools lists what each step needs, in the natural order of the work.
 func Tools(d guitar.Values) []StepTools {
 	var out []StepTools
 	for _, g := range guitar.Guides() {
-		w, ok := working[g.Step]
+		w, ok := workings[g.Step]
 		if !ok {
 			continue
 		}
-		s := StepTools{Step: g.Step, Name: g.Name, Caution: g.Caution}
-		if read := strings.TrimSpace(g.ReadWith); read != "" && g.Step != guitar.StepCut && g.Step != guitar.StepTighten {
-			s.Tools = append(s.Tools, strings.Split(strings.ReplaceAll(read, ", and ", ", "), ", ")...)
+		s := StepTools{Step: g.Step, Name: g.Name, Caution: g.Caution, Consumables: slices.Clone(w.use)}
+		add := func(ts ...unit.Text) {
+			for _, t := range ts {
+				s.Tools = append(s.Tools, unit.Say(t))
+			}
 		}
-		s.Tools = append(s.Tools, w[0]...)
-		s.Consumables = append(s.Consumables, w[1]...)
+		if g.Step == guitar.StepTighten {
+			s.Tools = append(s.Tools, wrench(d))
+		}
+		add(w.read...)
+		add(w.tools...)
 		if g.Step == guitar.StepDrill && d.Has("thread") {
-			s.Tools = append(s.Tools, drillTools(d)...)
-		}
-		if g.Step == guitar.StepTighten && d.Has("thread") {
-			s.Tools[0] = wrench(d)
+			add(drillTools(d)...)
 		}
 		out = append(out, s)
 	}
 	return out
 }
 
-func drillTools(d guitar.Values) []string {
+func drillTools(d guitar.Values) unit.Texts {
 	switch guitar.FasteningKind(d) {
 	case fastening.KindInsert:
-		return []string{"bolt with two nuts, to drive the inserts"}
+		return unit.Texts{"bolt with two nuts, to drive the inserts"}
 	case fastening.KindBarrel:
-		return []string{"square, to drill across the heel"}
+		return unit.Texts{"square, to drill across the heel"}
 	case fastening.KindScrew:
 		return nil
 	}
-	return []string{"two nuts to lock on the bolt, to drive it"}
+	return unit.Texts{"two nuts to lock on the bolt, to drive it"}
 }
 
-func wrench(d guitar.Values) string {
+func wrench(d guitar.Values) unit.Phrase {
+	if !d.Has("thread") {
+		return unit.Say("short wrench or nut driver that passes the soundhole")
+	}
 	switch guitar.FasteningKind(d) {
 	case fastening.KindHanger:
 		if t, err := fastening.FindThread(d.Choice("thread")); err == nil {
-			return "short " + t.Wrench() + " wrench or nut driver that passes the soundhole"
+			return unit.Say("short %s wrench or nut driver that passes the soundhole", t.Wrench())
 		}
 	case fastening.KindScrew:
-		return "short screwdriver that passes the soundhole"
+		return unit.Say("short screwdriver that passes the soundhole")
 	}
-	return "short key or wrench for the bolts' heads, that passes the soundhole"
+	return unit.Say("short key or wrench for the bolts' heads, that passes the soundhole")
 }
 
-// Consumables lists every consumable of several guitars once, with the steps' own order kept.
-func Consumables(designs ...guitar.Values) []string {
-	var out []string
-	seen := map[string]bool{}
+// Consumables lists every consumable of several guitars once, with the steps' own order kept. Strings are counted among the items.
+func Consumables(designs ...guitar.Values) unit.Texts {
+	var out unit.Texts
 	for _, d := range designs {
 		for _, s := range Tools(d) {
 			for _, c := range s.Consumables {
-				if !seen[c] && c != "set of strings" { // strings are counted among the items
-					seen[c] = true
+				if c != setOfStrings && !slices.Contains(out, c) {
 					out = append(out, c)
 				}
 			}
@@ -95,3 +106,9 @@ func Consumables(designs ...guitar.Values) []string {
 	}
 	return out
 }
+
+// Same reports that two things are called alike.
+func Same(a, b unit.Phrase) bool { return a.In(unit.Millimetre) == b.In(unit.Millimetre) }
+
+// IsStrings reports a consumable that is counted among the items: the strings.
+func IsStrings(t unit.Text) bool { return t == setOfStrings }

@@ -32,8 +32,8 @@ func (p Point) Mirror() Point { return Point{p.X, -p.Y} }
 
 func (p Point) finite() bool { return p.X.Finite() && p.Y.Finite() }
 
-func mm(field, label string, lo, hi float64) unit.Limit {
-	return unit.Limit{Field: field, Label: label, Kind: unit.KindLength, Min: lo / 1000, Max: hi / 1000}
+func mm(field string, label unit.Text, lo, hi float64) unit.Limit {
+	return unit.Limit{Field: field, Label: unit.Say(label), Kind: unit.KindLength, Min: lo / 1000, Max: hi / 1000}
 }
 
 // limits are wider than any usual instrument: a soprano ukulele to an acoustic bass. common practice, no source.
@@ -51,25 +51,25 @@ var limits = func() map[string]unit.Limit {
 		mm("neck_radius", "radius of the neck end", 20, 20000),
 		mm("tail_flat", "straight part of the tail", 0, 400),
 		mm("neck_flat", "straight part of the neck end", 0, 400),
-		{Field: "points", Label: "points of the half outline", Kind: unit.KindCount, Min: fewestPoints, Max: mostPoints},
-		{Field: "vertices", Label: "points round the outline", Kind: unit.KindCount, Min: 3, Max: 20000},
+		{Field: "points", Label: unit.Say("points of the half outline"), Kind: unit.KindCount, Min: fewestPoints, Max: mostPoints},
+		{Field: "vertices", Label: unit.Say("points round the outline"), Kind: unit.KindCount, Min: 3, Max: 20000},
 		mm("hole_radius", "radius of the soundhole", 5, 150),
 		mm("thickness", "thickness of the top", 0.8, 10),
 		mm("dome_radius", "dome radius of the top", 500, 50000),
-		{Field: "holes", Label: "holes", Kind: unit.KindCount, Min: 0, Max: 24},
-		{Field: "braces", Label: "braces", Kind: unit.KindCount, Min: 0, Max: 60},
-		{Field: "patches", Label: "plates", Kind: unit.KindCount, Min: 0, Max: 24},
+		{Field: "holes", Label: unit.Say("holes"), Kind: unit.KindCount, Min: 0, Max: 24},
+		{Field: "braces", Label: unit.Say("braces"), Kind: unit.KindCount, Min: 0, Max: 60},
+		{Field: "patches", Label: unit.Say("plates"), Kind: unit.KindCount, Min: 0, Max: 24},
 		mm("width", "brace width", 1, 60),
 		mm("height", "brace height", 0.3, 60),
-		{Field: "at", Label: "place along the brace", Kind: unit.KindRatio, Min: 0, Max: 1},
+		{Field: "at", Label: unit.Say("place along the brace"), Kind: unit.KindRatio, Min: 0, Max: 1},
 		mm("patch_thickness", "thickness of the plate", 0.3, 30),
 		mm("bridge_along", "bridge along the strings", 8, 120),
 		mm("bridge_across", "bridge across the strings", 20, 350),
-		{Field: "cross_angle", Label: "X-brace's leg from the centreline", Kind: unit.KindAngle, Min: 25 * float64(unit.Degree), Max: 65 * float64(unit.Degree)},
+		{Field: "cross_angle", Label: unit.Say("X-brace's leg from the centreline"), Kind: unit.KindAngle, Min: 25 * float64(unit.Degree), Max: 65 * float64(unit.Degree)},
 		mm("cross_at", "crossing of the X from the tail", 30, 780),
-		{Field: "bars", Label: "bars", Kind: unit.KindCount, Min: 0, Max: 9},
+		{Field: "bars", Label: unit.Say("bars"), Kind: unit.KindCount, Min: 0, Max: 9},
 		mm("inset", "braces stop short of the edge by", 0, 60),
-		{Field: "pattern", Label: "brace pattern", Kind: unit.KindChoice},
+		{Field: "pattern", Label: unit.Say("brace pattern"), Kind: unit.KindChoice},
 	} {
 		m[l.Field] = l
 	}
@@ -85,17 +85,17 @@ func LimitOf(field string) (unit.Limit, bool) {
 func need(field string, v float64) error { return limits[field].CheckOffering(v) }
 
 // needAs checks a figure of a list against a range of the package, and names the figure's own place.
-func needAs(limit, field, label string, v float64) error {
+func needAs(limit, field string, label unit.Phrase, v float64) error {
 	l := limits[limit]
 	l.Field, l.Label = field, label
 	return l.CheckOffering(v)
 }
 
 // refuse reports an input that cannot go with another one.
-func refuse(field string, v float64, why string) error {
-	return &unit.RangeError{Limit: limits[field], Value: v, Why: why}
+func refuse(field string, v float64, why unit.Text, args ...any) error {
+	return &unit.RangeError{Limit: limits[field], Value: v, Why: unit.Say(why, args...)}
 }
 
-func refuseAs(field, label, got, why string) error {
-	return &unit.RangeError{Limit: unit.Limit{Field: field, Label: label, Kind: unit.KindText}, Got: got, Value: math.NaN(), Why: why}
+func refuseAs(field string, label unit.Phrase, got string, why unit.Text, args ...any) error {
+	return &unit.RangeError{Limit: unit.Limit{Field: field, Label: label, Kind: unit.KindText}, Got: got, Value: math.NaN(), Why: unit.Say(why, args...)}
 }

@@ -3,6 +3,8 @@ package body
 import (
 	"fmt"
 	"math"
+	"strconv"
+	"strings"
 
 	"fairset/unit"
 )
@@ -21,11 +23,11 @@ const (
 // Patterns lists the patterns with their names, in the order they are offered.
 func Patterns() []struct {
 	Key  Pattern
-	Name string
+	Name unit.Text
 } {
 	return []struct {
 		Key  Pattern
-		Name string
+		Name unit.Text
 	}{{PatternX, "X-brace"}, {PatternFan, "fan"}, {PatternLadder, "ladder"}, {PatternNone, "none"}}
 }
 
@@ -70,7 +72,7 @@ func roundHalf(l unit.Length) unit.Length {
 // bars, width or height.
 func (p Plan) Lay() ([]Brace, []Patch, error) {
 	if !p.Outline.Made() {
-		return nil, nil, refuseAs("outline", "outline", "none", "the body has no outline")
+		return nil, nil, refuseAs("outline", unit.Say("outline"), "none", "the body has no outline")
 	}
 	if err := need("bars", float64(p.Bars)); err != nil {
 		return nil, nil, err
@@ -173,8 +175,8 @@ func (p Plan) x() ([]Brace, []Patch, error) {
 		b.Heights = []Height{{0, min(endHeight, p.Height)}, {0.35 * mid, roundHalf(0.8 * p.Height)}, {mid, p.Height}, {mid + 0.75*(1-mid), roundHalf(0.7 * p.Height)}, {1, min(endHeight, p.Height)}}
 		out = append(out, b)
 	}
-	leg("X leg 1", 1)
-	leg("X leg 2", -1)
+	leg(numbered(legName, 0), 1)
+	leg(numbered(legName, 1), -1)
 	// Tone bars start beside the tailward part of the second leg, which has y < 0, and end short of the edge between the first leg's end
 	// and the tail.
 	start := out[1].From
@@ -199,10 +201,10 @@ func (p Plan) x() ([]Brace, []Patch, error) {
 		goal := p.tailEdge(wall * unit.Length(q))
 		way := math.Atan2(float64(goal.Y-foot.Y), float64(goal.X-foot.X))
 		end := p.toEdge(foot, way, width, offLining)
-		out = append(out, Brace{Name: fmt.Sprintf("tone bar %d", i+1), From: foot, To: end, Width: width, Heights: tapered(height, loneHeight, loneHeight, 0.2), Wood: p.BraceWood})
+		out = append(out, Brace{Name: numbered(toneBarName, i), From: foot, To: end, Width: width, Heights: tapered(height, loneHeight, loneHeight, 0.2), Wood: p.BraceWood})
 	}
 	if hasUpper {
-		out = append(out, p.across("upper transverse", upper, intoLining, upperWidth, p.Height, 2*endHeight))
+		out = append(out, p.across(upperName, upper, intoLining, upperWidth, p.Height, 2*endHeight))
 	}
 	// The plate lies between the legs.
 	room := func(x unit.Length) unit.Length {
@@ -222,13 +224,62 @@ func (p Plan) tailEdge(y unit.Length) Point {
 	return rough[0]
 }
 
+// Called says the name of a brace or a plate. One that Lay gave is said in a maker's language; one that somebody typed, and so
+// any other, stays as it is. The names that designs keep are English.
+func Called(name string) unit.Phrase {
+	switch name {
+	case plateName:
+		return unit.Say("bridge plate")
+	case upperName:
+		return unit.Say("upper transverse")
+	case lowerName:
+		return unit.Say("lower transverse")
+	}
+	kind, number, _ := cutLast(name, " ")
+	n, err := strconv.Atoi(number)
+	if err != nil || strconv.Itoa(n) != number {
+		return unit.Plain(name)
+	}
+	switch kind {
+	case legName:
+		return unit.Say("X leg %d", n)
+	case toneBarName:
+		return unit.Say("tone bar %d", n)
+	case fanName:
+		return unit.Say("fan %d‖brace", n)
+	case barName:
+		return unit.Say("bar %d‖brace", n)
+	}
+	return unit.Plain(name)
+}
+
+func cutLast(s, sep string) (before, after string, ok bool) {
+	if i := strings.LastIndex(s, sep); i >= 0 {
+		return s[:i], s[i+len(sep):], true
+	}
+	return s, "", false
+}
+
+// The names of braces and plates in a starting layout; those of which there are several end in a number. Called knows them.
+const (
+	plateName   = "bridge plate"
+	upperName   = "upper transverse"
+	lowerName   = "lower transverse"
+	legName     = "X leg"
+	toneBarName = "tone bar"
+	fanName     = "fan"
+	barName     = "bar"
+)
+
+func numbered(name string, i int) string { return fmt.Sprintf("%s %d", name, i+1) }
+
 // plate is a bridge plate of two half widths, at its tail edge and its neck edge.
 func (p Plan) plate(tail, neck unit.Length) []Patch {
 	if p.PlateThickness == 0 {
 		return nil
 	}
 	x0, x1 := p.plateEdges()
-	return []Patch{{Name: "bridge plate", Corners: [4]Point{{x0, -tail}, {x1, -neck}, {x1, neck}, {x0, tail}}, Thickness: p.PlateThickness, Side: Under, Grain: [2]float64{0, 1}, Wood: p.PlateWood}}
+	return []Patch{{Name: plateName, Corners: [4]Point{{x0, -tail}, {x1, -neck}, {x1, neck}, {x0, tail}}, Thickness: p.PlateThickness, Side: Under, Grain: [2]float64{0, 1}, Wood: p.PlateWood}}
 }
 
 func (p Plan) plateEdges() (tail, neck unit.Length) {
@@ -254,10 +305,10 @@ func (p Plan) fan() ([]Brace, []Patch, error) {
 		out = append(out, p.across(name, x, intoLining, roundHalf(1.1*p.Width), p.Height, endHeight))
 	}
 	if x := p.aboveHole(); x < p.Outline.Length()-p.Width {
-		bar("upper transverse", x)
+		bar(upperName, x)
 	}
 	lower := p.belowHole()
-	bar("lower transverse", lower)
+	bar(lowerName, lower)
 	// The fan's lines meet at the neck end; they start just behind the lower transverse.
 	width, height := roundHalf(0.6*p.Width), roundHalf(0.4*p.Height)
 	meet := Point{p.Outline.Length(), 0}
@@ -271,7 +322,7 @@ func (p Plan) fan() ([]Brace, []Patch, error) {
 		aim := Point{widestAt, unit.Length(share*0.62) * wide / 2}
 		way := math.Atan2(float64(aim.Y-meet.Y), float64(aim.X-meet.X))
 		from := along(meet, aim, float64((meet.X-begin)/(meet.X-aim.X)))
-		out = append(out, Brace{Name: fmt.Sprintf("fan %d", i+1), From: from, To: p.toEdge(from, way, width, offLining), Width: width, Heights: tapered(height, loneHeight, loneHeight, 0.15), Wood: p.BraceWood})
+		out = append(out, Brace{Name: numbered(fanName, i), From: from, To: p.toEdge(from, way, width, offLining), Width: width, Heights: tapered(height, loneHeight, loneHeight, 0.15), Wood: p.BraceWood})
 	}
 	return out, p.plateWithin(func(unit.Length) unit.Length { return p.Bridge.Across/2 + 4*unit.MM }), nil
 }
@@ -298,14 +349,14 @@ func (p Plan) ladder() ([]Brace, []Patch, error) {
 	}
 	var out []Brace
 	for i, x := range xs {
-		out = append(out, p.across(fmt.Sprintf("bar %d", i+1), x, intoLining, p.Width, p.Height, endHeight))
+		out = append(out, p.across(numbered(barName, i), x, intoLining, p.Width, p.Height, endHeight))
 	}
 	return out, p.plateWithin(func(unit.Length) unit.Length { return p.Bridge.Across/2 + 4*unit.MM }), nil
 }
 
 // Part is a piece to cut.
 type Part struct {
-	Name   string
+	Name   unit.Phrase
 	Wood   string
 	Count  int
 	Length unit.Length // along its grain
@@ -322,14 +373,14 @@ func (s Soundboard) Parts() []Part {
 	var out []Part
 	if s.Outline.Made() {
 		w, _ := s.Outline.Widest()
-		out = append(out, Part{Name: "half of the top", Wood: s.Wood, Count: 2, Length: s.Outline.Length() + 2*allowance, Width: w/2 + allowance, Height: s.Thickness})
+		out = append(out, Part{Name: unit.Say("half of the top"), Wood: s.Wood, Count: 2, Length: s.Outline.Length() + 2*allowance, Width: w/2 + allowance, Height: s.Thickness})
 	}
 	for i, b := range s.Braces {
 		out = append(out, Part{Name: b.name(i), Wood: b.Wood, Count: 1, Length: b.Length(), Width: b.Width, Height: b.Tallest()})
 	}
 	for _, p := range s.Patches {
 		l, w := p.Blank()
-		out = append(out, Part{Name: p.Name, Wood: p.Wood, Count: 1, Length: l, Width: w, Height: p.Thickness})
+		out = append(out, Part{Name: Called(p.Name), Wood: p.Wood, Count: 1, Length: l, Width: w, Height: p.Thickness})
 	}
 	return out
 }

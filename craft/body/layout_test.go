@@ -3,9 +3,11 @@ package body
 import (
 	"errors"
 	"math"
+	"strings"
 	"testing"
 
 	"fairset/internal/reftest"
+	"fairset/language"
 	"fairset/unit"
 
 	"pgregory.net/rapid"
@@ -214,6 +216,34 @@ func TestPlanRefused(t *testing.T) {
 			t.Errorf("%s: no error", c.field)
 		} else {
 			reftest.RangeError(t, err, c.field)
+		}
+	}
+}
+
+// Every name that a starting layout gives is said in the reader's language; a typed one stays.
+func TestMadeNamesAreKnown(t *testing.T) {
+	pseudo := unit.Millimetre.Speaking(language.Pseudo)
+	for _, pattern := range Patterns() {
+		braces, plates, err := plan(mustNew(t, usual()), pattern.Key).Lay()
+		if err != nil {
+			t.Fatal(err)
+		}
+		names := []string{}
+		for _, b := range braces {
+			names = append(names, b.Name)
+		}
+		for _, q := range plates {
+			names = append(names, q.Name)
+		}
+		for _, name := range names {
+			if got := Called(name); got.In(unit.Millimetre) != name || !strings.HasPrefix(got.In(pseudo), "⟦") {
+				t.Errorf("%q is called %q, %q", name, got.In(unit.Millimetre), got.In(pseudo))
+			}
+		}
+	}
+	for _, typed := range []string{"", "side bar", "tone bar", "tone bar 01", "tone bar +1", "bar x", "Bar 1", "fan 1 of 3", " 1", "%d 1"} {
+		if got := Called(typed).In(pseudo); got != typed {
+			t.Errorf("typed %q is called %q", typed, got)
 		}
 	}
 }

@@ -105,15 +105,15 @@ func New(l Landmarks) (Outline, error) {
 	const gap = 10 * unit.MM
 	switch {
 	case l.WaistAt < l.LowerAt+gap:
-		return Outline{}, refuse("waist_at", float64(l.WaistAt), fmt.Sprintf("the waist lies nearer the neck than the lower bout's widest place, at %v, by 10 mm or more", l.LowerAt))
+		return Outline{}, refuse("waist_at", float64(l.WaistAt), "the waist lies nearer the neck than the lower bout's widest place, at %v, by 10 mm or more", l.LowerAt)
 	case l.UpperAt < l.WaistAt+gap:
-		return Outline{}, refuse("upper_at", float64(l.UpperAt), fmt.Sprintf("the upper bout's widest place lies nearer the neck than the waist, at %v, by 10 mm or more", l.WaistAt))
+		return Outline{}, refuse("upper_at", float64(l.UpperAt), "the upper bout's widest place lies nearer the neck than the waist, at %v, by 10 mm or more", l.WaistAt)
 	case l.Length < l.UpperAt+gap:
-		return Outline{}, refuse("upper_at", float64(l.UpperAt), fmt.Sprintf("the body ends at %v: the upper bout is widest 10 mm before that or more", l.Length))
+		return Outline{}, refuse("upper_at", float64(l.UpperAt), "the body ends at %v: the upper bout is widest 10 mm before that or more", l.Length)
 	case l.WaistWidth > l.LowerWidth-2*leastSwell:
-		return Outline{}, refuse("waist_width", float64(l.WaistWidth), fmt.Sprintf("the waist must be narrower than the lower bout, %v; for a body without a waist give its outline as points", l.LowerWidth))
+		return Outline{}, refuse("waist_width", float64(l.WaistWidth), "the waist must be narrower than the lower bout, %v; for a body without a waist give its outline as points", l.LowerWidth)
 	case l.WaistWidth > l.UpperWidth-2*leastSwell:
-		return Outline{}, refuse("waist_width", float64(l.WaistWidth), fmt.Sprintf("the waist must be narrower than the upper bout, %v; for a body without a waist give its outline as points", l.UpperWidth))
+		return Outline{}, refuse("waist_width", float64(l.WaistWidth), "the waist must be narrower than the upper bout, %v; for a body without a waist give its outline as points", l.UpperWidth)
 	case l.Tail.Flat > l.LowerWidth*reach:
 		return Outline{}, refuse("tail_flat", float64(l.Tail.Flat), "it must leave room for the corners of the lower bout")
 	case l.Neck.Flat > l.UpperWidth*reach:
@@ -191,7 +191,7 @@ func endOf(name string, e End, half, span, drop, toWaist float64) (across, toEnd
 		}
 		if !found {
 			return 0, 0, 0, &unit.RangeError{Limit: unit.Limit{Field: name + "_radius", Label: limits[name+"_radius"].Label, Kind: unit.KindLength, Min: least, Max: most}, Value: float64(e.Radius),
-				Why: "with these widths and stations the end cannot be that round or that flat"}
+				Why: unit.Say("with these widths and stations the end cannot be that round or that flat")}
 		}
 		for range 60 {
 			mid := (lo + hi) / 2
@@ -226,8 +226,8 @@ func Through(points []Point) (Outline, error) {
 	if err := need("points", float64(len(points))); err != nil {
 		return Outline{}, err
 	}
-	label := func(i int) string { return fmt.Sprintf("point %d of the half outline", i+1) }
-	bad := func(i int, why string) error {
+	label := func(i int) unit.Phrase { return unit.Say("point %d of the half outline", i+1) }
+	bad := func(i int, why unit.Text) error {
 		p := points[i]
 		return refuseAs(fmt.Sprintf("points[%d]", i), label(i), fmt.Sprintf("(%v, %v)", p.X, p.Y), why)
 	}
@@ -256,7 +256,7 @@ func Through(points []Point) (Outline, error) {
 		}
 		half[i] = vec{float64(p.X), float64(p.Y * sign)}
 	}
-	if err := needAs("length", "points", "length of the outline", half[n].x); err != nil {
+	if err := needAs("length", "points", unit.Say("length of the outline"), half[n].x); err != nil {
 		return Outline{}, err
 	}
 	o := newOutline(spline(half))
@@ -266,17 +266,17 @@ func Through(points []Point) (Outline, error) {
 	for i, p := range run {
 		widest = math.Max(widest, 2*float64(p.Y))
 		if i > 0 && i < len(run)-1 && p.Y <= 0 {
-			return Outline{}, refuseAs("points", "points of the half outline", "these points", fmt.Sprintf("the curve through them crosses the centreline near x = %.0f mm: give more points there, or move them apart", p.X.MM()))
+			return Outline{}, refuseAs("points", unit.Say("points of the half outline"), "these points", "the curve through them crosses the centreline near x = %.0f mm: give more points there, or move them apart", p.X.MM())
 		}
 	}
 	for i := range run[1:] {
 		for j := i + 2; j+1 < len(run); j++ {
 			if crosses(run[i], run[i+1], run[j], run[j+1]) {
-				return Outline{}, refuseAs("points", "points of the half outline", "these points", fmt.Sprintf("the outline crosses itself near x = %.0f mm, y = %.0f mm: list the points in order from the tail to the neck end", run[i].X.MM(), run[i].Y.MM()))
+				return Outline{}, refuseAs("points", unit.Say("points of the half outline"), "these points", "the outline crosses itself near x = %.0f mm, y = %.0f mm: list the points in order from the tail to the neck end", run[i].X.MM(), run[i].Y.MM())
 			}
 		}
 	}
-	if err := needAs("lower_width", "points", "greatest width of the outline", widest); err != nil {
+	if err := needAs("lower_width", "points", unit.Say("greatest width of the outline"), widest); err != nil {
 		return Outline{}, err
 	}
 	return o, nil

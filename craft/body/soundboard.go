@@ -122,12 +122,12 @@ type Soundboard struct {
 // bridge.centre, bridge.along, bridge.across; i counts from 0. Warnings are for what can be built but is unusual.
 func (s Soundboard) Check() ([]unit.Warning, error) {
 	if !s.Outline.Made() {
-		return nil, refuseAs("outline", "outline", "none", "the body has no outline")
+		return nil, refuseAs("outline", unit.Say("outline"), "none", "the body has no outline")
 	}
 	if err := need("thickness", float64(s.Thickness)); err != nil {
 		return nil, err
 	}
-	if err := needGrain("grain", "grain of the top", s.Grain); err != nil {
+	if err := needGrain("grain", unit.Say("grain of the top"), s.Grain); err != nil {
 		return nil, err
 	}
 	if s.Dome != 0 {
@@ -164,7 +164,7 @@ func (s Soundboard) Check() ([]unit.Warning, error) {
 	return warns, nil
 }
 
-func needGrain(field, label string, g [2]float64) error {
+func needGrain(field string, label unit.Phrase, g [2]float64) error {
 	if n := math.Hypot(g[0], g[1]); !unit.Finite(n) || n == 0 {
 		return refuseAs(field, label, fmt.Sprintf("(%g, %g)", g[0], g[1]), "it must be a direction: two finite numbers that are not both 0")
 	}
@@ -174,33 +174,33 @@ func needGrain(field, label string, g [2]float64) error {
 func where(p Point) string { return fmt.Sprintf("(%v, %v)", p.X, p.Y) }
 
 func (s Soundboard) checkHole(i int, h Hole) error {
-	field, label := fmt.Sprintf("holes[%d]", i), "soundhole"
+	field, label := fmt.Sprintf("holes[%d]", i), unit.Say("soundhole")
 	if i > 0 {
-		label = fmt.Sprintf("hole %d", i+1)
+		label = unit.Say("hole %d", i+1)
 	}
-	if err := needAs("hole_radius", field+".radius", "radius of the "+label, float64(h.Radius)); err != nil {
+	if err := needAs("hole_radius", field+".radius", unit.Say("radius of the %v", label), float64(h.Radius)); err != nil {
 		return err
 	}
 	if !s.Outline.Inside(h.Centre, 0) {
-		return refuseAs(field+".centre", "centre of the "+label, where(h.Centre), "it lies outside the body")
+		return refuseAs(field+".centre", unit.Say("centre of the %v", label), where(h.Centre), "it lies outside the body")
 	}
 	if !s.Outline.Inside(h.Centre, h.Radius+2*unit.MM) {
-		return refuseAs(field+".radius", "radius of the "+label, h.Radius.String(), fmt.Sprintf("the hole would cut the body's edge: %v lie between its centre and the edge", s.Outline.edge(h.Centre)))
+		return refuseAs(field+".radius", unit.Say("radius of the %v", label), h.Radius.String(), "the hole would cut the body's edge: %v lie between its centre and the edge", s.Outline.edge(h.Centre))
 	}
 	for j, o := range s.Holes[:i] {
 		if o.Centre.Distance(h.Centre) < o.Radius+h.Radius {
-			return refuseAs(field+".centre", "centre of the "+label, where(h.Centre), fmt.Sprintf("it overlaps hole %d", j+1))
+			return refuseAs(field+".centre", unit.Say("centre of the %v", label), where(h.Centre), "it overlaps hole %d", j+1)
 		}
 	}
 	return nil
 }
 
 // name says which brace it is.
-func (b Brace) name(i int) string {
+func (b Brace) name(i int) unit.Phrase {
 	if b.Name != "" {
-		return b.Name
+		return Called(b.Name)
 	}
-	return fmt.Sprintf("brace %d", i+1)
+	return unit.Say("brace %d", i+1)
 }
 
 // onTop lets an end drawn on the edge itself count as on the top.
@@ -223,28 +223,29 @@ func (s Soundboard) meetsEdge(a, b Point) bool {
 
 func (s Soundboard) checkBrace(i int, b Brace) ([]unit.Warning, error) {
 	field, name := fmt.Sprintf("braces[%d]", i), b.name(i)
-	if err := needAs("width", field+".width", "width of "+name, float64(b.Width)); err != nil {
+	if err := needAs("width", field+".width", unit.Say("width of %v", name), float64(b.Width)); err != nil {
 		return nil, err
 	}
 	for _, e := range []struct {
 		key string
+		end unit.Text
 		p   Point
-	}{{"from", b.From}, {"to", b.To}} {
+	}{{"from", "from end of %v", b.From}, {"to", "to end of %v", b.To}} {
 		if !s.on(e.p) {
-			return nil, refuseAs(field+"."+e.key, e.key+" end of "+name, where(e.p), "it lies off the top")
+			return nil, refuseAs(field+"."+e.key, unit.Say(e.end, name), where(e.p), "it lies off the top")
 		}
 	}
 	if b.Length() < b.Width {
-		return nil, refuseAs(field+".to", "to end of "+name, where(b.To), "the brace would be shorter than it is wide")
+		return nil, refuseAs(field+".to", unit.Say("to end of %v", name), where(b.To), "the brace would be shorter than it is wide")
 	}
-	if err := checkHeights(field+".heights", "heights of "+name, b.Heights); err != nil {
+	if err := checkHeights(field+".heights", unit.Say("heights of %v", name), b.Heights); err != nil {
 		return nil, err
 	}
 	if s.meetsEdge(b.From, b.To) { // perhaps only at an end that lies on the edge
 		const steps = 100
 		for k := 1; k < steps; k++ {
 			if p := along(b.From, b.To, float64(k)/steps); !s.on(p) {
-				return nil, refuseAs(field+".to", "to end of "+name, where(b.To), fmt.Sprintf("between its ends the brace leaves the top near x = %.0f mm", p.X.MM()))
+				return nil, refuseAs(field+".to", unit.Say("to end of %v", name), where(b.To), "between its ends the brace leaves the top near x = %.0f mm", p.X.MM())
 			}
 		}
 	}
@@ -253,15 +254,15 @@ func (s Soundboard) checkBrace(i int, b Brace) ([]unit.Warning, error) {
 		d := away(h.Centre, b.From, b.To)
 		switch {
 		case d < h.Radius:
-			return nil, refuseAs(field+".from", "from end of "+name, where(b.From), "the brace would cross the open soundhole")
+			return nil, refuseAs(field+".from", unit.Say("from end of %v", name), where(b.From), "the brace would cross the open soundhole")
 		case d < h.Radius+b.Width/2:
-			warns = append(warns, unit.Warning{Code: "brace_over_hole", Field: field + ".from", Say: unit.Say("The edge of "+name+" stands out into the soundhole by %v.", h.Radius+b.Width/2-d)})
+			warns = append(warns, unit.Warning{Code: "brace_over_hole", Field: field + ".from", Say: unit.Say("The edge of %v stands out into the soundhole by %v.", name, h.Radius+b.Width/2-d)})
 		}
 	}
 	return warns, nil
 }
 
-func checkHeights(field, label string, hs []Height) error {
+func checkHeights(field string, label unit.Phrase, hs []Height) error {
 	if len(hs) < 2 || len(hs) > 20 {
 		return refuseAs(field, label, fmt.Sprintf("%d heights", len(hs)), "give at least the heights at both ends, and 20 at most")
 	}
@@ -286,22 +287,22 @@ func checkHeights(field, label string, hs []Height) error {
 }
 
 func (s Soundboard) checkPatch(i int, p Patch) error {
-	field, name := fmt.Sprintf("patches[%d]", i), p.Name
-	if name == "" {
-		name = fmt.Sprintf("plate %d", i+1)
+	field, name := fmt.Sprintf("patches[%d]", i), Called(p.Name)
+	if p.Name == "" {
+		name = unit.Say("plate %d", i+1)
 	}
-	if err := needAs("patch_thickness", field+".thickness", "thickness of the "+name, float64(p.Thickness)); err != nil {
+	if err := needAs("patch_thickness", field+".thickness", unit.Say("thickness of the %v", name), float64(p.Thickness)); err != nil {
 		return err
 	}
-	if err := needGrain(field+".grain", "grain of the "+name, p.Grain); err != nil {
+	if err := needGrain(field+".grain", unit.Say("grain of the %v", name), p.Grain); err != nil {
 		return err
 	}
 	if p.Side != Under && p.Side != Over {
-		return refuseAs(field+".side", "side of the "+name, string(p.Side), "it is glued under or over the top")
+		return refuseAs(field+".side", unit.Say("side of the %v", name), string(p.Side), "it is glued under or over the top")
 	}
 	for _, q := range p.Corners {
 		if !s.on(q) {
-			return refuseAs(field+".corners", "corners of the "+name, where(q), "it lies off the top")
+			return refuseAs(field+".corners", unit.Say("corners of the %v", name), where(q), "it lies off the top")
 		}
 	}
 	c := p.Corners
@@ -309,13 +310,13 @@ func (s Soundboard) checkPatch(i int, p Patch) error {
 	first := turn(c[0], c[1], c[2])
 	for k := range c {
 		if a := turn(c[k], c[(k+1)%4], c[(k+2)%4]); a*first <= 0 || math.Abs(a) < 1e-8 {
-			return refuseAs(field+".corners", "corners of the "+name, where(c[(k+1)%4]), "list four different corners in order round the plate, which must not bend inward")
+			return refuseAs(field+".corners", unit.Say("corners of the %v", name), where(c[(k+1)%4]), "list four different corners in order round the plate, which must not bend inward")
 		}
 	}
 	for _, h := range s.Holes {
 		for k, a := range c {
 			if away(h.Centre, a, c[(k+1)%4]) < h.Radius || inside(c[:], h.Centre) {
-				return refuseAs(field+".corners", "corners of the "+name, where(a), "the plate would lie over the open soundhole")
+				return refuseAs(field+".corners", unit.Say("corners of the %v", name), where(a), "the plate would lie over the open soundhole")
 			}
 		}
 	}
@@ -328,11 +329,11 @@ func (s Soundboard) checkBridge(b Bridge) error {
 	}
 	for _, p := range b.Corners() {
 		if !s.on(p) {
-			return refuseAs("bridge.centre", "place of the bridge", where(b.Centre), fmt.Sprintf("a corner of the bridge, at %s, lies off the top", where(p)))
+			return refuseAs("bridge.centre", unit.Say("place of the bridge"), where(b.Centre), "a corner of the bridge, at %s, lies off the top", where(p))
 		}
 		for _, h := range s.Holes {
 			if p.Distance(h.Centre) < h.Radius || away(h.Centre, Point{b.Centre.X + b.Along/2, -b.Across / 2}, Point{b.Centre.X + b.Along/2, b.Across / 2}) < h.Radius {
-				return refuseAs("bridge.centre", "place of the bridge", where(b.Centre), "the bridge would stand over the open soundhole")
+				return refuseAs("bridge.centre", unit.Say("place of the bridge"), where(b.Centre), "the bridge would stand over the open soundhole")
 			}
 		}
 	}

@@ -40,11 +40,15 @@ var (
 	order  = []string{"from", "to", "wide", "high", "of"}
 )
 
-func badLine(line, why string) error {
+func badLine(line string, why unit.Text, args ...any) error {
+	return badLineFor(line, unit.Say(why, args...))
+}
+
+func badLineFor(line string, why unit.Phrase) error {
 	if len(line) > 60 {
 		line = strings.ToValidUTF8(line[:60], "") + "…"
 	}
-	return &unit.RangeError{Limit: unit.Limit{Field: "braces", Label: "braces", Kind: unit.KindText}, Got: line, Value: math.NaN(), Why: why}
+	return &unit.RangeError{Limit: unit.Limit{Field: "braces", Label: unit.Say("braces"), Kind: unit.KindText}, Got: line, Value: math.NaN(), Why: why}
 }
 
 // ParseBraces reads a list of braces, one a line. Errors are *unit.RangeError naming braces, with the line that cannot be read.
@@ -58,7 +62,7 @@ func ParseBraces(text string) ([]Line, error) {
 			continue
 		}
 		if len(out) == maxLines {
-			return nil, badLine(line, fmt.Sprintf("give at most %d braces", maxLines))
+			return nil, badLine(line, "give at most %d braces", maxLines)
 		}
 		l, err := parseLine(line)
 		if err != nil {
@@ -82,7 +86,7 @@ func parseLine(line string) (Line, error) {
 	case !ok || l.Name == "":
 		return l, badLine(line, `begin with the brace's name and a colon, as in "tone bar 1: from 128; -50 to 62; 98 wide 6 high 2; 11; 2"`)
 	case len(l.Name) > maxNaming:
-		return l, badLine(line, fmt.Sprintf("keep the name under %d letters", maxNaming))
+		return l, badLine(line, "keep the name under %d letters", maxNaming)
 	}
 	rest = strings.TrimSpace(rest)
 	if strings.EqualFold(rest, "none") {
@@ -141,10 +145,10 @@ func parseLine(line string) (Line, error) {
 func parseMM(line, text string) (unit.Length, error) {
 	v, err := unit.ParseLength(strings.TrimSpace(text), unit.Millimetre)
 	if err != nil {
-		return 0, badLine(line, err.Error())
+		return 0, badLine(line, "%v", err)
 	}
 	if v.Abs() > 2 {
-		return 0, badLine(line, v.String()+" is larger than any body")
+		return 0, badLine(line, "%v is larger than any body", v)
 	}
 	return v, nil
 }
@@ -165,7 +169,7 @@ func parsePoint(line, text string) (Point, error) {
 func parseHeights(line, text string) ([]Height, error) {
 	parts := strings.Split(text, ";")
 	if len(parts) > maxHeights {
-		return nil, badLine(line, fmt.Sprintf("give at most %d heights", maxHeights))
+		return nil, badLine(line, "give at most %d heights", maxHeights)
 	}
 	if len(parts) == 1 { // the same all along
 		parts = append(parts, parts[0])
@@ -177,7 +181,7 @@ func parseHeights(line, text string) ([]Height, error) {
 		if m := reAt.FindStringSubmatch(p); m != nil {
 			share, err := parseShare(m[2])
 			if err != nil {
-				return nil, badLine(line, err.Error())
+				return nil, badLine(line, "%v", err)
 			}
 			out[i].At, p = share, m[1]
 			placed++
@@ -191,13 +195,13 @@ func parseHeights(line, text string) ([]Height, error) {
 	if inner := len(parts) - 2; placed > 0 && placed < inner {
 		return nil, badLine(line, `give "at" for every height between the ends, or for none`)
 	}
-	if err := checkHeights("braces", "braces", out); err != nil {
+	if err := checkHeights("braces", unit.Say("braces"), out); err != nil {
 		e := err.(*unit.RangeError)
 		why := e.Why
-		if why == "" {
-			why = "height " + e.Allowed(unit.Millimetre)
+		if why.Empty() {
+			why = unit.Say("height %v", e.Limit)
 		}
-		return nil, badLine(line, why)
+		return nil, badLineFor(line, why)
 	}
 	return out, nil
 }
@@ -294,11 +298,11 @@ func Merge(braces []Brace, lines []Line, wood string) []Brace {
 // ParsePoints reads the points of a half outline: figures with semicolons between them, along and across by turns; a line break
 // parts them as well. Millimetres unless a unit is written. Errors are *unit.RangeError naming points.
 func ParsePoints(text string) ([]Point, error) {
-	bad := func(got, why string) error {
+	bad := func(got string, why unit.Text, args ...any) error {
 		if len(got) > 60 {
 			got = strings.ToValidUTF8(got[:60], "") + "…"
 		}
-		return refuseAs("points", limits["points"].Label, got, why)
+		return refuseAs("points", limits["points"].Label, got, why, args...)
 	}
 	var vs []unit.Length
 	for _, t := range strings.FieldsFunc(text, func(r rune) bool { return r == ';' || r == '\n' || r == '\r' }) {
@@ -306,11 +310,11 @@ func ParsePoints(text string) ([]Point, error) {
 			continue
 		}
 		if len(vs) >= 2*mostPoints {
-			return nil, bad(text, fmt.Sprintf("give at most %d points", mostPoints))
+			return nil, bad(text, "give at most %d points", mostPoints)
 		}
 		v, err := unit.ParseLength(strings.TrimSpace(t), unit.Millimetre)
 		if err != nil {
-			return nil, bad(strings.TrimSpace(t), err.Error())
+			return nil, bad(strings.TrimSpace(t), "%v", err)
 		}
 		vs = append(vs, v)
 	}

@@ -4,7 +4,6 @@ package class
 
 import (
 	"cmp"
-	"fmt"
 	"math"
 	"slices"
 	"strings"
@@ -43,20 +42,20 @@ type Card struct {
 // Group is the guitars that wait at one step.
 type Group struct {
 	Step           guitar.Step // "" for those that are finished
-	Name, Question string
+	Name, Question unit.Text
 	Cards          []Card
 }
 
 // Need is what the next lesson takes at one step.
 type Need struct {
 	Step        guitar.Step
-	Name        string
+	Name        unit.Text
 	Guitars     []string // names
 	Hardware    []bill.Item
 	Holes       []bill.Drilled // to lay out drills for
-	Consumables []string
-	Tools       []string
-	Caution     string
+	Consumables unit.Texts
+	Tools       []unit.Phrase
+	Caution     unit.Phrase
 	Unsized     []string // names of guitars whose holes cannot be worked out yet
 }
 
@@ -90,7 +89,7 @@ func Look(members []Member, now time.Time, long time.Duration) Glance {
 		}
 		by[c.Waiting] = append(by[c.Waiting], c)
 	}
-	add := func(step guitar.Step, name, question string) {
+	add := func(step guitar.Step, name, question unit.Text) {
 		cards := by[step]
 		if len(cards) == 0 {
 			return
@@ -103,7 +102,7 @@ func Look(members []Member, now time.Time, long time.Duration) Glance {
 	for _, s := range guitar.Guides() {
 		add(s.Step, s.Name, s.Question)
 	}
-	add("", "Finished", "Set, strung and settled.")
+	add("", "Finished‖guitars", "Set, strung and settled.")
 	g.Needs = needs(members)
 	return g
 }
@@ -164,26 +163,26 @@ func troubles(m Member, c Card, now time.Time, long time.Duration) []Trouble {
 		lean, point := stalled(b, guitar.StepLean), stalled(b, guitar.StepPoint)
 		switch {
 		case lean || point:
-			what := "the lean"
+			say := unit.Text("The last two passes brought the lean no nearer.")
 			if point {
-				what = "where the neck points"
+				say = "The last two passes brought where the neck points no nearer."
 			}
 			if lean && point {
-				what = "lean or point"
+				say = "The last two passes brought lean or point no nearer."
 			}
-			add("nearer", unit.Say(fmt.Sprintf("The last two passes brought %s no nearer.", what)),
+			add("nearer", unit.Say(say),
 				unit.Say("Seat the neck, read again with somebody watching, and check with chalk that wood comes off where the drawing shows it."))
 		case len(b.Passes) >= manyPasses:
-			add("passes", unit.Say(fmt.Sprintf("%d passes, and not there yet.", len(b.Passes))),
+			add("passes", unit.Say("%d passes, and not there yet.", len(b.Passes)),
 				unit.Say("Read lean and point three times each before the next cut. Most necks take two to four passes."))
 		}
 	}
 	if r, ok := doubtful(b); ok {
-		what := "the lean"
+		say := unit.Text("The readings of the lean disagree.")
 		if r.Step == guitar.StepPoint {
-			what = "where the neck points"
+			say = "The readings of where the neck points disagree."
 		}
-		add("doubt", unit.Say("The readings of "+what+" disagree."), unit.Say("Lift the neck off, seat it and read again before anything is cut. One more reading that agrees settles it."))
+		add("doubt", unit.Say(say), unit.Say("Lift the neck off, seat it and read again before anything is cut. One more reading that agrees settles it."))
 	}
 	if b.Cut != nil {
 		for _, w := range b.Cut.Warnings {
@@ -201,7 +200,7 @@ func troubles(m Member, c Card, now time.Time, long time.Duration) []Trouble {
 		}
 	}
 	if age := now.Sub(c.Last); long > 0 && !c.Last.IsZero() && age > long {
-		add("waiting", unit.Say(fmt.Sprintf("Nothing entered for %d days.", int(age/(24*time.Hour)))), unit.Say("Ask whether it waits for a tool, a sheet or a pair of hands."))
+		add("waiting", unit.Plural(int(age/(24*time.Hour)), "Nothing entered for %d day.", "Nothing entered for %d days."), unit.Say("Ask whether it waits for a tool, a sheet or a pair of hands."))
 	}
 	return out
 }
@@ -277,8 +276,8 @@ func needs(members []Member) []Need {
 			holes = append(holes, hs)
 			for _, t := range bill.Tools(m.Bench.Design) {
 				if t.Step == guide.Step {
-					n.Tools = union(n.Tools, t.Tools)
-					n.Consumables = union(n.Consumables, t.Consumables)
+					n.Tools = union(n.Tools, t.Tools, bill.Same)
+					n.Consumables = union(n.Consumables, t.Consumables, func(a, b unit.Text) bool { return a == b })
 				}
 			}
 		}
@@ -288,15 +287,15 @@ func needs(members []Member) []Need {
 		slices.SortFunc(n.Guitars, ByName)
 		n.Hardware, n.Holes = bill.Add(items...), bill.AddHoles(holes...)
 		// Strings are counted among the hardware.
-		n.Consumables = slices.DeleteFunc(n.Consumables, func(c string) bool { return c == "set of strings" })
+		n.Consumables = slices.DeleteFunc(n.Consumables, bill.IsStrings)
 		out = append(out, n)
 	}
 	return out
 }
 
-func union(a, b []string) []string {
+func union[S ~[]E, E any](a, b S, same func(a, b E) bool) S {
 	for _, x := range b {
-		if !slices.Contains(a, x) {
+		if !slices.ContainsFunc(a, func(y E) bool { return same(x, y) }) {
 			a = append(a, x)
 		}
 	}

@@ -165,7 +165,7 @@ func TestNextLessonAddsUp(t *testing.T) {
 			hardware += i.Amount
 		}
 	}
-	if bolts == 0 || hardware != float64(bolts) || len(n.Holes) == 0 || n.Caution == "" {
+	if bolts == 0 || hardware != float64(bolts) || len(n.Holes) == 0 || n.Caution.Empty() {
 		t.Errorf("%v bolts of %d; %+v", hardware, bolts, n)
 	}
 	for _, h := range n.Holes {
@@ -185,7 +185,7 @@ func TestNextLessonAddsUp(t *testing.T) {
 func TestNames(t *testing.T) {
 	for _, c := range []struct{ pattern, want string }{
 		{"Alder 1…3", "Alder 1|Alder 2|Alder 3"}, {"Alder 08..11", "Alder 08|Alder 09|Alder 10|Alder 11"}, {"Alder 9-10", "Alder 9|Alder 10"},
-		{"Alder 1 to 2", "Alder 1|Alder 2"}, {" Alder ,  Birch  tree\nCedar", "Alder|Birch tree|Cedar"}, {"Alder 1…2, Birch", "Alder 1|Alder 2|Birch"}, {"Alder", "Alder"}, {"5…5", "5"},
+		{"Alder 1 to 2", "Alder 1|Alder 2"}, {"Alder 1 bis 2", "Alder 1|Alder 2"}, {" Alder ,  Birch  tree\nCedar", "Alder|Birch tree|Cedar"}, {"Alder 1…2, Birch", "Alder 1|Alder 2|Birch"}, {"Alder", "Alder"}, {"5…5", "5"},
 	} {
 		got, err := class.Names(c.pattern)
 		if err != nil || strings.Join(got, "|") != c.want {
@@ -259,7 +259,7 @@ func TestReport(t *testing.T) {
 func TestLearnedIsSaid(t *testing.T) {
 	none := class.Learned(nil)
 	for _, f := range none {
-		if f.N != 0 || f.Behind() != "nothing yet" {
+		if f.N != 0 || f.Behind().In(unit.Millimetre) != "nothing yet" {
 			t.Errorf("%+v", f)
 		}
 	}
@@ -273,7 +273,7 @@ func TestLearnedIsSaid(t *testing.T) {
 				t.Errorf("%s: %q", f.Key, text)
 			}
 		}
-		said[f.Key] = f.Behind()
+		said[f.Key] = f.Behind().In(unit.Millimetre)
 	}
 	for key, want := range map[string]string{"rate_board-120": "1 pass on 1 guitar", "reading": "4 readings on 1 guitar", "first_gap": "1 guitar", "holes": "nothing yet", "marks_share": "1 pass on 1 guitar"} {
 		if said[key] != want {

@@ -14,17 +14,17 @@ import (
 // MostCopies bounds how many guitars are made at once.
 const MostCopies = 200
 
-var run = regexp.MustCompile(`^(.*?)(\d{1,6})\s*(?:…|\.{2,3}|-|–|\bto\b)\s*(\d{1,6})$`)
+var run = regexp.MustCompile(`^(.*?)(\d{1,6})\s*(?:…|\.{2,3}|-|–|\bto\b|\bbis\b)\s*(\d{1,6})$`)
 
-// Names reads how the guitars of a class shall be called: "Alder 1…12" (also 1..12, 1-12, 1 to 12) for a run of numbers,
+// Names reads how the guitars of a class shall be called: "Alder 1…12" (also 1..12, 1-12, 1 to 12, 1 bis 12) for a run of numbers,
 // "Alder 01…12" for numbers of one length, or names parted by commas. Errors are *unit.RangeError naming names.
 func Names(pattern string) ([]string, error) {
-	l := unit.Limit{Field: "names", Label: "names", Kind: unit.KindText}
-	bad := func(got, why string) ([]string, error) {
+	l := unit.Limit{Field: "names", Label: unit.Say("names"), Kind: unit.KindText}
+	bad := func(got string, why unit.Text, args ...any) ([]string, error) {
 		if r := []rune(got); len(r) > 60 {
 			got = string(r[:60]) + "…"
 		}
-		return nil, &unit.RangeError{Limit: l, Got: strconv.Quote(got), Value: math.NaN(), Why: why}
+		return nil, &unit.RangeError{Limit: l, Got: strconv.Quote(got), Value: math.NaN(), Why: unit.Say(why, args...)}
 	}
 	var out []string
 	seen := map[string]bool{}
@@ -41,7 +41,7 @@ func Names(pattern string) ([]string, error) {
 				return bad(part, "the run goes backwards: write the smaller number first")
 			}
 			if last-first >= MostCopies {
-				return bad(part, fmt.Sprintf("a run is at most %d guitars", MostCopies))
+				return bad(part, "a run is at most %d guitars", MostCopies)
 			}
 			list = nil
 			for n := first; n <= last; n++ {
@@ -61,7 +61,7 @@ func Names(pattern string) ([]string, error) {
 			out = append(out, name)
 		}
 		if len(out) > MostCopies {
-			return bad(pattern, fmt.Sprintf("at most %d guitars are made at once", MostCopies))
+			return bad(pattern, "at most %d guitars are made at once", MostCopies)
 		}
 	}
 	if len(out) == 0 {

@@ -19,7 +19,7 @@ type Sides struct {
 // Row is what came of one guitar.
 type Row struct {
 	ID, Name, Owner string
-	Step            string // name of the step it waits at; "finished"
+	Step            unit.Text // name of the step it waits at; "finished"
 	Finished        bool
 	Begun, Last     time.Time // first and last entry that stands; zero for none
 	Days            int       // days something was entered on
@@ -116,7 +116,7 @@ func median(v []float64) float64 {
 
 func row(m Member) Row {
 	g, b := m.Guitar, m.Bench
-	r := Row{ID: g.ID, Name: g.Name, Owner: m.Owner, Finished: b.Waiting == "", Step: "finished", Passes: len(b.Passes)}
+	r := Row{ID: g.ID, Name: g.Name, Owner: m.Owner, Finished: b.Waiting == "", Step: "finished‖guitar", Passes: len(b.Passes)}
 	if guide, ok := guitar.FindGuide(b.Waiting); ok {
 		r.Step = guide.Name
 	}

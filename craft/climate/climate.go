@@ -43,10 +43,10 @@ func (r Reading) Normal() (Reading, error) {
 	r.At = r.At.UTC().Truncate(time.Second)
 	r.Place = strings.Join(strings.Fields(r.Place), " ")
 	if y := r.At.Year(); y < firstYear || y > lastYear {
-		return r, &unit.RangeError{Limit: unit.Limit{Field: "at", Label: "time", Kind: unit.KindText}, Got: r.At.Format("2006-01-02"), Value: math.NaN(), Why: "no reading is of that year"}
+		return r, &unit.RangeError{Limit: unit.Limit{Field: "at", Label: unit.Say("time"), Kind: unit.KindText}, Got: r.At.Format("2006-01-02"), Value: math.NaN(), Why: unit.Say("no reading is of that year")}
 	}
 	if !utf8.ValidString(r.Place) || utf8.RuneCountInString(r.Place) > MostPlace || strings.ContainsFunc(r.Place, unicode.IsControl) {
-		return r, &unit.RangeError{Limit: unit.Limit{Field: "place", Label: "place", Kind: unit.KindText}, Got: r.Place, Value: math.NaN(), Why: "keep it to " + strconv.Itoa(MostPlace) + " characters on one line"}
+		return r, &unit.RangeError{Limit: unit.Limit{Field: "place", Label: unit.Say("place"), Kind: unit.KindText}, Got: r.Place, Value: math.NaN(), Why: unit.Say("keep it to %d characters on one line", MostPlace)}
 	}
 	return r, unit.Checks(check("temperature", r.Temperature), check("relative_humidity", r.Humidity))
 }

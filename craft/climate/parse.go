@@ -3,7 +3,6 @@ package climate
 import (
 	"bytes"
 	"encoding/binary"
-	"fmt"
 	"math"
 	"regexp"
 	"slices"
@@ -12,6 +11,8 @@ import (
 	"time"
 	"unicode/utf16"
 	"unicode/utf8"
+
+	"fairset/unit"
 )
 
 // Bounds of one file.
@@ -41,7 +42,7 @@ type Options struct {
 type Bad struct {
 	Line int    // counted from 1
 	Text string // the line, clipped
-	Why  string
+	Why  unit.Phrase
 }
 
 // Import is what a file holds.
@@ -49,31 +50,40 @@ type Import struct {
 	Readings  []Reading // in order of time, without doubles
 	Doubles   int       // lines that say again what an earlier one said
 	Bad       []Bad
-	Delimiter string   // "comma", "semicolon", "tab" or "bar"
-	Notes     []string // how the file was read
+	Delimiter string        // "comma", "semicolon", "tab" or "bar"
+	Notes     []unit.Phrase // how the file was read
 }
 
 // Question is a file that can be read in two ways: nothing is guessed. Ask and read again with the option.
 type Question struct {
 	Option  string // "dates" or "unit"
-	Say     string
+	Say     unit.Phrase
 	Choices []string
 }
 
-func (q *Question) Error() string { return q.Say }
+func (q *Question) Error() string { return q.In(unit.Millimetre) }
+
+// In writes the question for a maker.
+func (q *Question) In(s unit.Style) string { return q.Say.In(s) }
 
 // FileError is a file that is no log of readings.
 type FileError struct {
 	Line int // 0 when the whole file is at fault
-	Why  string
+	Why  unit.Phrase
 }
 
-func (e *FileError) Error() string {
+func (e *FileError) Error() string { return e.In(unit.Millimetre) }
+
+// In writes the error for a maker.
+func (e *FileError) In(s unit.Style) string {
 	if e.Line > 0 {
-		return fmt.Sprintf("line %d: %s", e.Line, e.Why)
+		return s.Say("line %d: %v", e.Line, e.Why)
 	}
-	return e.Why
+	return e.Why.In(s)
 }
+
+// between says what stands between columns.
+var between = map[string]unit.Text{"tab": "tab", "semicolon": "semicolon", "comma": "comma", "bar": "bar‖between columns"}
 
 var delimiters = []struct {
 	name string
@@ -190,7 +200,7 @@ type row struct {
 // there is nothing to read.
 func Parse(data []byte, o Options) (Import, error) {
 	if len(data) > MostBytes {
-		return Import{}, &FileError{0, fmt.Sprintf("the file is larger than %d MiB: split it", MostBytes>>20)}
+		return Import{}, &FileError{0, unit.Say("the file is larger than %d MiB: split it", MostBytes>>20)}
 	}
 	if o.Zone == nil {
 		o.Zone = time.UTC
@@ -198,7 +208,7 @@ func Parse(data []byte, o Options) (Import, error) {
 	lines := strings.Split(strings.NewReplacer("\r\n", "\n", "\r", "\n").Replace(text(data)), "\n")
 	at, cols, sep, name := findHeading(lines)
 	if at < 0 {
-		return Import{}, &FileError{0, "no line of headings was found: one of the first 60 lines must name the columns, such as time, temperature, humidity"}
+		return Import{}, &FileError{0, unit.Say("no line of headings was found: one of the first 60 lines must name the columns, such as time, temperature, humidity")}
 	}
 	out := Import{Delimiter: name}
 	head, _ := cells(lines[at], sep)
@@ -208,10 +218,10 @@ func Parse(data []byte, o Options) (Import, error) {
 			labels = append(labels, "“"+strings.TrimSpace(head[i])+"”")
 		}
 	}
-	out.Notes = append(out.Notes, fmt.Sprintf("Headings on line %d, %s between columns. Read: %s.", at+1, name, strings.Join(labels, ", ")))
+	out.note("Headings on line %d, %v between columns. Read: %s.", at+1, between[name], strings.Join(labels, ", "))
 	rows, unitWord := out.rows(lines, at, cols, sep, head)
 	if len(rows) > MostRows {
-		return Import{}, &FileError{0, fmt.Sprintf("the file has more than %d rows: split it", MostRows)}
+		return Import{}, &FileError{0, unit.Say("the file has more than %d rows: split it", MostRows)}
 	}
 	order, err := out.order(rows, o)
 	if err != nil {
@@ -229,17 +239,17 @@ func Parse(data []byte, o Options) (Import, error) {
 	for _, r := range rows {
 		when, err := moment(r.when, order, o.Zone)
 		if err != nil {
-			out.bad(r.line, r.text, err.Error())
+			out.bad(r.line, r.text, "%v", err)
 			continue
 		}
 		t, mark, err := number(r.temperature)
 		if err != nil {
-			out.bad(r.line, r.text, "temperature "+err.Error())
+			out.bad(r.line, r.text, "temperature: %v", err)
 			continue
 		}
 		h, _, err := number(r.humidity)
 		if err != nil {
-			out.bad(r.line, r.text, "humidity "+err.Error())
+			out.bad(r.line, r.text, "humidity: %v", err)
 			continue
 		}
 		if mark == "f" || mark == "" && !celsius {
@@ -251,7 +261,7 @@ func Parse(data []byte, o Options) (Import, error) {
 		}
 		one, err := Reading{At: when, Place: place, Temperature: t, Humidity: h}.Normal()
 		if err != nil {
-			out.bad(r.line, r.text, err.Error())
+			out.bad(r.line, r.text, "%v", err)
 			continue
 		}
 		good = append(good, kept{one, r})
@@ -263,7 +273,7 @@ func Parse(data []byte, o Options) (Import, error) {
 			if Same(last, g.Reading) {
 				out.Doubles++
 			} else {
-				out.bad(g.line, g.text, fmt.Sprintf("the same time and place as an earlier line, which says %.1f °C and %.1f %%", last.Temperature, last.Humidity))
+				out.bad(g.line, g.text, "the same time and place as an earlier line, which says %.1f °C and %.1f %%", last.Temperature, last.Humidity)
 			}
 			continue
 		}
@@ -271,7 +281,7 @@ func Parse(data []byte, o Options) (Import, error) {
 	}
 	slices.SortStableFunc(out.Bad, func(a, b Bad) int { return a.Line - b.Line })
 	if len(out.Readings) == 0 {
-		e := &FileError{0, "there is no reading below the headings"}
+		e := &FileError{0, unit.Say("there is no reading below the headings")}
 		if len(out.Bad) > 0 {
 			e = &FileError{out.Bad[0].Line, out.Bad[0].Why}
 		}
@@ -281,15 +291,15 @@ func Parse(data []byte, o Options) (Import, error) {
 }
 
 // bad lists a line that was not understood.
-func (im *Import) bad(line int, text, why string) {
+func (im *Import) bad(line int, text string, why unit.Text, args ...any) {
 	if len(text) > 120 {
 		text = strings.ToValidUTF8(text[:120], "") + "…"
 	}
-	im.Bad = append(im.Bad, Bad{line, text, why})
+	im.Bad = append(im.Bad, Bad{line, text, unit.Say(why, args...)})
 }
 
-func (im *Import) note(say string, args ...any) {
-	im.Notes = append(im.Notes, fmt.Sprintf(say, args...))
+func (im *Import) note(say unit.Text, args ...any) {
+	im.Notes = append(im.Notes, unit.Say(say, args...))
 }
 
 // findHeading looks for the line of headings and what stands between columns.
@@ -313,8 +323,8 @@ func findHeading(lines []string) (at int, c columns, sep rune, name string) {
 }
 
 // rows picks the cells of the lines below the headings, and finds the unit in the heading or in a row of units.
-func (im *Import) rows(lines []string, at int, c columns, sep rune, head []string) (rows []row, unit string) {
-	unit = unitIn(strings.ToLower(head[c.temperature]))
+func (im *Import) rows(lines []string, at int, c columns, sep rune, head []string) (rows []row, degree string) {
+	degree = unitIn(strings.ToLower(head[c.temperature]))
 	most := max(c.time, c.date, c.temperature, c.humidity)
 	first := true
 	for i := at + 1; i < len(lines); i++ {
@@ -332,11 +342,11 @@ func (im *Import) rows(lines []string, at int, c columns, sep rune, head []strin
 		}
 		if len(got) > len(head) {
 			// A decimal comma between commas would put half a figure into the next column.
-			im.bad(i+1, line, fmt.Sprintf("it has %d columns and the headings name %d", len(got), len(head)))
+			im.bad(i+1, line, "it has %d columns and the headings name %d", len(got), len(head))
 			continue
 		}
 		if len(got) <= most {
-			im.bad(i+1, line, fmt.Sprintf("it has %d columns, the headings name more", len(got)))
+			im.bad(i+1, line, "it has %d columns, the headings name more", len(got))
 			continue
 		}
 		cell := func(n int) string {
@@ -350,7 +360,7 @@ func (im *Import) rows(lines []string, at int, c columns, sep rune, head []strin
 			first = false
 			if _, _, err := number(r.temperature); err != nil && !strings.ContainsAny(r.temperature+r.humidity, "0123456789") {
 				if u := unitIn(strings.ToLower(r.temperature)); u != "" {
-					unit = u
+					degree = u
 				}
 				im.note("Line %d names units.", i+1)
 				continue
@@ -358,7 +368,7 @@ func (im *Import) rows(lines []string, at int, c columns, sep rune, head []strin
 		}
 		rows = append(rows, r)
 	}
-	return rows, unit
+	return rows, degree
 }
 
 // unitIn finds the unit of temperature a heading names.
@@ -377,28 +387,28 @@ var reNumber = regexp.MustCompile(`^([+-]?[0-9]{1,6}(?:[.,][0-9]{0,9})?|[+-]?[.,
 var tidy = strings.NewReplacer("−", "-", "\u00a0", " ", "\u202f", " ")
 
 // number reads a figure with a decimal point or comma and the unit that may follow it: "c", "f" or "".
-func number(s string) (v float64, unit string, err error) {
+func number(s string) (v float64, degree string, err error) {
 	s = strings.TrimSpace(tidy.Replace(s))
 	m := reNumber.FindStringSubmatch(s)
 	if m == nil {
 		if s == "" {
-			return 0, "", fmt.Errorf("is empty")
+			return 0, "", unit.Wrong("nothing is written")
 		}
-		return 0, "", fmt.Errorf("%q is not a number", short(s))
+		return 0, "", unit.Wrong("%q is not a number", short(s))
 	}
 	after := strings.ToLower(strings.TrimSpace(m[2]))
 	switch after {
 	case "", "%", "% rh", "%rh", "rh", "%rf", "% rf", "percent":
 	default:
-		if unit = unitIn(after); unit == "" || len(after) > 12 {
-			return 0, "", fmt.Errorf("%q is not a number", short(s))
+		if degree = unitIn(after); degree == "" || len(after) > 12 {
+			return 0, "", unit.Wrong("%q is not a number", short(s))
 		}
 	}
 	v, err = strconv.ParseFloat(strings.Replace(m[1], ",", ".", 1), 64)
 	if err != nil {
-		return 0, "", fmt.Errorf("%q is not a number", short(s))
+		return 0, "", unit.Wrong("%q is not a number", short(s))
 	}
-	return v, unit, nil
+	return v, degree, nil
 }
 
 func short(s string) string {
@@ -411,7 +421,7 @@ func short(s string) string {
 // celsius decides the unit of temperatures that carry none of their own.
 func (im *Import) celsius(rows []row, named string, o Options) (bool, error) {
 	if o.Unit != "" && named != "" && o.Unit != named {
-		return false, &FileError{0, fmt.Sprintf("the file itself says that its temperatures are in °%s", strings.ToUpper(named))}
+		return false, &FileError{0, unit.Say("the file itself says that its temperatures are in °%s", strings.ToUpper(named))}
 	}
 	if u := named + o.Unit; u != "" {
 		return u[0] == 'c', nil
@@ -432,7 +442,7 @@ func (im *Import) celsius(rows []row, named string, o Options) (bool, error) {
 		im.note("No unit is named: the temperatures, %.1f to %.1f, are taken as °F.", low, high)
 		return false, nil
 	}
-	return false, &Question{"unit", fmt.Sprintf("The file names no unit, and its temperatures, %.1f to %.1f, can be °C or °F: say which.", low, high), []string{"c", "f"}}
+	return false, &Question{"unit", unit.Say("The file names no unit, and its temperatures, %.1f to %.1f, can be °C or °F: say which.", low, high), []string{"c", "f"}}
 }
 
 var reDate = regexp.MustCompile(`^([0-9]{1,4})([-/.])([0-9]{1,2})([-/.])([0-9]{1,4})\.?(?:[T ,]+(.*))?$`)
@@ -460,9 +470,9 @@ func (im *Import) order(rows []row, o Options) (Order, error) {
 		if o.Dates != "" {
 			return o.Dates, nil // the lines that do not fit are listed
 		}
-		return "", &Question{"dates", fmt.Sprintf("Line %d begins its date with the day and line %d with the month: say which the file goes by; the others will be listed.", day, month), []string{"day", "month"}}
+		return "", &Question{"dates", unit.Say("Line %d begins its date with the day and line %d with the month: say which the file goes by; the others will be listed.", day, month), []string{"day", "month"}}
 	case day > 0 && o.Dates == MonthFirst, month > 0 && o.Dates == DayFirst:
-		return "", &FileError{max(day, month), fmt.Sprintf("this date cannot begin with the %s", o.Dates)}
+		return "", &FileError{max(day, month), unit.Say(map[Order]unit.Text{DayFirst: "this date cannot begin with the day", MonthFirst: "this date cannot begin with the month"}[o.Dates])}
 	case o.Dates != "":
 		return o.Dates, nil
 	case day > 0:
@@ -472,7 +482,7 @@ func (im *Import) order(rows []row, o Options) (Order, error) {
 		im.note("Dates begin with the month: line %d can be read no other way.", month)
 		return MonthFirst, nil
 	case open > 0:
-		return "", &Question{"dates", fmt.Sprintf("The dates, such as on line %d, can begin with the day or with the month, and no line tells: say which.", open), []string{"day", "month"}}
+		return "", &Question{"dates", unit.Say("The dates, such as on line %d, can begin with the day or with the month, and no line tells: say which.", open), []string{"day", "month"}}
 	}
 	return "", nil
 }
@@ -488,9 +498,9 @@ var wordy = []string{"2 Jan 2006 15:04:05", "2 Jan 2006 15:04", "2 Jan 2006 3:04
 // moment reads a date with its time.
 func moment(s string, order Order, zone *time.Location) (time.Time, error) {
 	if s == "" {
-		return time.Time{}, fmt.Errorf("the time is empty")
+		return time.Time{}, unit.Wrong("the time is empty")
 	}
-	bad := fmt.Errorf("%q is not a date and time", short(s))
+	bad := unit.Wrong("%q is not a date and time", short(s))
 	if len(s) > 60 {
 		return time.Time{}, bad
 	}
@@ -536,7 +546,7 @@ func moment(s string, order Order, zone *time.Location) (time.Time, error) {
 	}
 	clock := reClock.FindStringSubmatch(strings.TrimSpace(m[6]))
 	if clock == nil {
-		return time.Time{}, fmt.Errorf("%q has no time of day that can be read", short(s))
+		return time.Time{}, unit.Wrong("%q has no time of day that can be read", short(s))
 	}
 	h, mi, sec := atoi(clock[1]), atoi(clock[2]), atoi(clock[3])
 	if ap := strings.ToLower(clock[4]); ap != "" {
@@ -550,7 +560,7 @@ func moment(s string, order Order, zone *time.Location) (time.Time, error) {
 	}
 	t := time.Date(y, time.Month(mo), d, h, mi, sec, 0, zone)
 	if mo < 1 || mo > 12 || h > 23 || mi > 59 || sec > 59 || d < 1 || time.Date(y, time.Month(mo), d, 0, 0, 0, 0, time.UTC).Day() != d {
-		return time.Time{}, fmt.Errorf("there is no %s", short(s))
+		return time.Time{}, unit.Wrong("there is no %s", short(s))
 	}
 	return t, nil
 }

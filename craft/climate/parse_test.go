@@ -11,6 +11,8 @@ import (
 	"unicode/utf16"
 
 	"pgregory.net/rapid"
+
+	"fairset/unit"
 )
 
 func at(s string) time.Time {
@@ -65,7 +67,7 @@ func TestLoggersFiles(t *testing.T) {
 		if !last.At.Equal(c.want.At) || last.Place != c.want.Place || math.Abs(last.Temperature-c.want.Temperature) > 1e-9 || last.Humidity != c.want.Humidity || len(got.Bad) > 0 {
 			t.Errorf("%s: got %+v, want %+v; bad %v", c.name, last, c.want, got.Bad)
 		}
-		if !strings.Contains(strings.Join(got.Notes, " "), c.note) {
+		if !strings.Contains(unit.Join(got.Notes...).English(), c.note) {
 			t.Errorf("%s: notes %v lack %q", c.name, got.Notes, c.note)
 		}
 	}
@@ -122,7 +124,7 @@ func TestBadLinesAreListedAndTheRestKept(t *testing.T) {
 	var lines []int
 	for _, b := range got.Bad {
 		lines = append(lines, b.Line)
-		if b.Why == "" || b.Text == "" {
+		if b.Why.Empty() || b.Text == "" {
 			t.Errorf("%+v", b)
 		}
 	}
@@ -139,7 +141,7 @@ func TestFilesRefused(t *testing.T) {
 	for _, file := range []string{"", "hello", "time,temperature\n2026-01-13 14:00,21\n", "time,temperature °C,humidity\n", "time,temperature °C,humidity\nx,y,z\nx,1,2\n", "\xff\xfe", strings.Repeat(",", 5000)} {
 		_, err := Parse([]byte(file), Options{})
 		var fe *FileError
-		if !errors.As(err, &fe) || fe.Why == "" {
+		if !errors.As(err, &fe) || fe.Why.Empty() {
 			t.Errorf("%.20q: %v", file, err)
 		}
 	}

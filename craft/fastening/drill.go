@@ -18,9 +18,9 @@ const MostHoles = 16
 const minRim = 1 * unit.MM
 
 var (
-	gravityLimit = unit.Limit{Field: "specific_gravity", Label: "specific gravity of the heel wood", Kind: unit.KindRatio, Min: 0.1, Max: 1.4}
-	errorLimit   = unit.Limit{Field: "hole_errors", Label: "how far a hole missed", Kind: unit.KindLength, Min: 0, Max: 0.010}
-	holeLimit    = unit.Limit{Field: "hole", Label: "hole", Kind: unit.KindLength, Min: 0, Max: 0.050}
+	gravityLimit = unit.Limit{Field: "specific_gravity", Label: unit.Say("specific gravity of the heel wood"), Kind: unit.KindRatio, Min: 0.1, Max: 1.4}
+	errorLimit   = unit.Limit{Field: "hole_errors", Label: unit.Say("how far a hole missed"), Kind: unit.KindLength, Min: 0, Max: 0.010}
+	holeLimit    = unit.Limit{Field: "hole", Label: unit.Say("hole"), Kind: unit.KindLength, Min: 0, Max: 0.050}
 )
 
 // DrillInput asks for the drills of one bolt.
@@ -121,7 +121,7 @@ func Engagement(thread string, hole unit.Length) (Bite, error) {
 	}
 	w, ok := t.Wood()
 	if !ok {
-		return Bite{}, &unit.RangeError{Limit: unit.Limit{Field: "thread", Label: "thread", Kind: unit.KindChoice}, Got: thread, Why: "the table has no wood thread of this size", Choices: withWood()}
+		return Bite{}, &unit.RangeError{Limit: unit.Limit{Field: "thread", Label: unit.Say("thread"), Kind: unit.KindChoice}, Got: thread, Why: unit.Say("the table has no wood thread of this size"), Choices: withWood()}
 	}
 	return w.bite(hole, ""), nil
 }
@@ -215,6 +215,14 @@ func (d Drill) Said() string {
 	return d.Name
 }
 
+// In names the drill as Said does, a metric one with the decimal mark of the maker's language: "4,5 mm".
+func (d Drill) In(s unit.Style) string {
+	if s.Language().Comma() && d.Series == "metric" {
+		return strings.Replace(d.Name, ".", ",", 1)
+	}
+	return d.Said()
+}
+
 func (in DrillInput) owned() ([]Drill, error) {
 	if len(in.Drills) > 0 {
 		return Owned(in.Drills...)
@@ -224,7 +232,7 @@ func (in DrillInput) owned() ([]Drill, error) {
 
 func worstError(errs []unit.Length) (unit.Length, error) {
 	if len(errs) > MostHoles {
-		return 0, &unit.RangeError{Limit: unit.Limit{Field: "hole_errors", Label: "number of holes", Kind: unit.KindCount, Min: 0, Max: MostHoles}, Value: float64(len(errs))}
+		return 0, &unit.RangeError{Limit: unit.Limit{Field: "hole_errors", Label: unit.Say("number of holes"), Kind: unit.KindCount, Min: 0, Max: MostHoles}, Value: float64(len(errs))}
 	}
 	var worst unit.Length
 	for i, e := range errs {
@@ -272,8 +280,8 @@ func (a *DrillAdvice) choosePilot(owned []Drill, gravity float64) (warn []unit.W
 	}
 	a.Bites = a.bites()
 	large := a.Wood.shopHole()
-	left := percent(a.Wood.Engagement(large))
-	a.Practice = unit.Say("Shops do drill larger in hard end grain, 15/64 in for a 1/4 in bolt, because a tight hole can split a short heel or twist a bolt off. It is a risk: for this bolt a hole as near its own size (%v) leaves only %s of the thread's depth in the wood, where the standard's leaves far more. If a bolt will not turn in, wax it and try the next drill up in an offcut first.",
+	left := unit.Say("%.0f %%", a.Wood.Engagement(large)*100)
+	a.Practice = unit.Say("Shops do drill larger in hard end grain, 15/64 in for a 1/4 in bolt, because a tight hole can split a short heel or twist a bolt off. It is a risk: for this bolt a hole as near its own size (%v) leaves only %v of the thread's depth in the wood, where the standard's leaves far more. If a bolt will not turn in, wax it and try the next drill up in an offcut first.",
 		unit.FineLength(large), left)
 	return warn
 }
@@ -381,14 +389,12 @@ func sortDrills(d []Drill) {
 	sort.SliceStable(d, func(i, j int) bool { return d[i].Diameter < d[j].Diameter-hair })
 }
 
-func percent(share float64) string { return fmt.Sprintf("%.0f %%", share*100) }
-
 func contains(list []string, s string) bool { return slices.Contains(list, s) }
 
-func choiceError(field, label, got string, choices []string) *unit.RangeError {
-	e := &unit.RangeError{Limit: unit.Limit{Field: field, Label: label, Kind: unit.KindChoice}, Got: got, Value: math.NaN(), Why: "not one that is known here", Choices: choices}
+func choiceError(field string, label unit.Text, got string, choices []string) *unit.RangeError {
+	e := &unit.RangeError{Limit: unit.Limit{Field: field, Label: unit.Say(label), Kind: unit.KindChoice}, Got: got, Value: math.NaN(), Why: unit.Say("not one that is known here"), Choices: choices}
 	if strings.TrimSpace(got) == "" {
-		e.Why = "one must be chosen"
+		e.Why = unit.Say("one must be chosen")
 	}
 	return e
 }

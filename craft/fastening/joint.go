@@ -41,12 +41,12 @@ type Joint struct {
 }
 
 var (
-	tensionLimit  = unit.Limit{Field: "string_tension", Label: "pull of all strings", Kind: unit.KindForce, Min: 20, Max: 5000}
-	heightLimit   = unit.Limit{Field: "string_height_at_joint", Label: "string height over the top edge", Kind: unit.KindLength, Min: 0.0005, Max: 0.060}
-	depthLimit    = unit.Limit{Field: "depth", Label: "depth of a bolt below the top", Kind: unit.KindLength, Min: 0.005, Max: 0.150}
-	diameterLimit = unit.Limit{Field: "diameter", Label: "bolt diameter", Kind: unit.KindLength, Min: 0.0025, Max: 0.013}
-	biteLimit     = unit.Limit{Field: "thread_penetration", Label: "wood thread in the heel", Kind: unit.KindLength, Min: 0.003, Max: 0.150}
-	boltsLimit    = unit.Limit{Field: "bolts", Label: "number of bolts", Kind: unit.KindCount, Min: 1, Max: MostBolts}
+	tensionLimit  = unit.Limit{Field: "string_tension", Label: unit.Say("pull of all strings"), Kind: unit.KindForce, Min: 20, Max: 5000}
+	heightLimit   = unit.Limit{Field: "string_height_at_joint", Label: unit.Say("string height over the top edge"), Kind: unit.KindLength, Min: 0.0005, Max: 0.060}
+	depthLimit    = unit.Limit{Field: "depth", Label: unit.Say("depth of a bolt below the top"), Kind: unit.KindLength, Min: 0.005, Max: 0.150}
+	diameterLimit = unit.Limit{Field: "diameter", Label: unit.Say("bolt diameter"), Kind: unit.KindLength, Min: 0.0025, Max: 0.013}
+	biteLimit     = unit.Limit{Field: "thread_penetration", Label: unit.Say("wood thread in the heel"), Kind: unit.KindLength, Min: 0.003, Max: 0.150}
+	boltsLimit    = unit.Limit{Field: "bolts", Label: unit.Say("number of bolts"), Kind: unit.KindCount, Min: 1, Max: MostBolts}
 )
 
 // LimitOf returns the range a field is accepted in, by its key; those of a bolt are bolts.depth,

@@ -22,7 +22,7 @@ const (
 func Kinds() []Kind { return []Kind{KindHanger, KindInsert, KindBarrel, KindScrew} }
 
 // Name says the kind in words.
-func (k Kind) Name() string {
+func (k Kind) Name() unit.Text {
 	switch k {
 	case KindInsert:
 		return "bolts into threaded inserts"
@@ -112,14 +112,14 @@ type PlanInput struct {
 
 // Hole is one kind of hole of the joint, the same for every bolt.
 type Hole struct {
-	Key     string // "body", "heel", "cross"
-	Part    string // "body" or "neck"
-	What    string // "clearance hole", "lead hole"
+	Key     string    // "body", "heel", "cross"
+	Part    string    // "body" or "neck"
+	What    unit.Text // "clearance hole", "lead hole"
 	Drill   Drill
 	Least   unit.Length // range the drill was chosen from
 	Largest unit.Length
 	Depth   unit.Length // set the stop to this, from the surface drilled into; 0: through
-	From    string      // the surface the depth is measured from
+	From    unit.Text   // the surface the depth is measured from
 	Why     unit.Phrase
 	Source  string
 	Fits    bool // false when no drill on hand lies in the range
@@ -128,7 +128,7 @@ type Hole struct {
 
 // Distance is how far a hole stands from an edge or from its neighbour, against what is asked.
 type Distance struct {
-	What   string
+	What   unit.Phrase
 	Is     unit.Length
 	Asked  unit.Length
 	Enough bool
@@ -197,9 +197,9 @@ const (
 )
 
 // lengthLimit multiplies as the forms of a design do, so that both take the very same figures.
-func lengthLimit(field, label string, loMM, hiMM float64) unit.Limit {
+func lengthLimit(field string, label unit.Text, loMM, hiMM float64) unit.Limit {
 	const mm = float64(unit.MM)
-	return unit.Limit{Field: field, Label: label, Kind: unit.KindLength, Min: loMM * mm, Max: hiMM * mm}
+	return unit.Limit{Field: field, Label: unit.Say(label), Kind: unit.KindLength, Min: loMM * mm, Max: hiMM * mm}
 }
 
 func (in PlanInput) check() error {
@@ -221,7 +221,7 @@ func (in PlanInput) check() error {
 	case KindInsert:
 		errs = append(errs, insertOuterLimit.Check(float64(in.Insert.Outer)), insertRootLimit.Check(float64(in.Insert.Root)), insertLenLimit.Check(float64(in.Insert.Length)))
 		if in.Insert.Root >= in.Insert.Outer {
-			errs = append(errs, &unit.RangeError{Limit: insertRootLimit, Value: float64(in.Insert.Root), Why: "the root must be thinner than the outside thread"})
+			errs = append(errs, &unit.RangeError{Limit: insertRootLimit, Value: float64(in.Insert.Root), Why: unit.Say("the root must be thinner than the outside thread")})
 		}
 	case KindBarrel:
 		errs = append(errs, barrelDiaLimit.Check(float64(in.Barrel.Diameter)), barrelLenLimit.Check(float64(in.Barrel.Length)), barrelSetLimit.Check(float64(in.Barrel.Set)))
@@ -274,7 +274,7 @@ func PlanJoint(in PlanInput) (Plan, []unit.Warning, error) {
 		if in.Block > 0 && in.Out > past {
 			warn = append(warn, unit.Warning{Code: "thread_left_out", Field: "bolt_out", Say: unit.Say("%v of wood thread left out is more than the block and washer take, %v: the nut would not reach its thread. Turn the bolt in further.", in.Out, past)})
 		}
-		p.Nut = unit.Say("Nut %v across flats, wrench "+t.Wrench()+".", unit.FineLength(t.NutAcross))
+		p.Nut = unit.Say("Nut %v across flats, wrench %s.", unit.FineLength(t.NutAcross), t.Wrench())
 		if t.NutAcross == 0.5*unit.Inch {
 			// source: ASME B18.2.2: hex nut 1/2 in, machine screw nut 9/16 in, both for 5/16 in.
 			p.Nut = unit.Join(p.Nut, unit.Say("There are two families of nuts for this thread: a machine screw nut is 9/16 in across flats. Lay the wrench on before you rely on it."))
@@ -394,7 +394,7 @@ func (h *Hole) choose(owned []Drill, thick bool) {
 
 func (h Hole) unfit() unit.Warning {
 	return unit.Warning{Code: "no_" + h.Key + "_drill", Field: "drill_series",
-		Say: unit.Say("No drill at hand lies between %v and %v for the "+h.What+"; %v is the nearest.", unit.FineLength(h.Least), unit.FineLength(h.Largest), unit.FineLength(h.Drill.Diameter))}
+		Say: unit.Say("No drill at hand lies between %v and %v for this hole: %v; %v is the nearest.", unit.FineLength(h.Least), unit.FineLength(h.Largest), h.What, unit.FineLength(h.Drill.Diameter))}
 }
 
 // finish adds lengths, distances and how to put it together.
@@ -405,11 +405,11 @@ func (p *Plan) finish(in PlanInput, d unit.Length) (warn []unit.Warning) {
 		p.Bolt = [2]unit.Length{}
 	}
 	near := unit.Phrase{}
-	add := func(what string, is, asked unit.Length, source string) {
+	add := func(what unit.Phrase, is, asked unit.Length, source string) {
 		ok := is >= asked-hair
 		p.Distances = append(p.Distances, Distance{what, is, asked, ok, source})
 		if !ok {
-			near = unit.Join(near, unit.Say("%v for the "+what+", where %v is asked.", is, asked))
+			near = unit.Join(near, unit.Say("%v for this: %v; %v is asked.", is, what, asked))
 		}
 	}
 	const lag, dowel = "NDS 2018, Table 12.5.1E (from memory)", "NDS 2018, Tables 12.5.1C and 12.5.1D (from memory)"
@@ -421,21 +421,21 @@ func (p *Plan) finish(in PlanInput, d unit.Length) (warn []unit.Warning) {
 	depths := slices.Clone(in.Depths)
 	slices.Sort(depths)
 	if n := len(depths); n > 0 {
-		add("top edge to the middle of the first", depths[0], edgeShare*d, table)
+		add(unit.Say("top edge to the middle of the first"), depths[0], edgeShare*d, table)
 		if in.HeelHeight > 0 {
-			add("middle of the last to the cap", in.HeelHeight-depths[n-1], edgeShare*d, table)
+			add(unit.Say("middle of the last to the cap"), in.HeelHeight-depths[n-1], edgeShare*d, table)
 		}
 		for i := 1; i < n; i++ {
-			add(fmt.Sprintf("middle of hole %d to middle of hole %d", i, i+1), depths[i]-depths[i-1], spacing*d, table)
+			add(unit.Say("middle of hole %d to middle of hole %d", i, i+1), depths[i]-depths[i-1], spacing*d, table)
 		}
 	}
 	if in.HolderWidth > 0 {
-		add("side of the tenon or heel to the middle", in.HolderWidth/2, edgeShare*side, table)
+		add(unit.Say("side of the tenon or heel to the middle"), in.HolderWidth/2, edgeShare*side, table)
 	}
 	if in.Kind == KindBarrel {
 		// source: NDS 2018, Table 12.5.1A, dowel pulling toward the end of the grain: 5 diameters in hardwood for
 		// the full figure, half of that for half of it (from memory).
-		add("tenon's end to the barrel's middle", in.Barrel.Set, barrelEnd*d/2, "NDS 2018, Table 12.5.1A, half figure in hardwood (from memory)")
+		add(unit.Say("tenon's end to the barrel's middle"), in.Barrel.Set, barrelEnd*d/2, "NDS 2018, Table 12.5.1A, half figure in hardwood (from memory)")
 	}
 	if !near.Empty() {
 		warn = append(warn, unit.Warning{Code: "near_edge", Field: "bolt_depths", Say: unit.Join(unit.Say("Little wood is left:"), near, unit.Say("It may split there: drill in small steps, and try an offcut first."))})

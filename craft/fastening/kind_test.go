@@ -271,13 +271,14 @@ func TestDistances(t *testing.T) {
 		"middle of hole 1 to middle of hole 2": {25.4, 25.4}, "side of the tenon or heel to the middle": {10, 9.525},
 	}
 	for _, d := range p.Distances {
-		w, ok := want[d.What]
+		what := d.What.In(unit.Millimetre)
+		w, ok := want[what]
 		if !ok || !d.Enough || d.Source == "" {
 			t.Errorf("%+v", d)
 		}
-		reftest.NearMM(t, d.What, d.Is, w[0], 1e-9)
-		reftest.NearMM(t, d.What+" asked", d.Asked, w[1], 1e-9)
-		delete(want, d.What)
+		reftest.NearMM(t, what, d.Is, w[0], 1e-9)
+		reftest.NearMM(t, what+" asked", d.Asked, w[1], 1e-9)
+		delete(want, what)
 	}
 	if len(want) > 0 {
 		t.Errorf("missing %v", want)

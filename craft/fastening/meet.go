@@ -16,29 +16,29 @@ func (m Miss) Far() unit.Length {
 	return unit.Length(math.Hypot(float64(m.Across), float64(m.Down)))
 }
 
-// Way says where from a point the miss lies: "up and toward bass", or "" for no miss.
-func (m Miss) Way() string {
+// Way says where from a point the miss lies: "toward the top and toward bass"; empty for no miss.
+func (m Miss) Way() unit.Phrase {
 	const slight = 0.05 * unit.MM // less than anyone can file on purpose
-	var down, across string
+	var ways []unit.Phrase
 	switch {
 	case m.Down > slight:
-		down = "toward the cap"
+		ways = append(ways, unit.Say("toward the cap"))
 	case m.Down < -slight:
-		down = "toward the top"
+		ways = append(ways, unit.Say("toward the top"))
 	}
 	switch {
 	case m.Across > slight:
-		across = "toward treble"
+		ways = append(ways, unit.Say("toward treble"))
 	case m.Across < -slight:
-		across = "toward bass"
+		ways = append(ways, unit.Say("toward bass"))
 	}
-	switch {
-	case down == "":
-		return across
-	case across == "":
-		return down
+	switch len(ways) {
+	case 0:
+		return unit.Phrase{}
+	case 1:
+		return ways[0]
 	}
-	return down + " and " + across
+	return unit.Say("%v and %v", ways[0], ways[1])
 }
 
 // Meeting says how holes that miss can be made to meet.
@@ -59,7 +59,7 @@ type Meeting struct {
 func Meet(misses []Miss) (Meeting, error) {
 	var m Meeting
 	if n := len(misses); n < 1 || n > MostHoles {
-		return m, &unit.RangeError{Limit: unit.Limit{Field: "hole_errors", Label: "number of holes", Kind: unit.KindCount, Min: 1, Max: MostHoles}, Value: float64(n)}
+		return m, &unit.RangeError{Limit: unit.Limit{Field: "hole_errors", Label: unit.Say("number of holes"), Kind: unit.KindCount, Min: 1, Max: MostHoles}, Value: float64(n)}
 	}
 	for i, x := range misses {
 		l := errorLimit
@@ -164,11 +164,11 @@ func ReamEach(a DrillAdvice, in DrillInput, misses []Miss) ([]Ream, error) {
 		toward := Miss{-m.Across, -m.Down}.Way()
 		switch {
 		case r.Need == 0:
-			r.Say = unit.Say(fmt.Sprintf("Hole %d passes its bolt.", i+1))
+			r.Say = unit.Say("Hole %d passes its bolt.", i+1)
 		case r.Drill.Diameter == 0:
-			r.Say = unit.Say(fmt.Sprintf("Hole %d misses by %%v; no drill at hand is as large as %%v. Plug the body's hole with a glued dowel and drill it again.", i+1), unit.FineLength(far), unit.FineLength(r.Need))
+			r.Say = unit.Say("Hole %d misses by %v; no drill at hand is as large as %v. Plug the body's hole with a glued dowel and drill it again.", i+1, unit.FineLength(far), unit.FineLength(r.Need))
 		default:
-			r.Say = unit.Say(fmt.Sprintf("Hole %d misses by %%v: open the body's hole %s by %%v, or ream it all round to %s (%%v). Never the neck's.", i+1, toward, r.Drill.Name), unit.FineLength(far), unit.FineLength(far-a.Float), unit.FineLength(r.Drill.Diameter))
+			r.Say = unit.Say("Hole %d misses by %v: open the body's hole %v by %v, or ream it all round to %s (%v). Never the neck's.", i+1, unit.FineLength(far), toward, unit.FineLength(far-a.Float), r.Drill.Name, unit.FineLength(r.Drill.Diameter))
 		}
 		if !r.Covers {
 			r.Say = unit.Join(r.Say, unit.Say("No washer of the table covers it then: plug the hole and drill again, or make a wider washer."))

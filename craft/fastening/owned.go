@@ -1,7 +1,6 @@
 package fastening
 
 import (
-	"fmt"
 	"math"
 	"strings"
 
@@ -24,7 +23,7 @@ const ownedExact = 0.001 * unit.MM
 // Empty items are passed over. At least one drill must come of it. Errors are *unit.RangeError naming drills.
 func Owned(items ...string) ([]Drill, error) {
 	if len(items) > MostOwned {
-		return nil, &unit.RangeError{Limit: unit.Limit{Field: "drills", Label: "drills on hand", Kind: unit.KindCount, Min: 1, Max: MostOwned}, Value: float64(len(items))}
+		return nil, &unit.RangeError{Limit: unit.Limit{Field: "drills", Label: unit.Say("drills on hand"), Kind: unit.KindCount, Min: 1, Max: MostOwned}, Value: float64(len(items))}
 	}
 	have := map[string]bool{}
 	for _, item := range items {
@@ -43,7 +42,7 @@ func Owned(items ...string) ([]Drill, error) {
 			}
 		}
 		if n == 0 {
-			return nil, ownedError(item, "no drill of the tables is of that size")
+			return nil, ownedError(item, unit.Say("no drill of the tables is of that size"))
 		}
 	}
 	var out []Drill
@@ -53,21 +52,21 @@ func Owned(items ...string) ([]Drill, error) {
 		}
 	}
 	if len(out) == 0 {
-		return nil, ownedError("", "name at least one drill or set")
+		return nil, ownedError("", unit.Say("name at least one drill or set"))
 	}
 	return out, nil
 }
 
-func ownedError(item, why string) error {
+func ownedError(item string, why unit.Phrase) error {
 	if r := []rune(item); len(r) > 40 {
 		item = string(r[:40]) + "…"
 	}
-	return &unit.RangeError{Limit: unit.Limit{Field: "drills", Label: "drills on hand", Kind: unit.KindChoice}, Got: item, Value: math.NaN(), Why: why,
+	return &unit.RangeError{Limit: unit.Limit{Field: "drills", Label: unit.Say("drills on hand"), Kind: unit.KindChoice}, Got: item, Value: math.NaN(), Why: why,
 		Choices: []string{"fractional", "number", "letter", "metric", "fractional by 1/32", "metric by 0.5 mm to 10 mm", "11/64", "#7", "F", "4.5 mm"}}
 }
 
 // ownedItem returns which drills an item means, or why it cannot be read.
-func ownedItem(item string) (func(Drill) bool, string) {
+func ownedItem(item string) (func(Drill) bool, unit.Phrase) {
 	text := strings.ToLower(strings.Join(strings.Fields(item), " "))
 	for _, s := range Series() {
 		if rest, ok := strings.CutPrefix(text, s); ok && (rest == "" || rest[0] == ' ') {
@@ -80,19 +79,19 @@ func ownedItem(item string) (func(Drill) bool, string) {
 	}
 	for _, d := range tables().drills {
 		if strings.EqualFold(d.Name, name) {
-			return func(x Drill) bool { return x == d }, ""
+			return func(x Drill) bool { return x == d }, unit.Phrase{}
 		}
 	}
 	v, err := unit.ParseLength(text, unit.Millimetre)
 	if err != nil {
-		return nil, "write a set or one drill"
+		return nil, unit.Say("write a set or one drill")
 	}
 	return func(d Drill) bool {
 		return (d.Series == "fractional" || d.Series == "metric") && (d.Diameter-v).Abs() <= ownedExact
-	}, ""
+	}, unit.Phrase{}
 }
 
-func seriesItem(series, rest string) (func(Drill) bool, string) {
+func seriesItem(series, rest string) (func(Drill) bool, unit.Phrase) {
 	step, most := unit.Length(0), unit.Length(math.Inf(1))
 	bare := unit.Millimetre
 	if series != "metric" {
@@ -106,7 +105,7 @@ func seriesItem(series, rest string) (func(Drill) bool, string) {
 		case strings.HasPrefix(rest, "to "):
 			into = &most
 		default:
-			return nil, "after a set write nothing, by and a step, or to and a size"
+			return nil, unit.Say("after a set write nothing, by and a step, or to and a size")
 		}
 		text := rest[3:]
 		rest = ""
@@ -117,7 +116,7 @@ func seriesItem(series, rest string) (func(Drill) bool, string) {
 		}
 		v, err := unit.ParseLength(text, bare)
 		if err != nil || v <= 0 {
-			return nil, fmt.Sprintf("%q is not a size", text)
+			return nil, unit.Say("%q is not a size", text)
 		}
 		*into = v
 	}
@@ -127,5 +126,5 @@ func seriesItem(series, rest string) (func(Drill) bool, string) {
 		}
 		n := float64(d.Diameter / step)
 		return step == 0 || math.Abs(n-math.Round(n))*float64(step) < float64(ownedExact)
-	}, ""
+	}, unit.Phrase{}
 }

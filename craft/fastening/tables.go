@@ -17,6 +17,7 @@ import (
 	"encoding/csv"
 	"fmt"
 	"math"
+	"slices"
 	"strconv"
 	"strings"
 	"sync"
@@ -42,7 +43,7 @@ func Fits() []string { return []string{"close", "normal", "loose"} }
 
 // Washer is a flat washer that belongs to a thread.
 type Washer struct {
-	Kind         string
+	Kind         unit.Text
 	Inner, Outer unit.Length // diameters
 	Thickness    unit.Length
 }
@@ -150,7 +151,7 @@ func FindThread(name string) (Thread, error) {
 	}
 	err := choiceError("thread", "thread", name, names)
 	if len(found) > 1 {
-		err.Why = "more than one thread has this size"
+		err.Why = unit.Say("more than one thread has this size")
 	}
 	return Thread{}, err
 }
@@ -281,7 +282,7 @@ func readThread(r row, drills []Drill) Thread {
 	}
 	for _, n := range []string{"washer1", "washer2"} {
 		if r.text(n+"_kind") != "" {
-			t.Washers = append(t.Washers, Washer{r.text(n + "_kind"), r.mm(n + "_id_mm"), r.mm(n + "_od_mm"), r.mm(n + "_thickness_mm")})
+			t.Washers = append(t.Washers, Washer{unit.FromTable(r.text(n + "_kind")), r.mm(n + "_id_mm"), r.mm(n + "_od_mm"), r.mm(n + "_thickness_mm")})
 		}
 	}
 	return t
@@ -350,3 +351,16 @@ func (r row) number(column string) float64 {
 
 func (r row) mm(column string) unit.Length   { return unit.Length(r.number(column) / 1000) }
 func (r row) inch(column string) unit.Length { return unit.Length(r.number(column) * 0.0254) }
+
+// Words lists every text that comes from the tables: the kinds of washer.
+func Words() []unit.Text {
+	var out []unit.Text
+	for _, t := range Threads() {
+		for _, w := range t.Washers {
+			if !slices.Contains(out, w.Kind) {
+				out = append(out, w.Kind)
+			}
+		}
+	}
+	return out
+}

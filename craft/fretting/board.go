@@ -12,8 +12,8 @@ import (
 // MostStrings bounds a set.
 const MostStrings = 16
 
-func mm(field, label string, lo, hi float64) unit.Limit {
-	return unit.Limit{Field: field, Label: label, Kind: unit.KindLength, Min: lo / 1000, Max: hi / 1000}
+func mm(field string, label unit.Text, lo, hi float64) unit.Limit {
+	return unit.Limit{Field: field, Label: unit.Say(label), Kind: unit.KindLength, Min: lo / 1000, Max: hi / 1000}
 }
 
 // boardLimits are wider than any usual guitar: a small ukulele to a bass of nine strings.
@@ -21,21 +21,21 @@ func mm(field, label string, lo, hi float64) unit.Limit {
 var boardLimits = []unit.Limit{
 	mm("bass_scale", "scale length on the bass side", 200, 1200),
 	mm("treble_scale", "scale length on the treble side", 200, 1200),
-	{Field: "perpendicular_fret", Label: "fret that stands square to the centreline", Kind: unit.KindRatio, Min: 0, Max: MostFrets},
+	{Field: "perpendicular_fret", Label: unit.Say("fret that stands square to the centreline"), Kind: unit.KindRatio, Min: 0, Max: MostFrets},
 	mm("nut_width", "board width at the nut", 20, 130),
 	mm("board_width", "board width further along", 20, 160),
-	{Field: "board_width_fret", Label: "fret the board's width is given at", Kind: unit.KindCount, Min: 0, Max: MostFrets},
+	{Field: "board_width_fret", Label: unit.Say("fret the board's width is given at"), Kind: unit.KindCount, Min: 0, Max: MostFrets},
 	mm("board_length", "board length on the centreline", 100, 1200),
 	mm("nut_radius", "radius of the board at the nut", 100, 5000),
 	mm("end_radius", "radius of the board at its end", 100, 5000),
 	mm("gauge", "gauge", 0.1, 4),
-	{Field: "gauges", Label: "strings", Kind: unit.KindCount, Min: 1, Max: MostStrings},
+	{Field: "gauges", Label: unit.Say("strings"), Kind: unit.KindCount, Min: 1, Max: MostStrings},
 	mm("nut_spread", "outer strings apart at the nut, centre to centre", 0, 120),
 	mm("saddle_spread", "outer strings apart at the saddle, centre to centre", 0, 160),
 	mm("nut_shift", "middle of the strings off the centreline at the nut", -20, 20),
 	mm("saddle_shift", "middle of the strings off the centreline at the saddle", -20, 20),
 	mm("margin", "string to the board's edge", 0, 15),
-	{Field: "spacing", Label: "spacing", Kind: unit.KindChoice},
+	{Field: "spacing", Label: unit.Say("spacing"), Kind: unit.KindChoice},
 }
 
 var limitByField = func() map[string]unit.Limit {
@@ -55,8 +55,8 @@ func need(field string, v float64) error {
 func needLength(field string, v unit.Length) error { return need(field, float64(v)) }
 
 // refuse reports an input inside its range that cannot go with another one.
-func refuse(field string, v float64, why string) error {
-	return &unit.RangeError{Limit: limitByField[field], Value: v, Why: why}
+func refuse(field string, v float64, why unit.Text, args ...any) error {
+	return &unit.RangeError{Limit: limitByField[field], Value: v, Why: unit.Say(why, args...)}
 }
 
 // Point is a place on the board as seen from above.
@@ -149,7 +149,7 @@ func (s Spacing) places(field string, gauges []unit.Length) ([]unit.Length, erro
 			}
 			out[i] = y
 		default:
-			return nil, &unit.RangeError{Limit: limitByField["spacing"], Got: string(s.Even), Why: "not a way of spacing strings", Choices: []string{string(EqualCentre), string(EqualGap)}}
+			return nil, &unit.RangeError{Limit: limitByField["spacing"], Got: string(s.Even), Why: unit.Say("not a way of spacing strings"), Choices: []string{string(EqualCentre), string(EqualGap)}}
 		}
 	}
 	return out, nil
@@ -391,15 +391,15 @@ const leastMargin = 1.5 * unit.MM
 
 func (b Board) warn(l Layout) []unit.Warning {
 	var out []unit.Warning
-	for i, side := range []string{"bass", "treble"} {
+	for i, say := range []unit.Text{"The bass string has %v of board outside it %v: it may slip off the frets' ends.", "The treble string has %v of board outside it %v: it may slip off the frets' ends."} {
 		for _, at := range []struct {
-			place string
+			place unit.Text
 			m     unit.Length
 			field string
 		}{{"at the nut", l.NutMargin[i], "nut_spread"}, {"at the last fret", l.EndMargin[i], "saddle_spread"}} {
 			if at.m < leastMargin {
 				out = append(out, unit.Warning{Code: "narrow_margin", Field: at.field,
-					Say: unit.Say("The "+side+" string has %v of board outside it "+at.place+": it may slip off the frets' ends.", at.m)})
+					Say: unit.Say(say, at.m, at.place)})
 			}
 		}
 	}

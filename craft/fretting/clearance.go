@@ -9,7 +9,7 @@ import (
 // playLimits are ranges for a strung board. source: common practice, no source.
 var playLimits = []unit.Limit{
 	mm("relief", "relief when strung", -0.3, 1.5),
-	{Field: "joint_fret", Label: "fret the relief ends at", Kind: unit.KindCount, Min: 2, Max: MostFrets},
+	{Field: "joint_fret", Label: unit.Say("fret the relief ends at"), Kind: unit.KindCount, Min: 2, Max: MostFrets},
 	mm("fall_away", "last fret below the line past the joint", -1, 2),
 	mm("action12.bass", "action at fret 12, bass side", 0.3, 8),
 	mm("action12.treble", "action at fret 12, treble side", 0.3, 8),
@@ -115,8 +115,8 @@ func (l Layout) Clear(p Played) ([]Clearance, error) {
 	switch p.Pluck.Way {
 	case EitherWay, Toward, From:
 	default:
-		return nil, &unit.RangeError{Limit: unit.Limit{Field: "pluck_way", Label: "way of the pluck", Kind: unit.KindChoice}, Got: string(p.Pluck.Way),
-			Why: "not a way to pluck", Choices: []string{string(Toward), string(From)}}
+		return nil, &unit.RangeError{Limit: unit.Limit{Field: "pluck_way", Label: unit.Say("way of the pluck"), Kind: unit.KindChoice}, Got: string(p.Pluck.Way),
+			Why: unit.Say("not a way to pluck"), Choices: []string{string(Toward), string(From)}}
 	}
 	frets, n := len(l.Slots), len(l.Strings)
 	var out []Clearance

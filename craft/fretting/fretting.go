@@ -23,8 +23,8 @@ const MostFrets = 36
 // The ranges are wider than a usual guitar's 300 to 900 mm: a very small ukulele and an extended bass
 // have frets too.
 var (
-	scaleLimit = unit.Limit{Field: "scale_length", Label: "scale length", Kind: unit.KindLength, Min: 0.200, Max: 1.200}
-	fretsLimit = unit.Limit{Field: "frets", Label: "frets", Kind: unit.KindCount, Min: 1, Max: MostFrets}
+	scaleLimit = unit.Limit{Field: "scale_length", Label: unit.Say("scale length"), Kind: unit.KindLength, Min: 0.200, Max: 1.200}
+	fretsLimit = unit.Limit{Field: "frets", Label: unit.Say("frets"), Kind: unit.KindCount, Min: 1, Max: MostFrets}
 )
 
 // LimitOf returns the range a field is accepted in, by its key ("scale_length", "frets", "nut_width"), and
@@ -123,10 +123,10 @@ func DotsAt(scale unit.Length, frets int, marks []Mark) ([]Dot, error) {
 	out := make([]Dot, 0, len(marks))
 	for _, m := range marks {
 		if m.Fret < 1 || m.Fret > MostFrets {
-			return nil, &unit.RangeError{Limit: unit.Limit{Field: "dots", Label: "fret of a dot", Kind: unit.KindCount, Min: 1, Max: MostFrets}, Value: float64(m.Fret)}
+			return nil, &unit.RangeError{Limit: unit.Limit{Field: "dots", Label: unit.Say("fret of a dot"), Kind: unit.KindCount, Min: 1, Max: MostFrets}, Value: float64(m.Fret)}
 		}
 		if m.Count < 1 || m.Count > 3 {
-			return nil, &unit.RangeError{Limit: unit.Limit{Field: "dots", Label: "dots at one fret", Kind: unit.KindCount, Min: 1, Max: 3}, Value: float64(m.Count)}
+			return nil, &unit.RangeError{Limit: unit.Limit{Field: "dots", Label: unit.Say("dots at one fret"), Kind: unit.KindCount, Min: 1, Max: 3}, Value: float64(m.Count)}
 		}
 		if m.Fret <= frets {
 			out = append(out, Dot{Fret: m.Fret, Position: (Distance(scale, m.Fret-1) + Distance(scale, m.Fret)) / 2, Count: m.Count})
@@ -149,7 +149,7 @@ type Running struct {
 // Valid for: graduation 0.01 mm to 2 mm (0.5 mm, 1/64 in, 1/100 in are usual); otherwise a
 // *unit.RangeError naming graduation. The other limits are those of Positions.
 func RunningDistances(scale unit.Length, frets int, graduation unit.Length) ([]Running, error) {
-	step := unit.Limit{Field: "graduation", Label: "graduation of the rule", Kind: unit.KindLength, Min: 1e-5, Max: 2e-3}
+	step := unit.Limit{Field: "graduation", Label: unit.Say("graduation of the rule"), Kind: unit.KindLength, Min: 1e-5, Max: 2e-3}
 	if err := step.Check(float64(graduation)); err != nil {
 		return nil, err
 	}

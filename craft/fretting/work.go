@@ -7,14 +7,14 @@ import (
 // workLimits are ranges for cutting slots, wire and nut. source: common practice, no source.
 var workLimits = []unit.Limit{
 	mm("overhang", "wire past the board's edge at each end", 0, 20),
-	{Field: "spare", Label: "spare wire", Kind: unit.KindPercent, Min: 0, Max: 1},
+	{Field: "spare", Label: unit.Say("spare wire"), Kind: unit.KindPercent, Min: 0, Max: 1},
 	mm("tang_depth", "depth of the fret's tang", 0.8, 4),
 	mm("tang_clearance", "room under the tang", 0, 1),
 	mm("board_thickness", "board thickness", 3, 10),
 	mm("slot_allowance", "nut slot wider than its string", 0, 0.5),
 	mm("nut_height", "string height at the nut", 0, 4),
 	mm("fret_crown", "fret crown height", 0.5, 1.8),
-	{Field: "slot_share", Label: "share of the string that sits in the nut slot", Kind: unit.KindRatio, Min: 0.2, Max: 1.5},
+	{Field: "slot_share", Label: unit.Say("share of the string that sits in the nut slot"), Kind: unit.KindRatio, Min: 0.2, Max: 1.5},
 }
 
 // Wire is how much fret wire a board takes.

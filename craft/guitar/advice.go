@@ -1,7 +1,6 @@
 package guitar
 
 import (
-	"fmt"
 	"math"
 	"slices"
 
@@ -59,8 +58,8 @@ func (g Guitar) tenon(b Bench, _ *track, e *Entry) (Status, Advice) {
 	room := v.Length("mortise_depth") - v.Length("tenon_length")
 	side := v.Length("mortise_width") - v.Length("tenon_width")
 	a := Advice{Figures: []Figure{
-		{"room beyond the tenon's end", unit.Say("%v", unit.FineLength(room))},
-		{"mortise wider than tenon by", unit.Say("%v", unit.FineLength(side))},
+		{unit.Say("room beyond the tenon's end"), unit.Say("%v", unit.FineLength(room))},
+		{unit.Say("mortise wider than tenon by"), unit.Say("%v", unit.FineLength(side))},
 	}}
 	var do, why []unit.Phrase
 	switch {
@@ -121,7 +120,7 @@ func (g Guitar) seat(b Bench, t *track, e *Entry) (Status, Advice) {
 	}
 	v := e.Values
 	corners := []struct {
-		name string
+		name unit.Text
 		gap  unit.Length
 	}{
 		{"bass shoulder at the top edge", v.Length("gap_bass_top")}, {"treble shoulder at the top edge", v.Length("gap_treble_top")},
@@ -158,19 +157,19 @@ func (g Guitar) seat(b Bench, t *track, e *Entry) (Status, Advice) {
 			do = append(do, unit.Say("Flatten the body's end by %v on the centreline, over %v of width.", unit.FineLength(fit.BodyRemoval), fit.BodyFlatWidth))
 		}
 		a.Figures = append(a.Figures,
-			Figure{"flat shoulders stand off at the edge by", unit.Say("%v", unit.FineLength(fit.EdgeGap))},
-			Figure{"hollow of each shoulder", unit.Say("%v", unit.FineLength(fit.HeelRemoval))},
-			Figure{"flattening of the body", unit.Say("%v", unit.FineLength(fit.BodyRemoval))},
-			Figure{"flat width on the body", unit.Say("%v", fit.BodyFlatWidth)})
+			Figure{unit.Say("flat shoulders stand off at the edge by"), unit.Say("%v", unit.FineLength(fit.EdgeGap))},
+			Figure{unit.Say("hollow of each shoulder"), unit.Say("%v", unit.FineLength(fit.HeelRemoval))},
+			Figure{unit.Say("flattening of the body"), unit.Say("%v", unit.FineLength(fit.BodyRemoval))},
+			Figure{unit.Say("flat width on the body"), unit.Say("%v", fit.BodyFlatWidth)})
 		for _, w := range warnings {
 			a.Doubt = unit.Join(a.Doubt, w.Say)
 		}
 		a.Why = unit.Say("A flat shoulder on a body end of %v radius touches beside the tenon and stands off at its outer edge.", in.ArcRadius)
 	}
 	if uneven > seatTouches {
-		do = append(do, unit.Say("The heel bears on the "+least.name+": take wood there, up to %v, until the rest closes.", unit.FineLength(uneven)))
+		do = append(do, unit.Say("The heel bears on the %v: take wood there, up to %v, until the rest closes.", least.name, unit.FineLength(uneven)))
 		lean := unit.Length(float64(uneven) * float64(b.Aim.SaddleDistance) / float64(b.Design.Length("heel_height")))
-		a.Why = unit.Join(a.Why, unit.Say("The widest gap is %v, on the "+most.name+". Closing it can move the straight edge by as much as %v at the saddle, so read the lean after.", unit.FineLength(most.gap), lean))
+		a.Why = unit.Join(a.Why, unit.Say("The widest gap is %v, on the %v. Closing it can move the straight edge by as much as %v at the saddle, so read the lean after.", unit.FineLength(most.gap), most.name, lean))
 	} else if len(do) == 0 {
 		do = append(do, unit.Say("Both shoulders stand off evenly by %v: something inside holds the neck off. Look at the tenon's end and the board's extension.", unit.FineLength(most.gap)))
 	}
@@ -178,12 +177,37 @@ func (g Guitar) seat(b Bench, t *track, e *Entry) (Status, Advice) {
 	return Working, a
 }
 
-// side says which side of the guitar an offset lies on.
-func side(offset unit.Length) string {
+// The sides of the guitar.
+const (
+	bassSide   unit.Text = "bass side"
+	trebleSide unit.Text = "treble side"
+)
+
+// sideText says which side of the guitar an offset lies on.
+func sideText(offset unit.Length) unit.Text { return onSide(offset, bassSide, trebleSide) }
+
+// onSide chooses a text by the side of the guitar that an offset lies on.
+func onSide(offset unit.Length, bass, treble unit.Text) unit.Text {
 	if offset < 0 {
-		return "bass"
+		return bass
 	}
-	return "treble"
+	return treble
+}
+
+// lowHigh says how far the straight edge must rise, or fall where that is negative.
+func lowHigh(need unit.Length) unit.Phrase {
+	if need < 0 {
+		return unit.Say("%v high", unit.FineLength(-need))
+	}
+	return unit.Say("%v low", unit.FineLength(need))
+}
+
+// stringLabel names one of the strings; i counts from 0, the bass.
+func stringLabel(i, of int, name string) unit.Phrase {
+	if name == "" {
+		return unit.Say("string %d of %d, bass first", i+1, of)
+	}
+	return unit.Say("string %d of %d, bass first: %s", i+1, of, name)
 }
 
 // doubt says in words how far a reading can be trusted against what is needed.
@@ -202,12 +226,12 @@ func doubt(need, sd, tolerance unit.Length) unit.Phrase {
 var readAgainDo = unit.Say("Seat the neck and read once more before any wood is cut.")
 
 // stale tells whether wood came off after a reading, and says what to do about it.
-func (t *track) stale(readSeq int, what string, was unit.Phrase) (Advice, bool) {
+func (t *track) stale(readSeq int, again unit.Text, was unit.Phrase) (Advice, bool) {
 	switch {
 	case t.seatSeq > readSeq:
-		return Advice{Do: unit.Say("Read the " + what + " again."), Why: unit.Join(was, unit.Say("Wood came off the seat since."))}, true
+		return Advice{Do: unit.Say(again), Why: unit.Join(was, unit.Say("Wood came off the seat since."))}, true
 	case t.cutSeq > readSeq:
-		return Advice{Do: unit.Say("Read the " + what + " again."), Why: unit.Join(was, unit.Say("Wood came off the heel since."))}, true
+		return Advice{Do: unit.Say(again), Why: unit.Join(was, unit.Say("Wood came off the heel since."))}, true
 	}
 	return Advice{}, false
 }
@@ -221,7 +245,7 @@ func (g Guitar) lean(b Bench, t *track, e *Entry) (Status, Advice) {
 		return Todo, a
 	}
 	last := lastReading(b, StepLean)
-	if a, ok := t.stale(t.leanSeq, "lean", unit.Say("It was %v.", last.Value)); ok {
+	if a, ok := t.stale(t.leanSeq, "Read the lean again.", unit.Say("It was %v.", last.Value)); ok {
 		return Again, a
 	}
 	if !b.Aim.Known {
@@ -229,15 +253,11 @@ func (g Guitar) lean(b Bench, t *track, e *Entry) (Status, Advice) {
 	}
 	need := b.Aim.GapOnFrets - b.Lean.Mean
 	a := Advice{Doubt: doubt(need, b.Lean.SD, b.Design.Length("gap_tolerance")), Figures: []Figure{
-		{"gap wanted, on the frets", unit.Say("%v", b.Aim.GapOnFrets)},
-		{"gap now, all readings joined", unit.Say("%v", b.Lean.Mean)},
-		{"give or take", unit.Say("%v", unit.FineLength(b.Lean.SD))},
+		{unit.Say("gap wanted, on the frets"), unit.Say("%v", b.Aim.GapOnFrets)},
+		{unit.Say("gap now, all readings joined"), unit.Say("%v", b.Lean.Mean)},
+		{unit.Say("give or take"), unit.Say("%v", unit.FineLength(b.Lean.SD))},
 	}}
-	way := "low"
-	if need < 0 {
-		way = "high"
-	}
-	a.Why = unit.Say("The straight edge is %v "+way+".", unit.FineLength(need.Abs()))
+	a.Why = unit.Say("The straight edge is %v.", lowHigh(need))
 	if last.Doubtful {
 		a.Do = readAgainDo
 		a.Why = unit.Say("This reading, %v, does not agree with its fellows or with what the last cut should have done.", last.Value)
@@ -266,15 +286,15 @@ func (g Guitar) point(b Bench, t *track, e *Entry) (Status, Advice) {
 		return Todo, Advice{}
 	}
 	last := lastReading(b, StepPoint)
-	if a, ok := t.stale(t.pointSeq, "centreline", unit.Say("It passed %v on the "+side(last.Value)+" side.", last.Value.Abs())); ok {
+	if a, ok := t.stale(t.pointSeq, "Read the centreline again.", unit.Say("It passed %v on the %v.", last.Value.Abs(), sideText(last.Value))); ok {
 		return Again, a
 	}
 	off := b.Point.Mean
 	a := Advice{Doubt: doubt(off, b.Point.SD, b.Design.Length("offset_tolerance")), Figures: []Figure{
-		{"neck's line passes the centre by", unit.Say("%v on the "+side(off)+" side", unit.FineLength(off.Abs()))},
-		{"give or take", unit.Say("%v", unit.FineLength(b.Point.SD))},
+		{unit.Say("neck's line passes the centre by"), unit.Say("%v on the %v", unit.FineLength(off.Abs()), sideText(off))},
+		{unit.Say("give or take"), unit.Say("%v", unit.FineLength(b.Point.SD))},
 	}}
-	a.Why = unit.Say("The neck's line passes %v on the "+side(off)+" side at the saddle.", unit.FineLength(off.Abs()))
+	a.Why = unit.Say("The neck's line passes %v on the %v at the saddle.", unit.FineLength(off.Abs()), sideText(off))
 	if last.Doubtful {
 		a.Do = readAgainDo
 		a.Why = unit.Say("This reading does not agree with its fellows or with what the last cut should have done.")
@@ -285,7 +305,9 @@ func (g Guitar) point(b Bench, t *track, e *Entry) (Status, Advice) {
 		a.Do = unit.Say("The neck points down the centre. Leave it.")
 		return Done, a
 	}
-	a.Do = unit.Say("Wood off the " + side(off) + " cheek swings the head to that side and brings the line back; see the cut.")
+	a.Do = unit.Say(onSide(off,
+		"Wood off the bass cheek swings the head to that side and brings the line back; see the cut.",
+		"Wood off the treble cheek swings the head to that side and brings the line back; see the cut."))
 	return Done, a
 }
 
@@ -300,7 +322,7 @@ func (g Guitar) roll(b Bench, _ *track, e *Entry) (Status, Advice) {
 		return Todo, Advice{}
 	}
 	twist, sd := Roll(e.Values)
-	a := Advice{Figures: []Figure{{"treble side higher than bass by", unit.Say("%v", unit.FineLength(twist))}, {"give or take", unit.Say("%v", unit.FineLength(sd))}}}
+	a := Advice{Figures: []Figure{{unit.Say("treble side higher than bass by"), unit.Say("%v", unit.FineLength(twist))}, {unit.Say("give or take"), unit.Say("%v", unit.FineLength(sd))}}}
 	if twist.Abs() <= max(rollTouches, 2*sd) {
 		a.Do = unit.Say("No roll worth curing. Leave it.")
 		a.Why = unit.Say("The two sides differ by %v.", unit.FineLength(twist.Abs()))
@@ -309,13 +331,14 @@ func (g Guitar) roll(b Bench, _ *track, e *Entry) (Status, Advice) {
 		}
 		return Done, a
 	}
-	high, low := side(twist), side(-twist)
 	a.Do = unit.Say("Do not cut the heel for this: no cut on its face turns the neck about its own length.")
-	a.Why = unit.Say("The straight edge stands %v higher over the top on the "+high+" side than on the "+low+" side.", unit.FineLength(twist.Abs()))
+	a.Why = unit.Say("The straight edge stands %v higher over the top on the %v than on the %v.", unit.FineLength(twist.Abs()), sideText(twist), sideText(-twist))
 	a.Other = []neckset.Remedy{
 		{Code: "refit", Say: unit.Say("Refit the tenon in its mortise: pare one cheek at the top and the other at the cap, pack the opposite corners, and seat again."), Where: "tenon"},
-		{Code: "plane_board", Say: unit.Say("Or plane the board, or level the frets, on the " + high + " edge toward the bridge end until the two sides agree."), Where: "board"},
-		{Code: "saddle", Say: unit.Say("Or take it up in the saddle: leave it %v taller on the "+high+" side than you would otherwise.", unit.FineLength(twist.Abs())), Amount: twist.Abs(), Where: "saddle"},
+		{Code: "plane_board", Say: unit.Say(onSide(twist,
+			"Or plane the board, or level the frets, on the bass edge toward the bridge end until the two sides agree.",
+			"Or plane the board, or level the frets, on the treble edge toward the bridge end until the two sides agree.")), Where: "board"},
+		{Code: "saddle", Say: unit.Say("Or take it up in the saddle: leave it %v taller on the %v than you would otherwise.", unit.FineLength(twist.Abs()), sideText(twist)), Amount: twist.Abs(), Where: "saddle"},
 	}
 	return Done, a
 }
@@ -324,12 +347,12 @@ func (g Guitar) roll(b Bench, _ *track, e *Entry) (Status, Advice) {
 func place(c neckset.Corners) unit.Phrase {
 	const nothing = 0.005 * unit.MM
 	cap2, top2 := max(c.CapBass, c.CapTreble), max(c.TopBass, c.TopTreble)
-	edge := func(name string, b, t unit.Length) unit.Phrase {
+	edge := func(none, even, uneven unit.Text, b, t unit.Length) unit.Phrase {
 		switch {
 		case max(b, t) < nothing:
-			return unit.Say("nothing at the " + name)
+			return unit.Say(none)
 		case (b - t).Abs() < nothing:
-			return unit.Say("%v off the "+name, unit.FineLength(b))
+			return unit.Say(even, unit.FineLength(b))
 		}
 		some := func(x unit.Length) unit.Phrase {
 			if x < nothing {
@@ -337,9 +360,10 @@ func place(c neckset.Corners) unit.Phrase {
 			}
 			return unit.Say("%v", unit.FineLength(x))
 		}
-		return unit.Say("%v off the "+name+" on the bass side and %v on the treble", some(b), some(t))
+		return unit.Say(uneven, some(b), some(t))
 	}
-	first, second := edge("cap", c.CapBass, c.CapTreble), edge("top edge", c.TopBass, c.TopTreble)
+	first := edge("nothing at the cap", "%v off the cap", "%v off the cap on the bass side and %v on the treble", c.CapBass, c.CapTreble)
+	second := edge("nothing at the top edge", "%v off the top edge", "%v off the top edge on the bass side and %v on the treble", c.TopBass, c.TopTreble)
 	if top2 > cap2 {
 		first, second = second, first
 	}
@@ -347,11 +371,11 @@ func place(c neckset.Corners) unit.Phrase {
 }
 
 // chance says a probability as the trade would: "1 chance in 20".
-func chance(p float64) string {
+func chance(p float64) unit.Phrase {
 	if p < 0.001 {
-		return "less than 1 chance in 1000"
+		return unit.Say("less than 1 chance in 1000")
 	}
-	return fmt.Sprintf("1 chance in %.0f", 1/p)
+	return unit.Say("1 chance in %.0f", 1/p)
 }
 
 func (g Guitar) cut(b Bench, t *track, e *Entry) (Status, Advice) {
@@ -368,17 +392,10 @@ func (g Guitar) cut(b Bench, t *track, e *Entry) (Status, Advice) {
 	stale := t.cutSeq > t.leanSeq || t.cutSeq > t.pointSeq
 	need, left := c.GapNeed, c.GapNeed-c.PlannedGap
 	a := Advice{Figures: []Figure{
-		{"gap wanted, on the frets", unit.Say("%v", n.In.GapTarget)},
-		{"gap now", unit.Say("%v, give or take %v", n.In.GapMeasured, unit.FineLength(n.In.GapSD))},
-		{"line passes", unit.Say("%v on the "+side(n.In.OffsetMeasured)+" side, give or take %v", unit.FineLength(n.In.OffsetMeasured.Abs()), unit.FineLength(n.In.OffsetSD))},
+		{unit.Say("gap wanted, on the frets"), unit.Say("%v", n.In.GapTarget)},
+		{unit.Say("gap now"), unit.Say("%v, give or take %v", n.In.GapMeasured, unit.FineLength(n.In.GapSD))},
+		{unit.Say("line passes"), unit.Say("%v on the %v, give or take %v", unit.FineLength(n.In.OffsetMeasured.Abs()), sideText(n.In.OffsetMeasured), unit.FineLength(n.In.OffsetSD))},
 	}}
-	lowHigh := func(x unit.Length) unit.Phrase {
-		way := "low"
-		if x < 0 {
-			way = "high"
-		}
-		return unit.Say("%v "+way, unit.FineLength(x.Abs()))
-	}
 	unsure := n.Doubtful || c.Verdict == neckset.ReadAgain && c.Planned.Deepest() <= 0
 	switch {
 	case unsure && stale:
@@ -392,7 +409,7 @@ func (g Guitar) cut(b Bench, t *track, e *Entry) (Status, Advice) {
 		return Again, a
 	case c.Leave:
 		a.Do = unit.Say("Leave it.")
-		a.Why = unit.Say("The straight edge is %v and the line passes %v on the "+side(n.In.OffsetMeasured)+" side: within what you asked for, and a cut would more likely hurt than help.", lowHigh(need), unit.FineLength(n.In.OffsetMeasured.Abs()))
+		a.Why = unit.Say("The straight edge is %v and the line passes %v on the %v: within what you asked for, and a cut would more likely hurt than help.", lowHigh(need), unit.FineLength(n.In.OffsetMeasured.Abs()), sideText(n.In.OffsetMeasured))
 		if stale {
 			a.Do = unit.Say("Read lean and centreline again.")
 			a.Why = unit.Say("By the sums the last cut brought both within what you asked for; the readings decide.")
@@ -402,11 +419,11 @@ func (g Guitar) cut(b Bench, t *track, e *Entry) (Status, Advice) {
 		return Done, a
 	}
 	a.Figures = append(a.Figures,
-		Figure{"take now, corner by corner", cornerWords(c.Planned)},
-		Figure{"whole change, if you were sure", cornerWords(c.Full)},
-		Figure{"neck comes nearer the bridge by", unit.Say("%v", unit.FineLength(c.PlannedShift))},
-		Figure{"further passes to expect", unit.Say(fmt.Sprintf("%.1f", c.RecutExpected))},
-		Figure{"strokes with the " + n.Tool.Name, unit.Say(fmt.Sprintf("about %d (%s)", n.Strokes, rateWords(n.Rate)))},
+		Figure{unit.Say("take now, corner by corner"), cornerWords(c.Planned)},
+		Figure{unit.Say("whole change, if you were sure"), cornerWords(c.Full)},
+		Figure{unit.Say("neck comes nearer the bridge by"), unit.Say("%v", unit.FineLength(c.PlannedShift))},
+		Figure{unit.Say("further passes to expect"), unit.Say("%.1f", c.RecutExpected)},
+		Figure{unit.Say("strokes with the %v", n.Tool.Name), unit.Say("about %d (%v)", n.Strokes, rateWords(n.Rate))},
 	)
 	if stale {
 		a.Do = unit.Say("Read lean and centreline again before the next cut.")
@@ -421,17 +438,19 @@ func (g Guitar) cut(b Bench, t *track, e *Entry) (Status, Advice) {
 	}
 	a.Do = unit.Say("Take %v. Then read again.", place(c.Planned))
 	if n.By == "strokes" {
-		a.Do = unit.Say(fmt.Sprintf("Take about %d strokes with the %s: ", n.Strokes, n.Tool.Name)+"%v. Then read again.", place(c.Planned))
+		a.Do = unit.Say("Take about %d strokes with the %v: %v. Then read again.", n.Strokes, n.Tool.Name, place(c.Planned))
 	}
 	var why []unit.Phrase
 	if c.PlannedGap != 0 {
 		why = append(why, unit.Say("The straight edge is %v; this brings it to %v.", lowHigh(need), lowHigh(left)))
 	}
 	if c.PlannedOffset != 0 {
-		why = append(why, unit.Say("The line passes %v on the "+side(n.In.OffsetMeasured)+" side; this swings the head to "+side(n.In.OffsetMeasured)+" and brings it to %v.",
+		why = append(why, unit.Say(onSide(n.In.OffsetMeasured,
+			"The line passes %v on the bass side; this swings the head to bass and brings it to %v.",
+			"The line passes %v on the treble side; this swings the head to treble and brings it to %v."),
 			unit.FineLength(n.In.OffsetMeasured.Abs()), unit.FineLength((c.OffsetNeed-c.PlannedOffset).Abs())))
 	}
-	why = append(why, unit.Say("There is "+chance(c.PastChance)+" of going past."))
+	why = append(why, unit.Say("There is %v of going past.", chance(c.PastChance)))
 	a.Why = unit.Join(why...)
 	a.Doubt = unit.Say("Sure enough to cut.")
 	if c.Verdict == neckset.ReadAgain {
@@ -443,7 +462,7 @@ func (g Guitar) cut(b Bench, t *track, e *Entry) (Status, Advice) {
 	}
 	if n.TooDeep {
 		a.Do = unit.Say("Stop: this asks for %v, and the shoulders can lose only %v more.", unit.FineLength(c.Planned.Deepest()), unit.FineLength(n.Spare))
-		a.Why = unit.Say("The straight edge is %v and the line passes %v on the "+side(n.In.OffsetMeasured)+" side.", lowHigh(need), unit.FineLength(n.In.OffsetMeasured.Abs()))
+		a.Why = unit.Say("The straight edge is %v and the line passes %v on the %v.", lowHigh(need), unit.FineLength(n.In.OffsetMeasured.Abs()), sideText(n.In.OffsetMeasured))
 		a.Doubt = unit.Say("Take no wood before you have chosen another way.")
 		// The plain cut is what there is no wood for.
 		a.Other = slices.DeleteFunc(slices.Clone(n.Remedies), func(r neckset.Remedy) bool { return r.Code == "cut" })
@@ -455,14 +474,14 @@ func cornerWords(c neckset.Corners) unit.Phrase {
 	return unit.Say("top bass %v, top treble %v, cap bass %v, cap treble %v", unit.FineLength(c.TopBass), unit.FineLength(c.TopTreble), unit.FineLength(c.CapBass), unit.FineLength(c.CapTreble))
 }
 
-func rateWords(r neckset.Rate) string {
+func rateWords(r neckset.Rate) unit.Phrase {
 	switch {
 	case r.Own > 0:
-		return fmt.Sprintf("learned from %d on this guitar and %d on others", r.Own, r.Shop)
+		return unit.Say("learned from %d on this guitar and %d on others", r.Own, r.Shop)
 	case r.Shop > 0:
-		return fmt.Sprintf("learned from %d on the shop's other guitars", r.Shop)
+		return unit.Say("learned from %d on the shop's other guitars", r.Shop)
 	}
-	return "a stated guess until passes have been counted"
+	return unit.Say("a stated guess until passes have been counted")
 }
 
 // DrillInput is what the drills are chosen from.
@@ -523,7 +542,7 @@ func (g Guitar) drill(b Bench, _ *track, e *Entry) (Status, Advice) {
 	neck, body := e.Values.Lengths("centres_neck"), e.Values.Lengths("centres_body")
 	for i := range neck {
 		if diff := (neck[i] - body[i]).Abs(); diff > markMatches {
-			a.Do = unit.Say(fmt.Sprintf("Mark bolt %d again before drilling.", i+1))
+			a.Do = unit.Say("Mark bolt %d again before drilling.", i+1)
 			a.Why = unit.Say("Neck and body differ by %v there; both must be measured from the same top edge.", unit.FineLength(diff))
 			return Working, a
 		}
@@ -555,7 +574,7 @@ func (g Guitar) drill(b Bench, _ *track, e *Entry) (Status, Advice) {
 		a.Why = why
 		return Done, a
 	case dr.ReamTo > 0:
-		a.Do = unit.Say("Ream the body's hole to "+dr.ReamDrill.Name+" (%v). Never the neck's.", unit.FineLength(dr.ReamTo))
+		a.Do = unit.Say("Ream the body's hole to %v (%v). Never the neck's.", dr.ReamDrill.Name, unit.FineLength(dr.ReamTo))
 		a.Why = unit.Say("The worst hole misses by %v and the bolt has %v of play.", unit.FineLength(worst(misses)), unit.FineLength(dr.Float))
 		return Done, a
 	}
@@ -587,7 +606,7 @@ func (g Guitar) tighten(b Bench, t *track, e *Entry) (Status, Advice) {
 	need := b.Aim.GapOnFrets - b.Lean.Mean
 	okLean := need.Abs() <= b.Design.Length("gap_tolerance")
 	okPoint := b.Point.Mean.Abs() <= b.Design.Length("offset_tolerance")
-	a := Advice{Why: unit.Say("Tight, the gap is %v (wanted %v) and the line passes %v on the "+side(b.Point.Mean)+" side.", b.Lean.Mean, b.Aim.GapOnFrets, unit.FineLength(b.Point.Mean.Abs()))}
+	a := Advice{Why: unit.Say("Tight, the gap is %v (wanted %v) and the line passes %v on the %v.", b.Lean.Mean, b.Aim.GapOnFrets, unit.FineLength(b.Point.Mean.Abs()), sideText(b.Point.Mean))}
 	for i := len(b.Readings) - 1; i >= 0; i-- {
 		if r := b.Readings[i]; r.Step == StepLean && r.Seq < e.Seq {
 			if moved := b.Lean.Mean - r.Value; moved.Abs() > 2*unit.Length(math.Hypot(float64(r.SD), float64(b.Lean.SD))) {
@@ -679,17 +698,17 @@ func (g Guitar) strung(b Bench, _ *track, e *Entry) (Status, Advice) {
 	in := SetupInput(b.Design, e.Values)
 	s, warnings, err := neckset.SetUp(in)
 	if err != nil {
-		return Working, Advice{Doubt: unit.Say(err.Error())}
+		return Working, Advice{Doubt: unit.Say("%v", err)}
 	}
 	var a Advice
 	for _, w := range warnings {
 		a.Doubt = unit.Join(a.Doubt, w.Say)
 	}
-	saddle := func(name string, x unit.Length) unit.Phrase {
+	saddle := func(side unit.Text, x unit.Length) unit.Phrase {
 		if x < 0 {
-			return unit.Say("add %v on the "+name+" side", unit.FineLength(-x))
+			return unit.Say("add %v on the %v", unit.FineLength(-x), side)
 		}
-		return unit.Say("take %v off the "+name+" side", unit.FineLength(x))
+		return unit.Say("take %v off the %v", unit.FineLength(x), side)
 	}
 	high := in.Action.Bass - in.Wanted.Bass
 	low := in.Action.Treble - in.Wanted.Treble
@@ -697,14 +716,14 @@ func (g Guitar) strung(b Bench, _ *track, e *Entry) (Status, Advice) {
 	done := true
 	if max(high.Abs(), low.Abs()) > actionClose {
 		done = false
-		do = append(do, unit.Say("At the saddle, %v and %v.", saddle("bass", s.SaddleRemoval.Bass), saddle("treble", s.SaddleRemoval.Treble)))
+		do = append(do, unit.Say("At the saddle, %v and %v.", saddle(bassSide, s.SaddleRemoval.Bass), saddle(trebleSide, s.SaddleRemoval.Treble)))
 		a.Why = unit.Say("Action at fret 12 is %v bass and %v treble; wanted %v and %v.", in.Action.Bass, in.Action.Treble, in.Wanted.Bass, in.Wanted.Treble)
 	}
-	a.Figures = append(a.Figures, Figure{"off the saddle, bass", unit.Say("%v", unit.FineLength(s.SaddleRemoval.Bass))}, Figure{"off the saddle, treble", unit.Say("%v", unit.FineLength(s.SaddleRemoval.Treble))})
+	a.Figures = append(a.Figures, Figure{unit.Say("off the saddle, bass"), unit.Say("%v", unit.FineLength(s.SaddleRemoval.Bass))}, Figure{unit.Say("off the saddle, treble"), unit.Say("%v", unit.FineLength(s.SaddleRemoval.Treble))})
 	if e.Values.Has("relief") && b.Design.Has("relief") {
 		wanted := Build(b.Design).Relief
 		diff := e.Values.Length("relief") - wanted
-		a.Figures = append(a.Figures, Figure{"relief over the design's", unit.Say("%v", unit.FineLength(diff))})
+		a.Figures = append(a.Figures, Figure{unit.Say("relief over the design's"), unit.Say("%v", unit.FineLength(diff))})
 		if diff.Abs() > actionClose {
 			done = false
 			do = append([]unit.Phrase{unit.Say("First bring the relief from %v to %v, then read the action again.", unit.FineLength(e.Values.Length("relief")), unit.FineLength(wanted))}, do...)
@@ -731,11 +750,11 @@ func (g Guitar) strung(b Bench, _ *track, e *Entry) (Status, Advice) {
 func byOctave(in neckset.SetupInput, s neckset.Setup, a *Advice) unit.Phrase {
 	worstCents := 0.0
 	for i, m := range s.SaddleMove {
-		way := "back, away from the nut"
+		way := unit.Text("%+.0f cents: saddle %v back, away from the nut")
 		if m < 0 {
-			way = "forward, toward the nut"
+			way = "%+.0f cents: saddle %v forward, toward the nut"
 		}
-		a.Figures = append(a.Figures, Figure{fmt.Sprintf("string %d of %d, bass first", i+1, len(s.SaddleMove)), unit.Say(fmt.Sprintf("%+.0f cents: saddle ", in.Cents[i])+"%v "+way, unit.FineLength(m.Abs()))})
+		a.Figures = append(a.Figures, Figure{stringLabel(i, len(s.SaddleMove), ""), unit.Say(way, in.Cents[i], unit.FineLength(m.Abs()))})
 		worstCents = math.Max(worstCents, math.Abs(in.Cents[i]))
 	}
 	if worstCents > centsClose {
@@ -756,14 +775,16 @@ func (g Guitar) fitted(d, strung Values, a *Advice, lowered bool) (do unit.Phras
 	}
 	move, odd := false, false
 	for i, c := range corrections {
-		read := ""
+		var read unit.Phrase
 		for _, r := range c.Readings {
-			if read != "" {
-				read += ", "
+			one := unit.Say("%+.0f cents at fret %d", r.Cents, r.Fret)
+			if read.Empty() {
+				read = one
+			} else {
+				read = unit.Say("%v, %v", read, one)
 			}
-			read += fmt.Sprintf("%+.0f cents at fret %d", r.Cents, r.Fret)
 		}
-		a.Figures = append(a.Figures, Figure{fmt.Sprintf("string %d of %d, bass first: %s", i+1, len(corrections), c.Name), unit.Join(unit.Say(read+"."), c.Advice())})
+		a.Figures = append(a.Figures, Figure{stringLabel(i, len(corrections), c.Name), unit.Join(unit.Say("%v.", read), c.Advice())})
 		switch {
 		case c.Odd():
 			odd = true
@@ -791,7 +812,7 @@ func stuck(b Bench) unit.Phrase {
 		return unit.Say("asks for more wood than the shoulders can lose")
 	}
 	if b.Cut != nil && !b.Cut.Cut.Leave && len(b.Passes) >= 5 {
-		return unit.Say(fmt.Sprintf("%d passes and not there yet", len(b.Passes)))
+		return unit.Plural(len(b.Passes), "%d pass and not there yet", "%d passes and not there yet")
 	}
 	return unit.Phrase{}
 }

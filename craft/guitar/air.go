@@ -1,9 +1,7 @@
 package guitar
 
 import (
-	"fmt"
 	"math"
-	"strings"
 
 	"fairset/craft/wood"
 	"fairset/unit"
@@ -42,10 +40,11 @@ func HasAir(d Values) bool { return d.Has("shop_humidity") && d.Has("player_humi
 
 // Moving is one part that changes with the air.
 type Moving struct {
-	Key, What string
-	Width     unit.Length // across the grain
-	Change    unit.Length // + wider
-	Give      unit.Length // standard deviation
+	Key    string
+	What   unit.Text   // "the tenon"
+	Width  unit.Length // across the grain
+	Change unit.Length // + wider
+	Give   unit.Length // standard deviation
 }
 
 // Doming is what the air does to the top at the saddle. Free of the rim it would rise by Free; held by the
@@ -57,7 +56,7 @@ type Doming struct {
 	Action         unit.Length // change at fret 12
 	RiseGive       unit.Length
 	ActionGive     unit.Length
-	Assumed        []string // what was taken because the design does not say
+	Assumed        []unit.Phrase // what was taken because the design does not say
 }
 
 // Air is what a guitar does between the shop's air and the player's.
@@ -70,7 +69,7 @@ type Air struct {
 	Steady                 float64 // s, nine tenths of the way for a bare top: an order of magnitude
 	Warnings               []unit.Warning
 	Missing                Problems // what is needed to say more of the top
-	Sources                []string
+	Sources                []unit.Phrase
 }
 
 // AirOf works out what a guitar does between the two airs of its design. Errors are Problems naming the
@@ -86,7 +85,7 @@ func AirOf(d Values) (Air, error) {
 		}
 		return c
 	}
-	a := Air{From: climate("shop"), To: climate("player"), Sources: []string{"Wood Handbook, FPL-GTR-282, equations 4-5 and 13-2", "Timoshenko, J. Opt. Soc. Am. 11 (1925) 233-255"}}
+	a := Air{From: climate("shop"), To: climate("player"), Sources: []unit.Phrase{unit.Plain("Wood Handbook, FPL-GTR-282, equations 4-5 and 13-2"), unit.Plain("Timoshenko, J. Opt. Soc. Am. 11 (1925) 233-255")}}
 	var err error
 	for _, e := range []struct {
 		place string
@@ -108,7 +107,7 @@ func AirOf(d Values) (Air, error) {
 	top, hasTop := wood.Find(d.Choice("top_wood"))
 	if hasTop {
 		a.move("top", "the top at the bridge", widthAtBridge(d), top, wood.Radial)
-		a.Sources = append(a.Sources, top.Name+": "+top.Source)
+		a.Sources = append(a.Sources, unit.Say("%v: %s", top.Name, top.Source))
 		a.top(d, top)
 	} else {
 		a.Missing = lacking(d, "to say what the top does", "top_wood")
@@ -161,7 +160,7 @@ func lost() float64 { return spreadMoisture * math.Sqrt2 }
 
 // move adds a part that changes; a part without a width is left out. The neck's and the board's cut is not
 // known: the larger coefficient is the cautious one.
-func (a *Air) move(key, what string, width unit.Length, s wood.Species, dir wood.Direction) {
+func (a *Air) move(key string, what unit.Text, width unit.Length, s wood.Species, dir wood.Direction) {
 	if width <= 0 {
 		return
 	}
@@ -205,7 +204,7 @@ func (a *Air) top(d Values, s wood.Species) {
 	}
 	for _, b := range borrowed {
 		if b.Ratio == "E_R/E_L" {
-			a.Sources = append(a.Sources, s.Name+": "+b.String())
+			a.Sources = append(a.Sources, unit.Say("%v: %v", s.Name, b.Say()))
 		}
 	}
 	crack := wood.CrackDanger(s, m.E2, 1, a.MoistureFrom, a.Moisture)
@@ -225,20 +224,20 @@ func (a *Air) top(d Values, s wood.Species) {
 	}
 	dome := &Doming{From: d.Length("top_radius")}
 	if !d.Has("top_thickness") {
-		dome.Assumed = append(dome.Assumed, "a top of 2.8 mm")
+		dome.Assumed = append(dome.Assumed, unit.Say("a top of %v", 2.8*unit.MM))
 	}
 	brace, ok := wood.Find(d.Choice("brace_wood"))
 	if !ok {
 		brace = s
-		dome.Assumed = append(dome.Assumed, "braces of the top's wood")
+		dome.Assumed = append(dome.Assumed, unit.Say("braces of the top's wood"))
 	}
 	strip := wood.Braced{Thickness: thickness, Modulus: m.E2, BraceModulus: brace.Modulus, Width: or(d, "brace_spacing", usualBraceSpacing)}
 	if strip.BraceWidth, strip.BraceHeight, ok = mainBrace(d); !ok {
 		strip.BraceWidth, strip.BraceHeight = or(d, "brace_width", usualBraceWidth), or(d, "brace_height", usualBraceHeight)
-		dome.Assumed = append(dome.Assumed, fmt.Sprintf("braces %.0f mm wide and %.0f mm tall", strip.BraceWidth.MM(), strip.BraceHeight.MM()))
+		dome.Assumed = append(dome.Assumed, unit.Say("braces %v wide and %v tall", strip.BraceWidth, strip.BraceHeight))
 	}
 	if !d.Has("brace_spacing") {
-		dome.Assumed = append(dome.Assumed, "braces 100 mm apart")
+		dome.Assumed = append(dome.Assumed, unit.Say("braces %v apart", 100*unit.MM))
 	}
 	kappa, err := strip.Curvature(-s.Radial * a.dries())
 	if err != nil {
@@ -266,25 +265,25 @@ func (a *Air) top(d Values, s wood.Species) {
 	dome.Action, dome.ActionGive = unit.Length(lever*float64(dome.Rise)), unit.Length(lever*give)
 	a.Dome = dome
 	if dome.Action.Abs() > 0.3*unit.MM {
-		way := "rises"
+		way := unit.Text("The action at fret 12 rises by about %v there. Leave the saddle room for it, or make a second saddle.")
 		if dome.Action < 0 {
-			way = "falls"
+			way = "The action at fret 12 falls by about %v there. Leave the saddle room for it, or make a second saddle."
 		}
-		a.Warnings = append(a.Warnings, unit.Warning{Code: "action_moves", Field: "player_humidity", Say: unit.Say("The action at fret 12 "+way+" by about %v there. Leave the saddle room for it, or make a second saddle.", unit.FineLength(dome.Action.Abs()))})
+		a.Warnings = append(a.Warnings, unit.Warning{Code: "action_moves", Field: "player_humidity", Say: unit.Say(way, unit.FineLength(dome.Action.Abs()))})
 	}
 	if dome.From > 0 && dome.Tightest < 0 {
 		a.Warnings = append(a.Warnings, unit.Warning{Code: "top_may_sink", Field: "player_humidity", Say: unit.Say("The top may go hollow there. Build it with more dome, or glue it up in drier air.")})
 	}
 }
 
-func share(s float64) string {
+func share(s float64) unit.Phrase {
 	switch {
 	case s >= 1.95:
-		return fmt.Sprintf("%.0f times", s)
+		return unit.Say("%.0f times", s)
 	case s >= 1:
-		return "all"
+		return unit.Say("all")
 	}
-	return fmt.Sprintf("%.0f %%", s*100)
+	return unit.Say("%.0f %%", s*100)
 }
 
 // Where a movement in the joint and at the fret ends is worth a word: our own judgement, no source.
@@ -315,47 +314,45 @@ func (a *Air) board() {
 
 // Say says in sentences what the air does.
 func (a Air) Say() []unit.Phrase {
-	one := func(p wood.Percent) string { return fmt.Sprintf("%.1f %%", float64(p)) }
+	one := func(p wood.Percent) unit.Phrase { return unit.Say("%.1f %%", float64(p)) }
 	air := func(c wood.Climate) unit.Phrase {
-		return unit.Say("%v and %v", unit.TemperatureC(c.Temperature), fmt.Sprintf("%.0f %%", float64(c.Humidity)))
+		return unit.Say("%v and %v", unit.TemperatureC(c.Temperature), unit.Say("%.0f %%", float64(c.Humidity)))
 	}
 	first := unit.Say("From the shop (%v) to where it will live (%v) the wood dries, from %v to %v moisture.", air(a.From), air(a.To), one(a.MoistureFrom), one(a.Moisture))
 	switch dries := a.dries(); {
 	case math.Abs(dries) < 0.05:
 		first = unit.Say("Between the shop (%v) and where it will live (%v) the wood stays as it is, at %v moisture.", air(a.From), air(a.To), one(a.Moisture))
 	case dries < 0:
-		first.Text = strings.Replace(first.Text, "dries", "takes up water", 1)
+		first = unit.Say("From the shop (%v) to where it will live (%v) the wood takes up water, from %v to %v moisture.", air(a.From), air(a.To), one(a.MoistureFrom), one(a.Moisture))
 	}
 	out := []unit.Phrase{first}
 	for _, m := range a.Moves {
-		verb := "wider"
-		if m.Change < 0 {
-			verb = "narrower"
+		var say unit.Text
+		switch {
+		case m.Key == "top" && m.Change < 0:
+			say = "%v would get %v narrower, give or take %v, if it were free; braces and rim hold most of that back."
+		case m.Key == "top":
+			say = "%v would get %v wider, give or take %v, if it were free; braces and rim hold most of that back."
+		case m.Change < 0:
+			say = "%v gets %v narrower, give or take %v."
+		default:
+			say = "%v gets %v wider, give or take %v."
 		}
-		say := unit.Say(upper(m.What)+" gets %v "+verb+", give or take %v.", unit.FineLength(m.Change.Abs()), unit.FineLength(m.Give))
-		if m.Key == "top" {
-			say = unit.Say(upper(m.What)+" would get %v "+verb+", give or take %v, if it were free; braces and rim hold most of that back.", unit.FineLength(m.Change.Abs()), unit.FineLength(m.Give))
-		}
-		out = append(out, say)
+		out = append(out, unit.Say(say, unit.Upper{Words: m.What}, unit.FineLength(m.Change.Abs()), unit.FineLength(m.Give)))
 	}
 	if d := a.Dome; d != nil && d.Free != 0 {
-		rises, gap, action := "rises", "smaller", "higher"
+		top := unit.Text("At the saddle the top rises by about %v, give or take %v: nothing if the rim held it all round, %v if the rim gave way.")
+		gap := unit.Text("So the gap gets %v smaller and the action at fret 12 %v higher, give or take %v.")
 		if d.Free < 0 {
-			rises, gap, action = "sinks", "larger", "lower"
+			top = "At the saddle the top sinks by about %v, give or take %v: nothing if the rim held it all round, %v if the rim gave way."
+			gap = "So the gap gets %v larger and the action at fret 12 %v lower, give or take %v."
 		}
 		out = append(out,
-			unit.Say("At the saddle the top "+rises+" by about %v, give or take %v: nothing if the rim held it all round, %v if the rim gave way.", unit.FineLength(d.Rise.Abs()), unit.FineLength(d.RiseGive), unit.FineLength(d.Free.Abs())),
-			unit.Say("So the gap gets %v "+gap+" and the action at fret 12 %v "+action+", give or take %v.", unit.FineLength(d.Gap.Abs()), unit.FineLength(d.Action.Abs()), unit.FineLength(d.ActionGive)))
+			unit.Say(top, unit.FineLength(d.Rise.Abs()), unit.FineLength(d.RiseGive), unit.FineLength(d.Free.Abs())),
+			unit.Say(gap, unit.FineLength(d.Gap.Abs()), unit.FineLength(d.Action.Abs()), unit.FineLength(d.ActionGive)))
 	}
 	if a.Steady > 0 {
 		out = append(out, unit.Say("A top that is finished on one face follows the air within %v; a neck, or wood finished all round, takes weeks. That is an order of magnitude, no better.", wood.Roughly(a.Steady)))
 	}
 	return out
-}
-
-func upper(s string) string {
-	if s == "" {
-		return s
-	}
-	return string(s[0]-'a'+'A') + s[1:]
 }

@@ -29,7 +29,7 @@ const (
 )
 
 // Name says the status in words.
-func (s Status) Name() string {
+func (s Status) Name() unit.Text {
 	switch s {
 	case Done:
 		return "done"
@@ -62,7 +62,7 @@ type Advice struct {
 
 // Figure is one number of an advice with what it is.
 type Figure struct {
-	Label string
+	Label unit.Phrase
 	Say   unit.Phrase
 }
 
@@ -525,15 +525,15 @@ func (g Guitar) way(o Options) (neckset.Tool, string) {
 func (g Guitar) cutPlan(v Values, o Options) (*Plan, error) {
 	b := g.Bench(o)
 	tool, _ := find(g.Fields(StepCut), "tool")
-	refuse := func(why string) error {
+	refuse := func(why unit.Phrase) error {
 		return Problems{{Limit: tool.Limit, Got: v.Choice("tool"), Value: math.NaN(), Why: why}}
 	}
 	if b.Cut == nil {
-		return nil, refuse("no cut is planned yet: read the lean and where the neck points first")
+		return nil, refuse(unit.Say("no cut is planned yet: read the lean and where the neck points first"))
 	}
 	n := b.Cut
 	if n.Cut.Planned.Deepest() <= 0 {
-		return nil, refuse("no cut is asked for now. If wood came off all the same, read lean and point again; the readings count")
+		return nil, refuse(unit.Say("no cut is asked for now. If wood came off all the same, read lean and point again; the readings count"))
 	}
 	share := 1.0
 	switch {

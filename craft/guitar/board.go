@@ -1,8 +1,6 @@
 package guitar
 
 import (
-	"fmt"
-
 	"fairset/craft/fretting"
 	"fairset/craft/neckset"
 	"fairset/craft/stringset"
@@ -28,7 +26,7 @@ func boardFields() []Field {
 		length("neck_width_joint", "board and neck width at the joint", groupFretboard, 20, 160, 0, "Across the board at the joint fret."),
 		length("nut_spread", "outer strings apart at the nut", groupFretboard, 0, 120, 0, "Middle of the bass string to middle of the treble string."),
 		length("saddle_spread", "outer strings apart at the saddle", groupFretboard, 0, 160, 0, "Middle of the bass string to middle of the treble string."),
-		choice("string_spacing", "strings between them", groupFretboard, "Leave empty for equal centres.", Choice{string(fretting.EqualCentre), "equal from middle to middle"}, Choice{string(fretting.EqualGap), "equal gaps between the strings"}),
+		choice("string_spacing", "strings between them", groupFretboard, "Leave empty for equal centres.", Choice{string(fretting.EqualCentre), unit.Say("equal from middle to middle")}, Choice{string(fretting.EqualGap), unit.Say("equal gaps between the strings")}),
 		length("board_radius_nut", "board radius at the nut", groupFretboard, 100, 5000, 0, "Flat, or leave empty, for a flat board.").flat(),
 		length("board_radius_end", "board radius at its end", groupFretboard, 100, 5000, 0, "Larger than at the nut for a compound radius. Leave empty for the same all along.").flat(),
 		length("board_length", "board length", groupFretboard, 100, 1200, 0, "From the nut along the centreline. Leave empty to end midway to where the next fret would be."),
@@ -154,7 +152,7 @@ func scaleProblems(d Values) Problems {
 	}
 	mean := (d.Length("bass_scale") + d.Length("treble_scale")) / 2
 	if (d.Length("scale_length") - mean).Abs() > midScale {
-		return Problems{wrong(d, "scale_length", fmt.Sprintf("on a multi-scale board it is the centreline's, midway between both: make it %s", mean.Exact(unit.Millimetre)))}
+		return Problems{wrong(d, "scale_length", "on a multi-scale board it is the centreline's, midway between both: make it %s", mean)}
 	}
 	return nil
 }

@@ -33,13 +33,13 @@ func bodyFields() []Field {
 	woods := func(u wood.Use) []Choice {
 		var out []Choice
 		for _, s := range wood.For(u) {
-			out = append(out, Choice{s.Key, s.Name})
+			out = append(out, Choice{s.Key, unit.Say(s.Name)})
 		}
 		return out
 	}
 	var patterns []Choice
 	for _, p := range body.Patterns() {
-		patterns = append(patterns, Choice{string(p.Key), p.Name})
+		patterns = append(patterns, Choice{string(p.Key), unit.Say(p.Name)})
 	}
 	return []Field{
 		length("body_length", "body length", groupOutline, 120, 800, 0, "From the tail to the edge at the neck, along the centreline. With the widths below it makes the outline."),
@@ -105,10 +105,10 @@ func bodyError(d Values, err error) error {
 	}
 	if f, ok := find(designFields, key); ok {
 		e.Field = key
-		if re.Field == key || re.Label == "" || ok && f.Label == re.Label {
+		if re.Field == key || re.Label.Empty() || f.Label.English() == re.Label.English() {
 			e.Label = f.Label
-		} else if re.Label != f.Label {
-			e.Label = f.Label + " (" + re.Label + ")"
+		} else {
+			e.Label = unit.Say("%v (%v)", f.Label, re.Label)
 		}
 	}
 	return Problems{&e}

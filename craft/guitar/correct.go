@@ -1,7 +1,6 @@
 package guitar
 
 import (
-	"fmt"
 	"math"
 
 	"fairset/craft/fretting"
@@ -37,7 +36,7 @@ func (c StringCorrection) Odd() bool { return c.Worn || c.Chance < 0.01 }
 // Advice says what to do about one string.
 func (c StringCorrection) Advice() unit.Phrase {
 	if c.Near() && !c.Odd() {
-		return unit.Say(fmt.Sprintf("Within %.0f cents: leave it.", centsClose))
+		return unit.Say("Within %.0f cents: leave it.", centsClose)
 	}
 	return c.Say
 }
@@ -156,12 +155,12 @@ func (m strungModels) correct(d Values, readings [][]stringset.Reading) ([]Strin
 }
 
 // checkCents checks that cents were read for every string at frets the board has.
-func (g Guitar) checkCents(v Values, problem func(key, got, why string)) {
+func (g Guitar) checkCents(v Values, problem func(key string, got any, why unit.Text, args ...any)) {
 	d := g.Design()
 	strs := d.Count("strings")
 	each := func(key string) {
 		if n := len(v[key]); n > 0 && strs > 0 && n != strs {
-			problem(key, fmt.Sprintf("%d figures", n), fmt.Sprintf("give one for each of the %d strings", strs))
+			problem(key, unit.Say("%d figures", n), "give one for each of the %d strings", strs)
 		}
 	}
 	each("cents")
@@ -171,14 +170,14 @@ func (g Guitar) checkCents(v Values, problem func(key, got, why string)) {
 		each(other)
 		switch f := v.Count(fret); {
 		case v.Has(fret) != v.Has(other) && v.Has(fret):
-			problem(other, "left empty", "give the cents read there, one for each string, or leave the fret empty too")
+			problem(other, unit.Say("left empty"), "give the cents read there, one for each string, or leave the fret empty too")
 		case v.Has(fret) != v.Has(other):
-			problem(fret, "left empty", "say at which fret they were read")
+			problem(fret, unit.Say("left empty"), "say at which fret they were read")
 		case f == 0:
 		case seen[f]:
 			problem(fret, v[fret][0].Text, "that fret is given already")
 		case d.Has("frets") && f > d.Count("frets"):
-			problem(fret, v[fret][0].Text, fmt.Sprintf("the board has only %d frets", d.Count("frets")))
+			problem(fret, v[fret][0].Text, "the board has only %d frets", d.Count("frets"))
 		default:
 			seen[f] = true
 		}

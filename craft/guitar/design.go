@@ -1,7 +1,6 @@
 package guitar
 
 import (
-	"fmt"
 	"maps"
 	"math"
 	"slices"
@@ -23,8 +22,9 @@ const (
 
 // Basis is a starting design: figures of our own for a common kind of instrument.
 type Basis struct {
-	Key, Name, About string
-	Values           Values
+	Key         string
+	Name, About unit.Text
+	Values      Values
 }
 
 // Bases returns the starting designs in the order they are offered. The figures are invented ordinary
@@ -40,7 +40,7 @@ func FindBasis(key string) (Basis, error) {
 		}
 		keys = append(keys, b.Key)
 	}
-	return Basis{}, &unit.RangeError{Limit: unit.Limit{Field: "design", Label: "starting design", Kind: unit.KindChoice}, Got: key, Value: math.NaN(), Choices: keys}
+	return Basis{}, &unit.RangeError{Limit: unit.Limit{Field: "design", Label: unit.Say("starting design"), Kind: unit.KindChoice}, Got: key, Value: math.NaN(), Choices: keys}
 }
 
 // Every basis states only what differs from the first.
@@ -60,7 +60,7 @@ var bases = func() []Basis {
 	words := map[string][]string{"string_set": {"light"}, "saddle_kind": {SaddleStraight}, "nut_kind": {NutPlain}, "neck_wood": {"honduran-mahogany"}, "board_wood": {"indian-rosewood"}, "rod": {rodAdjustable},
 		"top_wood": {"sitka-spruce"}, "brace_wood": {"sitka-spruce"}, "plate_wood": {"sugar-maple"}, "brace_pattern": {string(body.PatternX)},
 		"setback_from": {FromTyped}, "tension_from": {FromTyped}, "pull_from": {FromTyped}, "hand": {"right"}, "thread": {"1/4-20 UNC"}, "drill_series": {"fractional", "metric"}, "clearance_fit": {"normal"}}
-	basis := func(key, name, about string, depths []float64, change figures, reword map[string][]string) Basis {
+	basis := func(key string, name, about unit.Text, depths []float64, change figures, reword map[string][]string) Basis {
 		f := maps.Clone(steel)
 		maps.Copy(f, change)
 		maps.DeleteFunc(f, func(_ string, v float64) bool { return math.IsNaN(v) })
@@ -171,14 +171,14 @@ func Spreads(d Values) []neckset.Spread {
 }
 
 // PartLabel names a neckset.Build input as a maker says it.
-func PartLabel(part string) string {
+func PartLabel(part string) unit.Phrase {
 	if part == "action12" {
-		return "action wanted at fret 12"
+		return unit.Say("action wanted at fret 12")
 	}
 	if f, ok := find(designFields, part); ok {
 		return f.Label
 	}
-	return part
+	return unit.Plain(part)
 }
 
 // repairFields are what a repair needs to know before the first reading: no design, only what is there.
@@ -222,7 +222,7 @@ func RepairStart() Values {
 // CheckDesign makes the checks that take more than one figure.
 func CheckDesign(d Values, start Start) error {
 	var problems Problems
-	problem := func(key, why string) {
+	problem := func(key string, why unit.Text, args ...any) {
 		f, ok := find(designFields, key)
 		if !ok {
 			f, _ = find(repairFields, key)
@@ -231,7 +231,7 @@ func CheckDesign(d Values, start Start) error {
 		if len(d[key]) > 0 {
 			got = f.Write(d[key][0], unit.Millimetre)
 		}
-		problems = append(problems, &unit.RangeError{Limit: f.Limit, Got: got, Why: why})
+		problems = append(problems, &unit.RangeError{Limit: f.Limit, Got: got, Why: unit.Say(why, args...)})
 	}
 	if d.Length("heel_width_cap") > d.Length("heel_width_top") {
 		problem("heel_width_cap", "the heel cannot be wider at the cap than at the top edge")
@@ -241,7 +241,7 @@ func CheckDesign(d Values, start Start) error {
 	}
 	if start == FromDesign {
 		if d.Count("frets") < d.Count("joint_fret") {
-			problem("frets", fmt.Sprintf("the board must reach the joint at fret %d", d.Count("joint_fret")))
+			problem("frets", "the board must reach the joint at fret %d", d.Count("joint_fret"))
 		}
 		for _, z := range d.Lengths("bolt_depths") {
 			if z >= d.Length("heel_height") {
@@ -261,7 +261,7 @@ func CheckDesign(d Values, start Start) error {
 func threadChoices() []Choice {
 	var out []Choice
 	for _, t := range fastening.Threads() {
-		out = append(out, Choice{t.Name, t.Name})
+		out = append(out, Choice{t.Name, unit.Plain(t.Name)})
 	}
 	return out
 }

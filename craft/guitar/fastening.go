@@ -2,7 +2,6 @@ package guitar
 
 import (
 	"errors"
-	"fmt"
 	"math"
 
 	"fairset/craft/fastening"
@@ -18,10 +17,10 @@ const UsualScrew = "#12"
 func fasteningFields() []Field {
 	var kinds, screws []Choice
 	for _, k := range fastening.Kinds() {
-		kinds = append(kinds, Choice{string(k), k.Name()})
+		kinds = append(kinds, Choice{string(k), unit.Say(k.Name())})
 	}
 	for _, s := range fastening.Screws() {
-		screws = append(screws, Choice{s.Name, s.Name})
+		screws = append(screws, Choice{s.Name, unit.Plain(s.Name)})
 	}
 	return []Field{
 		choice("fastening", "held by", groupFastening, "Leave empty for hanger bolts. Wood screws in the end grain of a heel are shown for repairs; the standard does not allow them there.", kinds...),
@@ -122,19 +121,19 @@ func reamAdvice(a fastening.DrillAdvice, in fastening.DrillInput, misses []faste
 		if r.Need > 0 {
 			say = r.Say
 		}
-		figures = append(figures, Figure{fmt.Sprintf("hole %d", i+1), say})
+		figures = append(figures, Figure{unit.Say("hole %d", i+1), say})
 	}
 	if meeting.Most <= a.Float {
 		return figures, why
 	}
 	way := meeting.Shift.Way()
 	switch {
-	case way == "":
+	case way.Empty():
 		why = unit.Say("Moving the neck would not help: the holes miss on opposite sides.")
 	case meeting.Least <= a.Float:
-		why = unit.Say("Or move the whole neck %v "+way+": then every bolt passes, the worst %v off. It moves the centreline and the strings with it, so read where the neck points again.", unit.FineLength(meeting.Shift.Far()), unit.FineLength(meeting.Least))
+		why = unit.Say("Or move the whole neck %v %v: then every bolt passes, the worst %v off. It moves the centreline and the strings with it, so read where the neck points again.", unit.FineLength(meeting.Shift.Far()), way, unit.FineLength(meeting.Least))
 	default:
-		why = unit.Say("Moving the whole neck %v "+way+" would leave the worst hole %v off, still more than the play.", unit.FineLength(meeting.Shift.Far()), unit.FineLength(meeting.Least))
+		why = unit.Say("Moving the whole neck %v %v would leave the worst hole %v off, still more than the play.", unit.FineLength(meeting.Shift.Far()), way, unit.FineLength(meeting.Least))
 	}
 	return figures, why
 }
@@ -149,47 +148,47 @@ func holeFigures(p fastening.Plan, in fastening.PlanInput) []Figure {
 		} else if h.What == "lead hole" {
 			label = "hole in the heel"
 		}
-		out = append(out, Figure{label, unit.Say(h.Drill.Name+" (%v)", unit.FineLength(h.Drill.Diameter))})
+		out = append(out, Figure{unit.Say(label), unit.Say("%s (%v)", h.Drill.Name, unit.FineLength(h.Drill.Diameter))})
 		if h.Depth > 0 {
-			stop := "stop depth in the heel"
+			stop := unit.Text("stop depth in the heel")
 			if h.Across {
 				stop = "stop depth across the heel"
 			}
-			out = append(out, Figure{stop, unit.Say("%v", h.Depth)})
+			out = append(out, Figure{unit.Say(stop), unit.Say("%v", h.Depth)})
 		}
 	}
 	if p.Kind == fastening.KindHanger {
-		out = append(out, Figure{"wood thread left out", unit.Say("%v", p.LeftOut)})
+		out = append(out, Figure{unit.Say("wood thread left out"), unit.Say("%v", p.LeftOut)})
 	}
 	if p.HasBolt {
-		what := "bolt length"
+		what := unit.Text("bolt length")
 		if p.Kind == fastening.KindScrew {
 			what = "screw length"
 		}
-		out = append(out, Figure{what, unit.Say("%v to %v", p.Bolt[0], p.Bolt[1])})
+		out = append(out, Figure{unit.Say(what), unit.Say("%v to %v", p.Bolt[0], p.Bolt[1])})
 	}
 	if p.Kind == fastening.KindHanger {
-		out = append(out, Figure{"wrench", unit.Say("%v across flats", p.Advice.Nut)})
+		out = append(out, Figure{unit.Say("wrench"), unit.Say("%v across flats", p.Advice.Nut)})
 	}
 	if p.Kind != fastening.KindScrew {
-		out = append(out, Figure{"washer", unit.Say(p.Washer.Kind+", %v across, hole %v", p.Washer.Outer, unit.FineLength(p.Washer.Inner))},
-			Figure{"play of the bolt in the body's hole", unit.Say("%v all round", unit.FineLength(p.Advice.Float))})
+		out = append(out, Figure{unit.Say("washer"), unit.Say("%v, %v across, hole %v", p.Washer.Kind, p.Washer.Outer, unit.FineLength(p.Washer.Inner))},
+			Figure{unit.Say("play of the bolt in the body's hole"), unit.Say("%v all round", unit.FineLength(p.Advice.Float))})
 	}
 	s, ok := p.Stands(in)
 	switch {
 	case !ok:
 	case s.Hold.Barred:
-		out = append(out, Figure{"the strings' pull on the hardest-worked screw", unit.Say("%v; no allowed figure to set against it", s.Bolts[s.Weakest].Tension)})
+		out = append(out, Figure{unit.Say("the strings' pull on the hardest-worked screw"), unit.Say("%v; no allowed figure to set against it", s.Bolts[s.Weakest].Tension)})
 	default:
-		out = append(out, Figure{"hardest-worked bolt holds, estimated", unit.Say(times(s.Safety) + " what the strings ask of it, for good")})
+		out = append(out, Figure{unit.Say("hardest-worked bolt holds, estimated"), unit.Say("%v what the strings ask of it, for good", times(s.Safety))})
 	}
 	return out
 }
 
 // times writes how many times over a joint holds, no finer than such an estimate is.
-func times(v float64) string {
+func times(v float64) unit.Phrase {
 	if v >= 10 {
-		return fmt.Sprintf("%.0f times", math.Floor(v))
+		return unit.Say("%.0f times", math.Floor(v))
 	}
-	return fmt.Sprintf("%.1f times", math.Floor(v*10)/10)
+	return unit.Say("%.1f times", math.Floor(v*10)/10)
 }

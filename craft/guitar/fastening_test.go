@@ -62,7 +62,7 @@ func TestEachKindIsAdvised(t *testing.T) {
 		}
 		got := map[string]bool{}
 		for _, f := range g.Bench(Options{}).Step(StepDrill).Advice.Figures {
-			got[f.Label] = true
+			got[f.Label.In(unit.Millimetre)] = true
 			if s := f.Say.In(unit.Inch64); strings.Contains(s, "%!") || s == "" {
 				t.Errorf("%s: %s %q", c.kind, f.Label, s)
 			}

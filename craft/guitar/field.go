@@ -10,11 +10,11 @@ import (
 // Field is one figure a maker can give: what it is called, how it is measured, what it may be.
 type Field struct {
 	unit.Limit
-	Group    string  // heading on the design form
-	Help     string  // what it is and how to measure it, for the maker
-	Spread   float64 // usual standard deviation of the figure, SI; 0 when it does not move the target
-	Part     string  // neckset.Build key when it differs from the field's own
-	Flat     bool    // a radius that may be "flat"
+	Group    unit.Text   // heading on the design form
+	Help     unit.Phrase // what it is and how to measure it, for the maker
+	Spread   float64     // usual standard deviation of the figure, SI; 0 when it does not move the target
+	Part     string      // neckset.Build key when it differs from the field's own
+	Flat     bool        // a radius that may be "flat"
 	Required bool
 	Many     bool // several readings, each its own value
 	Choices  []Choice
@@ -23,7 +23,10 @@ type Field struct {
 }
 
 // Choice is one word to choose.
-type Choice struct{ Key, Name string }
+type Choice struct {
+	Key  string
+	Name unit.Phrase
+}
 
 func (f Field) choiceKeys() []string {
 	var out []string
@@ -49,35 +52,36 @@ const (
 )
 
 // length makes a length field; lo, hi and spread are in millimetres.
-func length(key, label, group string, lo, hi, spread float64, help string) Field {
-	return Field{Limit: unit.Limit{Field: key, Label: label, Kind: unit.KindLength, Min: lo * mm, Max: hi * mm}, Group: group, Spread: spread * mm, Help: help}
+func length(key string, label, group unit.Text, lo, hi, spread float64, help unit.Text) Field {
+	return Field{Limit: unit.Limit{Field: key, Label: unit.Say(label), Kind: unit.KindLength, Min: lo * mm, Max: hi * mm}, Group: group, Spread: spread * mm, Help: unit.Say(help)}
 }
 
 // scalar makes a field of another kind, its range in SI.
-func scalar(kind unit.Kind, key, label, group string, lo, hi, spread float64, help string) Field {
-	return Field{Limit: unit.Limit{Field: key, Label: label, Kind: kind, Min: lo, Max: hi}, Group: group, Spread: spread, Help: help}
+func scalar(kind unit.Kind, key string, label, group unit.Text, lo, hi, spread float64, help unit.Text) Field {
+	return Field{Limit: unit.Limit{Field: key, Label: unit.Say(label), Kind: kind, Min: lo, Max: hi}, Group: group, Spread: spread, Help: unit.Say(help)}
 }
 
-func choice(key, label, group, help string, choices ...Choice) Field {
-	return Field{Limit: unit.Limit{Field: key, Label: label, Kind: unit.KindChoice}, Group: group, Help: help, Choices: choices}
+func choice(key string, label, group, help unit.Text, choices ...Choice) Field {
+	return Field{Limit: unit.Limit{Field: key, Label: unit.Say(label), Kind: unit.KindChoice}, Group: group, Help: unit.Say(help), Choices: choices}
 }
 
-func (f Field) required() Field           { f.Required = true; return f }
-func (f Field) many() Field               { f.Many = true; return f }
-func (f Field) flat() Field               { f.Flat = true; return f }
-func (f Field) of(part string) Field      { f.Part = part; return f }
-func (f Field) readTo(step float64) Field { f.Step = step; return f }
+func (f Field) required() Field            { f.Required = true; return f }
+func (f Field) many() Field                { f.Many = true; return f }
+func (f Field) flat() Field                { f.Flat = true; return f }
+func (f Field) helped(p unit.Phrase) Field { f.Help = p; return f }
+func (f Field) of(part string) Field       { f.Part = part; return f }
+func (f Field) readTo(step float64) Field  { f.Step = step; return f }
 
 // Headings of the design form.
 const (
-	groupScale  = "Scale and strings"
-	groupBoard  = "Neck and board"
-	groupJoint  = "Heel and joint"
-	groupBody   = "Body"
-	groupBridge = "Bridge and action"
-	groupBolts  = "Bolts"
-	groupFit    = "How close is close enough"
-	groupSpread = "How sure each figure is"
+	groupScale  unit.Text = "Scale and strings"
+	groupBoard  unit.Text = "Neck and board"
+	groupJoint  unit.Text = "Heel and joint"
+	groupBody   unit.Text = "Body"
+	groupBridge unit.Text = "Bridge and action"
+	groupBolts  unit.Text = "Bolts"
+	groupFit    unit.Text = "How close is close enough"
+	groupSpread unit.Text = "How sure each figure is"
 )
 
 // The ranges follow what real instruments need: a small ukulele to a long baritone. The spreads are
@@ -89,7 +93,7 @@ var designFields = slices.Concat(withSpreads([]Field{
 	length("saddle_setback", "saddle setback", groupScale, -1, 10, 0.5, "How far the saddle line lies behind the scale length, taken on the centreline. A first guess until the strings are known.").required(),
 	scalar(unit.KindCount, "strings", "strings", groupScale, 3, 12, 0, "Strings or courses; a reading at fret 12 is asked for each.").required(),
 	scalar(unit.KindForce, "string_tension", "pull of all strings", groupScale, 40, 3000, 0, "Sum over all strings, from the packet. Used for the joint load estimate.").required(),
-	choice("hand", "strung for", groupScale, "A left-handed guitar swaps the strings: bass and treble swap sides in every drawing.", Choice{"right", "right hand"}, Choice{"left", "left hand"}).required(),
+	choice("hand", "strung for", groupScale, "A left-handed guitar swaps the strings: bass and treble swap sides in every drawing.", Choice{"right", unit.Say("right hand")}, Choice{"left", unit.Say("left hand")}).required(),
 
 	length("board_thickness", "board thickness", groupBoard, 3, 10, 0.1, "Fretboard at the joint, on the centreline, without frets.").required(),
 	length("fret_crown", "fret crown", groupBoard, 0.5, 1.8, 0.05, "Height of a fret over the board.").required(),
@@ -125,8 +129,8 @@ var designFields = slices.Concat(withSpreads([]Field{
 	length("bolt_bite", "wood thread in the heel", groupBolts, 5, 60, 0, "Length of wood thread that ends up inside the heel, without its point.").required(),
 	length("bolt_out", "wood thread left out", groupBolts, 0, 20, 0, "Wood thread left standing out of the heel, so that the machine thread reaches through the block.").required(),
 	scalar(unit.KindRatio, "heel_gravity", "heel wood, specific gravity", groupBolts, 0.25, 1.2, 0, "Ovendry weight over the weight of as much water: mahogany about 0.49, maple about 0.66.").required(),
-	choice("drill_series", "drills on hand", groupBolts, "The drill sets the shop owns.", Choice{"fractional", "inch fractions"}, Choice{"number", "number sizes"}, Choice{"letter", "letter sizes"}, Choice{"metric", "metric, by 0.1 mm"}).many().required(),
-	choice("clearance_fit", "hole in the body", groupBolts, "How freely the bolt passes the block.", Choice{"close", "close"}, Choice{"normal", "normal"}, Choice{"loose", "loose"}).required(),
+	choice("drill_series", "drills on hand", groupBolts, "The drill sets the shop owns.", Choice{"fractional", unit.Say("inch fractions")}, Choice{"number", unit.Say("number sizes")}, Choice{"letter", unit.Say("letter sizes")}, Choice{"metric", unit.Say("metric, by 0.1 mm")}).many().required(),
+	choice("clearance_fit", "hole in the body", groupBolts, "How freely the bolt passes the block.", Choice{"close", unit.Say("close")}, Choice{"normal", unit.Say("normal")}, Choice{"loose", unit.Say("loose")}).required(),
 
 	length("gap_tolerance", "gap may be off by", groupFit, 0.05, 3, 0, "At the saddle. 0.4 mm here is about 0.2 mm of action, which the saddle takes up.").required(),
 	length("offset_tolerance", "centreline may pass off by", groupFit, 0.1, 4, 0, "At the saddle.").required(),
@@ -142,10 +146,10 @@ func withSpreads(fields []Field) []Field {
 			continue
 		}
 		out = append(out, Field{
-			Limit:  unit.Limit{Field: f.Field + spreadSuffix, Label: f.Label + ", give or take", Kind: f.Kind, Min: 0, Max: spreadMost(f)},
+			Limit:  unit.Limit{Field: f.Field + spreadSuffix, Label: unit.Say("%v, give or take", f.Label), Kind: f.Kind, Min: 0, Max: spreadMost(f)},
 			Group:  groupSpread,
 			Spread: 0,
-			Help:   "Two readings in three fall within this of the truth. Leave empty for the usual " + unit.Write(f.Spread, f.Kind, unit.Millimetre) + ".",
+			Help:   unit.Say("Two readings in three fall within this of the truth. Leave empty for the usual %v.", unit.Quantity{V: f.Spread, Kind: f.Kind}),
 		})
 	}
 	return out

@@ -34,15 +34,31 @@ const (
 
 // FileError says why a guitar file cannot be used, and where in it.
 type FileError struct {
-	Where, Why string
-	Newer      bool // a newer program wrote it; the file itself is sound
+	Where string // by the file's own keys: "guitars[2].log[4].values.gap"; "" for the file as a whole
+	Line  int    // of a file that is not well formed; 0 else
+	Why   unit.Phrase
+	Newer bool // a newer program wrote it; the file itself is sound
 }
 
-func (e *FileError) Error() string {
-	if e.Where == "" {
-		return "guitar file: " + e.Why
+func (e *FileError) Error() string { return e.In(unit.Millimetre) }
+
+// At is Where, or the line as "line 3".
+func (e *FileError) At() string {
+	if e.Line > 0 {
+		return fmt.Sprintf("line %d", e.Line)
 	}
-	return "guitar file: " + e.Where + ": " + e.Why
+	return e.Where
+}
+
+// In writes the error for a maker.
+func (e *FileError) In(s unit.Style) string {
+	switch {
+	case e.Line > 0:
+		return s.Say("guitar file: line %d: %v", e.Line, e.Why)
+	case e.Where == "":
+		return s.Say("guitar file: %v", e.Why)
+	}
+	return s.Say("guitar file: %s: %v", e.Where, e.Why)
 }
 
 type fileJSON struct {
@@ -145,8 +161,8 @@ func toJSON(f Field, v Value) valueJSON {
 }
 
 func fromJSON(f Field, raw valueJSON) (Value, error) {
-	bad := func(got, why string) error {
-		return &unit.RangeError{Limit: f.Limit, Value: math.NaN(), Got: got, Why: why}
+	bad := func(got string, why unit.Text, args ...any) error {
+		return &unit.RangeError{Limit: f.Limit, Value: math.NaN(), Got: got, Why: unit.Say(why, args...)}
 	}
 	if worded(f.Kind) {
 		for _, d := range raw.slots() {
@@ -163,16 +179,16 @@ func fromJSON(f Field, raw valueJSON) (Value, error) {
 	name, places := unitKey(f.Kind)
 	for key, d := range raw.slots() {
 		if *d != "" && key != name {
-			return Value{}, bad(string(*d)+" under "+strconv.Quote(key), fmt.Sprintf("give it under %q", name))
+			return Value{}, bad(string(*d)+" under "+strconv.Quote(key), "give it under %q", name)
 		}
 	}
 	d := *raw.slots()[name]
 	if d == "" {
-		return Value{}, bad("no figure", fmt.Sprintf("give it under %q", name))
+		return Value{}, bad("no figure", "give it under %q", name)
 	}
 	si, err := d.float(places)
 	if err != nil {
-		return Value{}, bad(string(d), err.Error())
+		return Value{}, bad(string(d), "%v", err)
 	}
 	if f.Kind == unit.KindAngle {
 		si *= deg
@@ -180,7 +196,7 @@ func fromJSON(f Field, raw valueJSON) (Value, error) {
 	v := Value{Text: raw.Typed, SI: si, Guessed: raw.Guessed}
 	switch {
 	case len(raw.Typed) > maxTyped:
-		return Value{}, bad(raw.Typed[:maxTyped], fmt.Sprintf("the typed text is longer than %d characters", maxTyped))
+		return Value{}, bad(raw.Typed[:maxTyped], "the typed text is longer than %d characters", maxTyped)
 	case f.Kind == unit.KindCount && si != math.Trunc(si):
 		return Value{}, bad(string(d), "it must be a whole number")
 	case f.Flat && si == 0:
@@ -255,14 +271,14 @@ func marshal(v any) []byte {
 // took it away. fromFile is set for what came from outside, where typed text and figure must agree.
 func valuesFromJSON(where string, fields []Field, raw map[string]json.RawMessage, change, fromFile bool) (Values, error) {
 	if raw == nil {
-		return nil, &FileError{Where: where, Why: "the figures are missing"}
+		return nil, &FileError{Where: where, Why: unit.Say("the figures are missing")}
 	}
 	out := Values{}
 	for _, key := range slices.Sorted(maps.Keys(raw)) {
 		at := where + "." + key
 		f, ok := find(fields, key)
 		if !ok {
-			return nil, &FileError{Where: where, Why: fmt.Sprintf("unknown figure %q", key)}
+			return nil, &FileError{Where: where, Why: unit.Say("unknown figure %q", key)}
 		}
 		var list []valueJSON
 		cleared := change && !f.Required && bytes.Equal(bytes.TrimSpace(raw[key]), []byte("[]"))
@@ -272,31 +288,31 @@ func valuesFromJSON(where string, fields []Field, raw map[string]json.RawMessage
 			continue
 		case f.Many:
 			if err := strict(raw[key], &list); err != nil {
-				return nil, &FileError{Where: at, Why: err.Error()}
+				return nil, &FileError{Where: at, Why: unit.Say("%v", err)}
 			}
 		default:
 			list = make([]valueJSON, 1)
 			if err := strict(raw[key], &list[0]); err != nil {
-				return nil, &FileError{Where: at, Why: err.Error()}
+				return nil, &FileError{Where: at, Why: unit.Say("%v", err)}
 			}
 		}
 		if len(list) == 0 || len(list) > f.atMost() {
-			return nil, &FileError{Where: at, Why: fmt.Sprintf("%d figures; 1 to %d allowed", len(list), f.atMost())}
+			return nil, &FileError{Where: at, Why: unit.Say("%d figures; 1 to %d allowed", len(list), f.atMost())}
 		}
 		for _, one := range list {
 			v, err := fromJSON(f, one)
 			if err != nil {
-				return nil, &FileError{Where: at, Why: err.Error()}
+				return nil, &FileError{Where: at, Why: unit.Say("%v", err)}
 			}
 			if fromFile && !agrees(f, v) {
-				return nil, &FileError{Where: at, Why: fmt.Sprintf("typed %q is not the figure beside it, %s: mend one, or leave out \"typed\"", v.Text, f.Write(v, unit.Millimetre))}
+				return nil, &FileError{Where: at, Why: unit.Say("typed %q is not the figure beside it, %s: mend one, or leave out \"typed\"", v.Text, f.Write(v, unit.Millimetre))}
 			}
 			out[key] = append(out[key], v)
 		}
 	}
 	for _, f := range fields {
 		if f.Required && !change && !out.Has(f.Field) {
-			return nil, &FileError{Where: where, Why: fmt.Sprintf("figure %q (%s) is missing", f.Field, f.Label)}
+			return nil, &FileError{Where: where, Why: unit.Say("figure %q (%v) is missing", f.Field, f.Label)}
 		}
 	}
 	return out, nil
@@ -324,7 +340,7 @@ func (g Guitar) EncodeValues(s Step, v Values) []byte {
 func (g Guitar) DecodeValues(s Step, data []byte) (Values, error) {
 	var raw map[string]json.RawMessage
 	if err := strict(data, &raw); err != nil {
-		return nil, &FileError{Where: string(s), Why: err.Error()}
+		return nil, &FileError{Where: string(s), Why: unit.Say("%v", err)}
 	}
 	return valuesFromJSON(string(s), g.Fields(s), raw, s == StepDesign, false)
 }
@@ -336,7 +352,7 @@ func (g Guitar) EncodeFirst() []byte { return marshal(valuesToJSON(g.Fields(Step
 func (g Guitar) DecodeFirst(data []byte) (Values, error) {
 	var raw map[string]json.RawMessage
 	if err := strict(data, &raw); err != nil {
-		return nil, &FileError{Where: "first", Why: err.Error()}
+		return nil, &FileError{Where: "first", Why: unit.Say("%v", err)}
 	}
 	return valuesFromJSON("first", g.Fields(StepDesign), raw, false, false)
 }
@@ -365,7 +381,7 @@ func DecodePlan(data []byte) (*Plan, error) {
 	}
 	var p planJSON
 	if err := strict(data, &p); err != nil {
-		return nil, &FileError{Where: "plan", Why: err.Error()}
+		return nil, &FileError{Where: "plan", Why: unit.Say("%v", err)}
 	}
 	return planFromJSON(&p)
 }
@@ -390,7 +406,9 @@ func planFromJSON(p *planJSON) (*Plan, error) {
 	if p == nil {
 		return nil, nil
 	}
-	bad := func(why string) (*Plan, error) { return nil, &FileError{Where: "plan", Why: why} }
+	bad := func(why unit.Text, args ...any) (*Plan, error) {
+		return nil, &FileError{Where: "plan", Why: unit.Say(why, args...)}
+	}
 	if p.Depth == nil || p.SD == nil || p.Risk == nil {
 		return bad("depth_mm, sd_fraction and risk_fraction are needed")
 	}
@@ -400,11 +418,11 @@ func planFromJSON(p *planJSON) (*Plan, error) {
 			return bad("gap_change_mm, offset_change_mm, neck_shift_mm and all four corners of depth_mm are needed")
 		}
 		if v[i] = unit.Length(*l); !(v[i].Abs() <= maxPlan) {
-			return bad(fmt.Sprintf("%v is outside -100 mm to 100 mm", v[i]))
+			return bad("%v is outside -100 mm to 100 mm", v[i])
 		}
 	}
 	if !(*p.SD >= 0 && *p.SD <= maxPlanSD) || !(*p.Risk >= 0 && *p.Risk <= 1) || p.Strokes < 0 || p.Strokes > maxStrokes {
-		return bad(fmt.Sprintf("sd_fraction must lie in 0 to %d, risk_fraction in 0 to 1, strokes in 0 to %d", maxPlanSD, maxStrokes))
+		return bad("sd_fraction must lie in 0 to %d, risk_fraction in 0 to 1, strokes in 0 to %d", maxPlanSD, maxStrokes)
 	}
 	return &Plan{GapChange: v[0], OffsetChange: v[1], Depth: neckset.Corners{TopBass: v[2], TopTreble: v[3], CapBass: v[4], CapTreble: v[5]}, Shift: v[6], SD: *p.SD, Risk: *p.Risk, Strokes: p.Strokes}, nil
 }
@@ -431,10 +449,10 @@ func (g Guitar) ReadBack(e Entry) (Entry, error) {
 	for _, key := range slices.Sorted(maps.Keys(e.Values)) {
 		f, ok := find(fields, key)
 		if !ok {
-			return e, &FileError{Where: where, Why: fmt.Sprintf("unknown figure %q", key)}
+			return e, &FileError{Where: where, Why: unit.Say("unknown figure %q", key)}
 		}
 		if n := len(e.Values[key]); n > f.atMost() {
-			return e, &FileError{Where: where + "." + key, Why: fmt.Sprintf("%d figures; at most %d allowed", n, f.atMost())}
+			return e, &FileError{Where: where + "." + key, Why: unit.Say("%d figures; at most %d allowed", n, f.atMost())}
 		}
 	}
 	return g.entry(where, len(g.Log)+1, g.entryJSON(e))
@@ -443,11 +461,11 @@ func (g Guitar) ReadBack(e Entry) (Entry, error) {
 // when checks a time of the file and returns it in UTC. Years beyond four figures cannot be written back.
 func when(where string, t *time.Time) (time.Time, error) {
 	if t == nil {
-		return time.Time{}, &FileError{Where: where, Why: "the time is missing"}
+		return time.Time{}, &FileError{Where: where, Why: unit.Say("the time is missing")}
 	}
 	u := t.UTC()
 	if u.Year() < 1 || u.Year() > 9999 {
-		return time.Time{}, &FileError{Where: where, Why: fmt.Sprintf("year %d; allowed: 1 to 9999", u.Year())}
+		return time.Time{}, &FileError{Where: where, Why: unit.Say("year %d; allowed: 1 to 9999", u.Year())}
 	}
 	return u, nil
 }
@@ -456,16 +474,16 @@ func (in *guitarJSON) guitar() (Guitar, error) {
 	g := Guitar{ID: in.ID, Start: in.Start, Basis: in.Basis}
 	var err error
 	if g.Name, err = CheckName("name", in.Name); err != nil {
-		return g, &FileError{Where: "name", Why: err.Error()}
+		return g, &FileError{Where: "name", Why: unit.Say("%v", err)}
 	}
 	if !reID.MatchString(in.ID) {
-		return g, &FileError{Where: "id", Why: fmt.Sprintf("%q; allowed: up to 64 letters, digits, - and _", in.ID)}
+		return g, &FileError{Where: "id", Why: unit.Say("%q; allowed: up to 64 letters, digits, - and _", in.ID)}
 	}
 	if g.Start != FromDesign && g.Start != FromReadings {
-		return g, &FileError{Where: "start", Why: fmt.Sprintf("%q; allowed: design, readings", in.Start)}
+		return g, &FileError{Where: "start", Why: unit.Say("%q; allowed: design, readings", in.Start)}
 	}
 	if !reID.MatchString(in.Basis) {
-		return g, &FileError{Where: "basis", Why: fmt.Sprintf("%q; allowed: up to 64 letters, digits, - and _", in.Basis)}
+		return g, &FileError{Where: "basis", Why: unit.Say("%q; allowed: up to 64 letters, digits, - and _", in.Basis)}
 	}
 	if g.Created, err = when("created", in.Created); err != nil {
 		return g, err
@@ -474,13 +492,13 @@ func (in *guitarJSON) guitar() (Guitar, error) {
 		return g, err
 	}
 	if err := CheckDesign(g.First, g.Start); err != nil {
-		return g, &FileError{Where: "first", Why: err.Error()}
+		return g, &FileError{Where: "first", Why: unit.Say("%v", err)}
 	}
 	if in.Log == nil {
-		return g, &FileError{Where: "log", Why: "the log is missing; it may be empty"}
+		return g, &FileError{Where: "log", Why: unit.Say("the log is missing; it may be empty")}
 	}
 	if len(in.Log) > maxLog {
-		return g, &FileError{Where: "log", Why: fmt.Sprintf("%d entries; at most %d allowed", len(in.Log), maxLog)}
+		return g, &FileError{Where: "log", Why: unit.Say("%d entries; at most %d allowed", len(in.Log), maxLog)}
 	}
 	for i, raw := range in.Log {
 		entry, err := g.entry(fmt.Sprintf("log[%d]", i), i+1, raw)
@@ -494,22 +512,24 @@ func (in *guitarJSON) guitar() (Guitar, error) {
 
 // entry reads the next entry of the log.
 func (g Guitar) entry(where string, seq int, raw []byte) (Entry, error) {
-	fail := func(why string) (Entry, error) { return Entry{}, &FileError{Where: where, Why: why} }
+	fail := func(why unit.Text, args ...any) (Entry, error) {
+		return Entry{}, &FileError{Where: where, Why: unit.Say(why, args...)}
+	}
 	var in entryJSON
 	if err := strict(raw, &in); err != nil {
-		return fail(err.Error())
+		return fail("%v", err)
 	}
 	if in.Seq != seq {
-		return fail(fmt.Sprintf("seq is %d, expected %d", in.Seq, seq))
+		return fail("seq is %d, expected %d", in.Seq, seq)
 	}
 	if _, ok := FindGuide(in.Step); !ok && in.Step != StepDesign {
-		return fail(fmt.Sprintf("unknown step %q", in.Step))
+		return fail("unknown step %q", in.Step)
 	}
 	e := Entry{Seq: in.Seq, Bench: in.Bench, Step: in.Step, Undone: in.Undone}
 	if in.Bench != "" {
 		name, err := CheckName("bench", in.Bench)
 		if err != nil {
-			return fail(err.Error())
+			return fail("%v", err)
 		}
 		e.Bench = name
 	}
@@ -521,7 +541,7 @@ func (g Guitar) entry(where string, seq int, raw []byte) (Entry, error) {
 		return e, err
 	}
 	if e.Plan, err = planFromJSON(in.Plan); err != nil {
-		return fail(err.Error())
+		return fail("%v", err)
 	}
 	if (e.Plan != nil) != (e.Step == StepCut || e.Step == StepShim) {
 		return fail("a cut or shim needs a plan, and nothing else has one")
@@ -529,7 +549,7 @@ func (g Guitar) entry(where string, seq int, raw []byte) (Entry, error) {
 	// An undone entry was checked against a design that may itself have been undone since.
 	if !e.Undone {
 		if err := g.check(e); err != nil {
-			return fail(err.Error())
+			return fail("%v", err)
 		}
 	}
 	return e, nil
@@ -575,10 +595,10 @@ func airOf(tables []string) ([]climate.Reading, error) {
 		where := fmt.Sprintf("air_csv[%d]", i)
 		im, err := climate.Parse([]byte(t), climate.Options{})
 		if err != nil {
-			return nil, &FileError{Where: where, Why: err.Error()}
+			return nil, &FileError{Where: where, Why: unit.Say("%v", err)}
 		}
 		if len(im.Bad) > 0 {
-			return nil, &FileError{Where: where, Why: fmt.Sprintf("line %d: %s", im.Bad[0].Line, im.Bad[0].Why)}
+			return nil, &FileError{Where: where, Why: unit.Say("line %d: %v", im.Bad[0].Line, im.Bad[0].Why)}
 		}
 		out = append(out, im.Readings...)
 	}
@@ -617,7 +637,7 @@ func DecodeFile(data []byte) (ShopFile, error) {
 // decode reads the guitars of a file, and the tables of its air as they are.
 func decode(data []byte) ([]Guitar, []string, error) {
 	if len(data) > MaxFile {
-		return nil, nil, &FileError{Why: fmt.Sprintf("larger than %d MiB", MaxFile>>20)}
+		return nil, nil, &FileError{Why: unit.Say("larger than %d MiB", MaxFile>>20)}
 	}
 	data = bytes.TrimPrefix(data, []byte("\xef\xbb\xbf")) // some editors add this mark
 	if err := wellFormed(data); err != nil {
@@ -628,7 +648,7 @@ func decode(data []byte) ([]Guitar, []string, error) {
 		Version int    `json:"version"`
 	}
 	if err := json.Unmarshal(data, &head); err != nil {
-		return nil, nil, &FileError{Why: err.Error()}
+		return nil, nil, &FileError{Why: unit.Say("%v", err)}
 	}
 	most := FileVersion
 	if head.Format == ShopFormat {
@@ -636,21 +656,21 @@ func decode(data []byte) ([]Guitar, []string, error) {
 	}
 	switch {
 	case head.Format != FileFormat && head.Format != ShopFormat:
-		return nil, nil, &FileError{Where: "format", Why: fmt.Sprintf("%q; expected %q or %q", head.Format, FileFormat, ShopFormat)}
+		return nil, nil, &FileError{Where: "format", Why: unit.Say("%q; expected %q or %q", head.Format, FileFormat, ShopFormat)}
 	case head.Version > most:
-		return nil, nil, &FileError{Where: "version", Newer: true, Why: fmt.Sprintf("this file is version %d and this program reads up to version %d; a newer program wrote it, so update this one first. Nothing was changed", head.Version, most)}
+		return nil, nil, &FileError{Where: "version", Newer: true, Why: unit.Say("this file is version %d and this program reads up to version %d; a newer program wrote it, so update this one first. Nothing was changed", head.Version, most)}
 	case head.Version < 1:
-		return nil, nil, &FileError{Where: "version", Why: fmt.Sprintf("%d; allowed: 1 to %d", head.Version, most)}
+		return nil, nil, &FileError{Where: "version", Why: unit.Say("%d; allowed: 1 to %d", head.Version, most)}
 	}
 	var file fileJSON
 	if err := strict(data, &file); err != nil {
-		return nil, nil, &FileError{Why: err.Error()}
+		return nil, nil, &FileError{Why: unit.Say("%v", err)}
 	}
 	if (file.Guitar != nil) == (file.Format == ShopFormat) || (file.Guitars != nil) != (file.Format == ShopFormat) {
-		return nil, nil, &FileError{Why: "a guitar file holds one guitar, a shop file a list of guitars"}
+		return nil, nil, &FileError{Why: unit.Say("a guitar file holds one guitar, a shop file a list of guitars")}
 	}
 	if len(file.Air) > 0 && (file.Format != ShopFormat || file.Version < ShopVersion) {
-		return nil, nil, &FileError{Where: "air_csv", Why: fmt.Sprintf("only a shop file of version %d holds the shop's air", ShopVersion)}
+		return nil, nil, &FileError{Where: "air_csv", Why: unit.Say("only a shop file of version %d holds the shop's air", ShopVersion)}
 	}
 	if file.Guitar != nil {
 		g, err := file.Guitar.guitar()
@@ -660,13 +680,13 @@ func decode(data []byte) ([]Guitar, []string, error) {
 		return []Guitar{g}, nil, nil
 	}
 	if n := len(*file.Guitars); n > maxGuitars {
-		return nil, nil, &FileError{Where: "guitars", Why: fmt.Sprintf("%d guitars; at most %d allowed", n, maxGuitars)}
+		return nil, nil, &FileError{Where: "guitars", Why: unit.Say("%d guitars; at most %d allowed", n, maxGuitars)}
 	}
 	var out []Guitar
 	for i, raw := range *file.Guitars {
 		var in guitarJSON
 		if err := strict(raw, &in); err != nil {
-			return nil, nil, &FileError{Where: fmt.Sprintf("guitars[%d]", i), Why: err.Error()}
+			return nil, nil, &FileError{Where: fmt.Sprintf("guitars[%d]", i), Why: unit.Say("%v", err)}
 		}
 		g, err := in.guitar()
 		if err != nil {

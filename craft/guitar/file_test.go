@@ -94,7 +94,7 @@ func repairSample(t testing.TB) Guitar {
 func TestFileRoundTrip(t *testing.T) {
 	guitars := []Guitar{sample(t), repairSample(t)}
 	for _, b := range Bases() {
-		g, err := New(b.Name, b.Key, nil)
+		g, err := New(b.Name.In(unit.Millimetre), b.Key, nil)
 		if err != nil {
 			t.Fatal(err)
 		}

@@ -57,19 +57,32 @@ const maxName = 80
 // maxLog bounds a guitar's log. A guitar sees dozens of entries; thousands mean a runaway script.
 const maxLog = 20000
 
+// nameLabel says what a name names.
+func nameLabel(field string) unit.Phrase {
+	switch field {
+	case "account":
+		return unit.Say("account")
+	case "bench":
+		return unit.Say("bench")
+	case "names":
+		return unit.Say("names")
+	}
+	return unit.Say("name")
+}
+
 // CheckName returns the name trimmed, or an error naming the field.
 func CheckName(field, name string) (string, error) {
 	name = strings.Join(strings.Fields(name), " ")
-	l := unit.Limit{Field: field, Label: field, Kind: unit.KindText}
+	l := unit.Limit{Field: field, Label: nameLabel(field), Kind: unit.KindText}
 	switch {
 	case name == "":
-		return "", &unit.RangeError{Limit: l, Got: "left empty", Value: math.NaN(), Why: "a name is needed, 1 to 80 characters"}
+		return "", &unit.RangeError{Limit: l, Found: unit.Say("left empty"), Value: math.NaN(), Why: unit.Say("a name is needed, 1 to 80 characters")}
 	case utf8.RuneCountInString(name) > maxName || !utf8.ValidString(name):
-		return "", &unit.RangeError{Limit: l, Got: name, Value: math.NaN(), Why: "keep it to 80 characters"}
+		return "", &unit.RangeError{Limit: l, Got: name, Value: math.NaN(), Why: unit.Say("keep it to 80 characters")}
 	}
 	for _, r := range name {
 		if r < ' ' || r == 0x7f {
-			return "", &unit.RangeError{Limit: l, Got: fmt.Sprintf("%q", name), Value: math.NaN(), Why: "it holds a control character"}
+			return "", &unit.RangeError{Limit: l, Got: fmt.Sprintf("%q", name), Value: math.NaN(), Why: unit.Say("it holds a control character")}
 		}
 	}
 	return name, nil
@@ -201,12 +214,24 @@ func (g Guitar) With(e Entry) Guitar {
 	return g
 }
 
+// answered is a problem with an answer: got is what was typed, or words for what was found.
+func answered(f Field, got any, why unit.Text, args ...any) *unit.RangeError {
+	e := &unit.RangeError{Limit: f.Limit, Value: math.NaN(), Why: unit.Say(why, args...)}
+	switch got := got.(type) {
+	case string:
+		e.Got = got
+	case unit.Phrase:
+		e.Found = got
+	}
+	return e
+}
+
 // check makes the checks that take more than one figure of an answer.
 func (g Guitar) check(e Entry) error {
 	var problems Problems
-	problem := func(key, got, why string) {
+	problem := func(key string, got any, why unit.Text, args ...any) {
 		f, _ := find(g.Fields(e.Step), key)
-		problems = append(problems, &unit.RangeError{Limit: f.Limit, Got: got, Value: math.NaN(), Why: why})
+		problems = append(problems, answered(f, got, why, args...))
 	}
 	v := e.Values
 	switch e.Step {
@@ -230,20 +255,20 @@ func (g Guitar) check(e Entry) error {
 			if v.Has("arc_rise") {
 				key = "arc_chord"
 			}
-			problem(key, "left empty", "chord and rise belong together: give both, or the radius")
+			problem(key, unit.Say("left empty"), "chord and rise belong together: give both, or the radius")
 		} else if v.Has("arc_chord") && v.Length("arc_rise") > 0 {
 			r, err := neckset.ArcFromChord(v.Length("arc_chord"), v.Length("arc_rise"))
 			if err != nil {
 				return err
 			}
 			if f, _ := find(designFields, "arc_radius"); f.Check(float64(r)) != nil {
-				problem("arc_rise", v["arc_rise"][0].Text, "chord and rise give a radius of "+r.In(unit.Millimetre)+", outside "+f.Allowed(unit.Millimetre))
+				problem("arc_rise", v["arc_rise"][0].Text, "chord and rise give a radius of %v, outside %v", r, f.Limit)
 			}
 		}
 	case StepLean, StepTighten:
 		if e.Step == StepLean && v.Has("read_at") {
 			if d := g.saddleDistance(); v.Length("read_at") > 2*d {
-				problem("read_at", v["read_at"][0].Text, "that is more than twice the way to the saddle, "+d.In(unit.Millimetre))
+				problem("read_at", v["read_at"][0].Text, "that is more than twice the way to the saddle, %v", d)
 			}
 		}
 		if e.Step == StepTighten && v.Choice("toward") == "centre" {
@@ -265,22 +290,22 @@ func (g Guitar) check(e Entry) error {
 		}
 	case StepCut:
 		if v.Choice("judged") == "strokes" && !v.Has("strokes") {
-			problem("strokes", "left empty", "say how many strokes were made, or that you worked to marks")
+			problem("strokes", unit.Say("left empty"), "say how many strokes were made, or that you worked to marks")
 		}
 		if v.Choice("judged") == "strokes" && v.Has("done") {
 			problem("done", v["done"][0].Text, "the strokes already say it; give this only when working to marks")
 		}
 	case StepDrill:
 		if a, b := len(v["centres_neck"]), len(v["centres_body"]); a != b {
-			problem("centres_body", fmt.Sprintf("%d centres", b), fmt.Sprintf("the neck has %d; both parts need the same number", a))
+			problem("centres_body", unit.Say("%d centres", b), "the neck has %d; both parts need the same number", a)
 		}
 		if a, b := len(v["centres_neck"]), len(v["miss"]); b != 0 && a != b {
-			problem("miss", fmt.Sprintf("%d figures", b), fmt.Sprintf("give one for each of the %d bolts, 0 where it meets", a))
+			problem("miss", unit.Say("%d figures", b), "give one for each of the %d bolts, 0 where it meets", a)
 		}
 		for _, key := range []string{"miss_across", "miss_down"} {
 			if a, b := len(v["centres_neck"]), len(v[key]); v.Has("miss_across") || v.Has("miss_down") {
 				if a != b {
-					problem(key, fmt.Sprintf("%d figures", b), fmt.Sprintf("both ways belong together: give one for each of the %d bolts, 0 where it meets", a))
+					problem(key, unit.Say("%d figures", b), "both ways belong together: give one for each of the %d bolts, 0 where it meets", a)
 				}
 			}
 		}

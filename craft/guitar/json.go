@@ -132,17 +132,17 @@ const (
 // key is of the kind the guitar file uses (small letters, digits, _), that nothing is null, and that depth
 // and counts stay within bounds. What it lets through can be decoded in memory in proportion to the file.
 func wellFormed(data []byte) error {
-	at := func(offset int) string { return fmt.Sprintf("line %d", 1+bytes.Count(data[:offset], []byte("\n"))) }
+	at := func(offset int) int { return 1 + bytes.Count(data[:offset], []byte("\n")) }
 	if !utf8.Valid(data) {
-		return &FileError{Why: "not readable as text; the file must be UTF-8"}
+		return &FileError{Why: unit.Say("not readable as text; the file must be UTF-8")}
 	}
 	if !json.Valid(data) {
 		var syntax *json.SyntaxError
 		err := json.Unmarshal(data, new(json.RawMessage))
 		if errors.As(err, &syntax) {
-			return &FileError{Where: at(int(min(syntax.Offset, int64(len(data))))), Why: "not readable as JSON: " + err.Error()}
+			return &FileError{Line: at(int(min(syntax.Offset, int64(len(data))))), Why: unit.Say("not readable as JSON: %v", err)}
 		}
-		return &FileError{Why: "not readable as JSON: " + err.Error()}
+		return &FileError{Why: unit.Say("not readable as JSON: %v", err)}
 	}
 	type level struct {
 		object bool
@@ -155,7 +155,7 @@ func wellFormed(data []byte) error {
 		switch c := data[i]; c {
 		case '{', '[':
 			if len(stack) == maxDepth {
-				return &FileError{Where: at(i), Why: fmt.Sprintf("nested deeper than %d", maxDepth)}
+				return &FileError{Line: at(i), Why: unit.Say("nested deeper than %d", maxDepth)}
 			}
 			stack = append(stack, level{object: c == '{', count: 1})
 			key = c == '{'
@@ -166,13 +166,13 @@ func wellFormed(data []byte) error {
 			top := &stack[len(stack)-1]
 			top.count++
 			if top.object && top.count > maxMembers || top.count > maxLog {
-				return &FileError{Where: at(i), Why: "a list is longer than any guitar file needs"}
+				return &FileError{Line: at(i), Why: unit.Say("a list is longer than any guitar file needs")}
 			}
 			key = top.object
 		case ':':
 			key = false
 		case 'n':
-			return &FileError{Where: at(i), Why: "null is not allowed; leave the member out"}
+			return &FileError{Line: at(i), Why: unit.Say("null is not allowed; leave the member out")}
 		case '"':
 			start := i + 1
 			for i++; data[i] != '"'; i++ {
@@ -185,12 +185,12 @@ func wellFormed(data []byte) error {
 			}
 			name := data[start:i]
 			if !plainKey(name) {
-				return &FileError{Where: at(start), Why: fmt.Sprintf("unknown member %q", clip(string(name)))}
+				return &FileError{Line: at(start), Why: unit.Say("unknown member %q", clip(string(name)))}
 			}
 			top := &stack[len(stack)-1]
 			for _, k := range top.keys {
 				if bytes.Equal(k, name) {
-					return &FileError{Where: at(start), Why: fmt.Sprintf("%q is given twice", name)}
+					return &FileError{Line: at(start), Why: unit.Say("%q is given twice", name)}
 				}
 			}
 			top.keys = append(top.keys, name)

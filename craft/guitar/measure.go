@@ -1,12 +1,14 @@
 package guitar
 
+import "fairset/unit"
+
 // Measuring tells a maker what a figure is, how it is taken with common tools, and what it changes. View and Mark
 // name the small drawing that shows it: package sheet draws it.
 //
 // The ways of measuring are common practice, no source; what a figure changes follows from the sums of this
 // program, which the method pages derive.
 type Measuring struct {
-	What, How, Changes string
+	What, How, Changes unit.Text
 	View, Mark         string
 }
 

@@ -3,6 +3,8 @@ package guitar
 import (
 	"strings"
 	"testing"
+
+	"fairset/unit"
 )
 
 // Every figure a maker types at the bench says how it is taken, and so do the main ones of a design and a repair.
@@ -25,7 +27,8 @@ func TestEveryStepFieldSaysHowItIsTaken(t *testing.T) {
 			t.Errorf("%s (%s) does not say how it is taken", f.Field, f.Label)
 			continue
 		}
-		for what, text := range map[string]string{"what it is": m.What, "how": m.How, "what it changes": m.Changes} {
+		for what, text := range map[string]unit.Text{"what it is": m.What, "how": m.How, "what it changes": m.Changes} {
+			text := text.In(unit.Millimetre)
 			if len(text) < 15 || !strings.HasSuffix(text, ".") || len(text) > 420 {
 				t.Errorf("%s, %s: %q", f.Field, what, text)
 			}

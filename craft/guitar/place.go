@@ -1,7 +1,6 @@
 package guitar
 
 import (
-	"fmt"
 	"math"
 
 	"fairset/craft/fretting"
@@ -42,7 +41,10 @@ func BridgeShapeOf(d Values) BridgeShape {
 // NotYet says what must be done at the bench before something can be worked out.
 type NotYet struct{ Say unit.Phrase }
 
-func (e *NotYet) Error() string { return e.Say.String() }
+func (e *NotYet) Error() string { return e.In(unit.Millimetre) }
+
+// In writes the error for a maker.
+func (e *NotYet) In(s unit.Style) string { return e.Say.In(s) }
 
 // CutAsked returns the cut to make now. When there is none the error is a *NotYet that says why, and what to
 // read first.
@@ -257,7 +259,7 @@ func BlanksOf(d Values) (Blanks, error) {
 	out.Radius = b.Layout.Surface.Radius(middle) / unit.Length(cos*cos)
 	for _, s := range out.Saddle {
 		if !(s.Over > 0) {
-			return Blanks{}, Problems{wrong(d, "saddle_projection", fmt.Sprintf("with this action and board radius the saddle would end %s over the bridge under string %s: give it more, or flatten the board", s.Over.Fine(unit.Millimetre), s.Name))}
+			return Blanks{}, Problems{wrong(d, "saddle_projection", "with this action and board radius the saddle would end %v over the bridge under string %s: give it more, or flatten the board", unit.FineLength(s.Over), s.Name)}
 		}
 	}
 	return out, nil

@@ -1,8 +1,6 @@
 package guitar
 
 import (
-	"fmt"
-
 	"fairset/craft/fretting"
 	"fairset/craft/neckset"
 	"fairset/craft/strungup"
@@ -38,10 +36,10 @@ func neckFields() []Field {
 	var necks, boards []Choice
 	for _, w := range wood.Stiff() {
 		if w.Fits(wood.NeckWood) {
-			necks = append(necks, Choice{w.Key, w.Name})
+			necks = append(necks, Choice{w.Key, unit.Say(w.Name)})
 		}
 		if w.Fits(wood.BoardWood) {
-			boards = append(boards, Choice{w.Key, w.Name})
+			boards = append(boards, Choice{w.Key, unit.Say(w.Name)})
 		}
 	}
 	return []Field{
@@ -52,7 +50,7 @@ func neckFields() []Field {
 		choice("board_wood", "board wood", groupNeck, "For a wood that is not here, ebony among them, give the modulus below.", boards...),
 		scalar(unit.KindRatio, "neck_modulus", "neck wood's own modulus, GPa", groupNeck, 2, 200, 0, "Measured along the grain; goes before the wood's mean."),
 		scalar(unit.KindRatio, "board_modulus", "board wood's own modulus, GPa", groupNeck, 2, 200, 0, "Measured along the grain; goes before the wood's mean."),
-		choice("rod", "rod in the neck", groupNeck, "With an adjustable rod the relief wanted when strung is set with it; without, the relief follows from the wood and the pull.", Choice{rodNone, "none"}, Choice{rodDead, "a bar that cannot be adjusted"}, Choice{rodAdjustable, "adjustable"}),
+		choice("rod", "rod in the neck", groupNeck, "With an adjustable rod the relief wanted when strung is set with it; without, the relief follows from the wood and the pull.", Choice{rodNone, unit.Say("none")}, Choice{rodDead, unit.Say("a bar that cannot be adjusted")}, Choice{rodAdjustable, unit.Say("adjustable")}),
 		scalar(unit.KindRatio, "rod_stiffness", "stiffness of the rod, N·m²", groupNeck, 0, 5000, 0, "Modulus times second moment of area. Leave empty for a square steel bar of 6 mm, 21.6."),
 		length("rod_channel_width", "width of the rod's channel", groupNeck, 0, 20, 0, "Leave empty to count no wood as lost to it."),
 		length("rod_channel_depth", "depth of the rod's channel", groupNeck, 0, 30, 0, "Below the board."),
@@ -62,10 +60,10 @@ func neckFields() []Field {
 
 func fromFields() []Field {
 	return []Field{
-		choice("setback_from", "saddle setback is", groupFrom, "Worked out from the strings, it is where the saddle as chosen passes the centreline. The typed figure is kept.", Choice{FromTyped, "as typed"}, Choice{FromStrings, "worked out from the strings"}),
-		choice("tension_from", "pull of all strings is", groupFrom, "The typed figure is kept.", Choice{FromTyped, "as typed"}, Choice{FromStrings, "worked out from the strings"}),
-		choice("pull_from", "what the strings do to the neck is", groupFrom, "Worked out from the neck's shape and woods: relief with and without strings and how far the neck turns. The fold stays typed unless the joint's stiffness is given. The typed figures are kept.", Choice{FromTyped, "as typed"}, Choice{FromNeck, "worked out from the neck"}),
-		choice("top_rise_from", "rise of the top under pull is", groupFrom, "Worked out from the body's outline, woods and braces, under the strings' own pull and height over the bridge. The typed figure is kept.", Choice{FromTyped, "as typed"}, Choice{FromTop, "worked out from the top and its braces"}),
+		choice("setback_from", "saddle setback is", groupFrom, "Worked out from the strings, it is where the saddle as chosen passes the centreline. The typed figure is kept.", Choice{FromTyped, unit.Say("as typed")}, Choice{FromStrings, unit.Say("worked out from the strings")}),
+		choice("tension_from", "pull of all strings is", groupFrom, "The typed figure is kept.", Choice{FromTyped, unit.Say("as typed")}, Choice{FromStrings, unit.Say("worked out from the strings")}),
+		choice("pull_from", "what the strings do to the neck is", groupFrom, "Worked out from the neck's shape and woods: relief with and without strings and how far the neck turns. The fold stays typed unless the joint's stiffness is given. The typed figures are kept.", Choice{FromTyped, unit.Say("as typed")}, Choice{FromNeck, unit.Say("worked out from the neck")}),
+		choice("top_rise_from", "rise of the top under pull is", groupFrom, "Worked out from the body's outline, woods and braces, under the strings' own pull and height over the bridge. The typed figure is kept.", Choice{FromTyped, unit.Say("as typed")}, Choice{FromTop, unit.Say("worked out from the top and its braces")}),
 	}
 }
 
@@ -345,10 +343,10 @@ func checkSwitches(d Values) Problems {
 		return p
 	}
 	if n, most := d.Count("fit_frets"), d.Count("frets"); n > most {
-		return Problems{wrong(d, "fit_frets", fmt.Sprintf("the board has only %d frets", most))}
+		return Problems{wrong(d, "fit_frets", "the board has only %d frets", most)}
 	}
 	if n, most := d.Count("capo"), d.Count("frets"); n >= most && n > 0 {
-		return Problems{wrong(d, "capo", fmt.Sprintf("no fret is left to play above it on a board of %d", most))}
+		return Problems{wrong(d, "capo", "no fret is left to play above it on a board of %d", most)}
 	}
 	if _, err := solve(d); err != nil {
 		return problemsOf(err)
@@ -360,5 +358,5 @@ func problemsOf(err error) Problems {
 	if p, ok := err.(Problems); ok {
 		return p
 	}
-	return Problems{{Limit: unit.Limit{Field: "design", Label: "design", Kind: unit.KindText}, Got: "these figures", Why: err.Error()}}
+	return Problems{{Limit: unit.Limit{Field: "design", Label: unit.Say("design"), Kind: unit.KindText}, Found: unit.Say("these figures"), Why: unit.Say("%v", err)}}
 }

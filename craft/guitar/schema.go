@@ -123,11 +123,11 @@ func valuesSchema(fields []Field, change bool) object {
 			if change && !f.Required {
 				least = 0
 			}
-			members[f.Field] = object{"type": "array", "minItems": least, "maxItems": f.atMost(), "items": one, "description": f.Label}
+			members[f.Field] = object{"type": "array", "minItems": least, "maxItems": f.atMost(), "items": one, "description": f.Label.In(unit.Millimetre)}
 		case change && !f.Required:
-			members[f.Field] = object{"oneOf": []any{one, object{"type": "array", "maxItems": 0}}, "description": f.Label}
+			members[f.Field] = object{"oneOf": []any{one, object{"type": "array", "maxItems": 0}}, "description": f.Label.In(unit.Millimetre)}
 		default:
-			one["description"] = f.Label
+			one["description"] = f.Label.In(unit.Millimetre)
 			members[f.Field] = one
 		}
 		if f.Required && !change {

@@ -65,7 +65,7 @@ func TestWhatIsWrittenFollowsTheSchema(t *testing.T) {
 	s := compiled(t)
 	var all []Guitar
 	for _, b := range Bases() {
-		g, err := New(b.Name, b.Key, nil)
+		g, err := New(b.Key, b.Key, nil)
 		if err != nil {
 			t.Fatal(err)
 		}

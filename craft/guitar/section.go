@@ -1,15 +1,13 @@
 package guitar
 
 import (
-	"fmt"
-
 	"fairset/craft/fretting"
 	"fairset/unit"
 )
 
 // NeckSection is a neck's section square to its centreline at one place.
 type NeckSection struct {
-	Name     string
+	Name     unit.Phrase
 	FromNut  unit.Length
 	Width    unit.Length // of neck and board
 	Depth    unit.Length // of the neck without its board
@@ -52,9 +50,9 @@ func NeckSections(d Values) ([]NeckSection, error) {
 	}
 	var out []NeckSection
 	for _, s := range []struct {
-		name string
+		name unit.Phrase
 		fret int
-	}{{"nut", 0}, {fmt.Sprintf("middle, fret %d", middle), middle}, {fmt.Sprintf("heel, fret %d", heel), heel}} {
+	}{{unit.Say("nut‖of the neck"), 0}, {unit.Say("middle, fret %d", middle), middle}, {unit.Say("heel, fret %d", heel), heel}} {
 		x := at(s.fret)
 		share := x / at(joint)
 		n := NeckSection{Name: s.name, FromNut: x, Board: d.Length("board_thickness"), Fullness: fullness,

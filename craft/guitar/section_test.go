@@ -4,6 +4,7 @@ import (
 	"testing"
 
 	"fairset/internal/reftest"
+	"fairset/unit"
 )
 
 // By hand for 648 mm and 14 frets: the joint lies at 648 (1 - 2^(-14/12)) = 359.3489 mm, half of it at 179.67; fret 5 lies at
@@ -18,7 +19,7 @@ func TestNeckSections(t *testing.T) {
 		name               string
 		from, width, depth float64
 	}{{"nut", 0, 44, 15}, {"middle, fret 6", 189.7948, 44 + 12*0.528163, 15 + 2*0.528163}, {"heel, fret 11", 304.7340, 44 + 12*0.848017, 15 + 2*0.848017}} {
-		if s[i].Name != w.name {
+		if s[i].Name.In(unit.Millimetre) != w.name {
 			t.Errorf("section %d is called %q", i, s[i].Name)
 		}
 		reftest.NearMM(t, w.name+" from the nut", s[i].FromNut, w.from, 1e-3)

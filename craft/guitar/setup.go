@@ -1,8 +1,6 @@
 package guitar
 
 import (
-	"errors"
-	"fmt"
 	"math"
 	"slices"
 
@@ -21,21 +19,21 @@ const (
 
 // SetupJob is one adjustment of a strung guitar.
 type SetupJob struct {
-	Key, Name string
-	Do, Why   unit.Phrase
-	Take      neckset.Sides // wood or bone to take, bass and treble; negative: it must grow by as much
-	Move      []unit.Length // of each string's place on the saddle, + away from the nut; for JobLine
-	Figures   []Figure      // the same in words, string by string
-	Effects   []unit.Phrase // on the other figures
-	Caution   string
-	Read      bool // what it goes by has been read
-	Done      bool
+	Key     string
+	Name    unit.Text
+	Do, Why unit.Phrase
+	Take    neckset.Sides // wood or bone to take, bass and treble; negative: it must grow by as much
+	Move    []unit.Length // of each string's place on the saddle, + away from the nut; for JobLine
+	Figures []Figure      // the same in words, string by string
+	Effects []unit.Phrase // on the other figures
+	Caution unit.Phrase
+	Read    bool // what it goes by has been read
+	Done    bool
 }
 
 // SetupRecord is one line of the final record; a phrase is empty where there is nothing to say yet.
 type SetupRecord struct {
-	Label                 string
-	Wanted, Before, After unit.Phrase
+	Label, Wanted, Before, After unit.Phrase
 }
 
 // SetupSheet is the setup of one guitar: what to do in which order, and what came of it.
@@ -53,7 +51,7 @@ const (
 )
 
 // ErrNoDesign is returned where a repair has no design to work something out from.
-var ErrNoDesign = errors.New("this guitar began from readings and has no design to work that out from")
+var ErrNoDesign = unit.Wrong("this guitar began from readings and has no design to work that out from")
 
 // SetupSheet works out the setup from the last readings of the strung guitar. Before there are any, the jobs
 // say what to read. Each job's figure already counts what the jobs before it will have done.
@@ -83,7 +81,7 @@ func (g Guitar) SetupSheet() (SetupSheet, error) {
 	if HasStrings(d) && out.Now != nil {
 		m, err := modelsAt(d, settingRead(d, v))
 		if err != nil {
-			out.Say = append(out.Say, unit.Say("The saddle line cannot be worked out from the strings: "+err.Error()))
+			out.Say = append(out.Say, unit.Say("The saddle line cannot be worked out from the strings: %v", err))
 		} else {
 			s.m = &m
 		}
@@ -109,18 +107,45 @@ func sides(s neckset.Sides, by float64) neckset.Sides {
 	return neckset.Sides{Bass: s.Bass * unit.Length(by), Treble: s.Treble * unit.Length(by)}
 }
 
-// changed says what a job does to the action at fret 12.
-func changed(what string, s neckset.Sides) unit.Phrase {
-	way := func(x unit.Length) string {
-		if x < 0 {
-			return "falls"
-		}
-		return "rises"
+// changes are the sentences that say what a job does to a height over the frets: the same on both sides, or on the
+// bass side and on the treble side.
+type changes struct{ rises, falls, bothRise, bothFall, bassRises, bassFalls unit.Text }
+
+var (
+	actionChanges = changes{
+		rises:     "Action at fret 12 rises by %v.",
+		falls:     "Action at fret 12 falls by %v.",
+		bothRise:  "Action at fret 12 rises by %v on the bass side and rises by %v on the treble side.",
+		bothFall:  "Action at fret 12 falls by %v on the bass side and falls by %v on the treble side.",
+		bassRises: "Action at fret 12 rises by %v on the bass side and falls by %v on the treble side.",
+		bassFalls: "Action at fret 12 falls by %v on the bass side and rises by %v on the treble side.",
 	}
-	if (s.Bass - s.Treble).Abs() < 0.005*unit.MM {
-		return unit.Say(what+" "+way(s.Bass)+" by %v.", unit.FineLength(s.Bass.Abs()))
+	fret1Changes = changes{
+		rises:     "The string over fret 1 rises by %v.",
+		falls:     "The string over fret 1 falls by %v.",
+		bothRise:  "The string over fret 1 rises by %v on the bass side and rises by %v on the treble side.",
+		bothFall:  "The string over fret 1 falls by %v on the bass side and falls by %v on the treble side.",
+		bassRises: "The string over fret 1 rises by %v on the bass side and falls by %v on the treble side.",
+		bassFalls: "The string over fret 1 falls by %v on the bass side and rises by %v on the treble side.",
 	}
-	return unit.Say(what+" "+way(s.Bass)+" by %v on the bass side and "+way(s.Treble)+" by %v on the treble side.", unit.FineLength(s.Bass.Abs()), unit.FineLength(s.Treble.Abs()))
+)
+
+// say says by how much the height changes.
+func (c changes) say(s neckset.Sides) unit.Phrase {
+	bass, treble := unit.FineLength(s.Bass.Abs()), unit.FineLength(s.Treble.Abs())
+	switch same := (s.Bass - s.Treble).Abs() < 0.005*unit.MM; {
+	case same && s.Bass < 0:
+		return unit.Say(c.falls, bass)
+	case same:
+		return unit.Say(c.rises, bass)
+	case s.Bass < 0 && s.Treble < 0:
+		return unit.Say(c.bothFall, bass, treble)
+	case s.Bass < 0:
+		return unit.Say(c.bassFalls, bass, treble)
+	case s.Treble < 0:
+		return unit.Say(c.bassRises, bass, treble)
+	}
+	return unit.Say(c.bothRise, bass, treble)
 }
 
 // cents says what a change of setting does to the notes at a fret, by the strings' own sums.
@@ -138,11 +163,11 @@ func (s *setup) cents(from, to setting, fret int) []unit.Phrase {
 	if !ok || !ok2 {
 		return nil
 	}
-	way, by := "flatter", before-after
+	by := before - after
 	if by < 0 {
-		way, by = "sharper", -by
+		return []unit.Phrase{unit.Say("Notes at fret %d become about %.1f cents sharper.", fret, -by)}
 	}
-	return []unit.Phrase{unit.Say(fmt.Sprintf("Notes at fret %d become about %.1f cents %s.", fret, by, way))}
+	return []unit.Phrase{unit.Say("Notes at fret %d become about %.1f cents flatter.", fret, by)}
 }
 
 // now is the setting after the jobs so far.
@@ -156,7 +181,7 @@ func (s *setup) now() setting {
 }
 
 func (s *setup) relief() SetupJob {
-	j := SetupJob{Key: JobRelief, Name: "Relief", Caution: CautionString}
+	j := SetupJob{Key: JobRelief, Name: "Relief", Caution: cautions(CautionString)}
 	s.action = neckset.Sides{Bass: s.v.Length("action_bass"), Treble: s.v.Length("action_treble")}
 	s.hollow = s.b.Relief
 	if !s.v.Has("relief") {
@@ -171,15 +196,17 @@ func (s *setup) relief() SetupJob {
 		s.hollow = read
 		return j
 	}
-	way, slack := "less", "tighten"
+	rod := unit.Text("With the rod, bring the relief from %v to %v: tighten it a little at a time and read again.")
+	rigid := unit.Text("The relief is %v and %v is wanted, %v less. Nothing in this neck can be turned: other strings change it, or planing the board, or levelling the frets.")
 	if diff < 0 {
-		way, slack = "more", "slacken"
+		rod = "With the rod, bring the relief from %v to %v: slacken it a little at a time and read again."
+		rigid = "The relief is %v and %v is wanted, %v more. Nothing in this neck can be turned: other strings change it, or planing the board, or levelling the frets."
 	}
 	switch s.d.Choice("rod") {
 	case rodAdjustable:
-		j.Do = unit.Say("With the rod, bring the relief from %v to %v: "+slack+" it a little at a time and read again.", unit.FineLength(read), unit.FineLength(s.b.Relief))
+		j.Do = unit.Say(rod, unit.FineLength(read), unit.FineLength(s.b.Relief))
 	case rodNone, rodDead:
-		j.Do = unit.Say("The relief is %v and %v is wanted, %v "+way+". Nothing in this neck can be turned: other strings change it, or planing the board, or levelling the frets.", unit.FineLength(read), unit.FineLength(s.b.Relief), unit.FineLength(diff.Abs()))
+		j.Do = unit.Say(rigid, unit.FineLength(read), unit.FineLength(s.b.Relief), unit.FineLength(diff.Abs()))
 	default:
 		j.Do = unit.Say("Bring the relief from %v to %v, with the rod if there is one.", unit.FineLength(read), unit.FineLength(s.b.Relief))
 	}
@@ -188,13 +215,13 @@ func (s *setup) relief() SetupJob {
 	was.relief = read
 	by := unit.Length(-float64(diff) * s.geo.actionOfRelief())
 	s.action = neckset.Sides{Bass: s.action.Bass + by, Treble: s.action.Treble + by}
-	j.Effects = append(j.Effects, changed("Action at fret 12", neckset.Sides{Bass: by, Treble: by}))
+	j.Effects = append(j.Effects, actionChanges.say(neckset.Sides{Bass: by, Treble: by}))
 	j.Effects = append(j.Effects, s.cents(was, s.now(), 12)...)
 	return j
 }
 
 func (s *setup) nut() SetupJob {
-	j := SetupJob{Key: JobNut, Name: "Nut", Caution: CautionString}
+	j := SetupJob{Key: JobNut, Name: "Nut", Caution: cautions(CautionString)}
 	over := func(a unit.Length) unit.Length { // the string over fret 1 with the nut as designed
 		dip := float64(s.b.Relief) * s.geo.perRelief12
 		h := float64(s.b.NutHeight)
@@ -215,7 +242,7 @@ func (s *setup) nut() SetupJob {
 		j.Do, j.Done, j.Take = unit.Say("Leave the nut: the strings lie over fret 1 as they should."), true, neckset.Sides{}
 		return j
 	}
-	j.Do = unit.Join(s.side("bass", "the floors of the slots", j.Take.Bass, nutClose), s.side("treble", "the floors of the slots", j.Take.Treble, nutClose))
+	j.Do = nutTakes.say(j.Take, nutClose)
 	if min(j.Take.Bass, j.Take.Treble) < -nutClose {
 		j.Do = unit.Join(j.Do, unit.Say("A slot cannot be filed higher: fill it, or make a new nut."))
 	}
@@ -226,24 +253,35 @@ func (s *setup) nut() SetupJob {
 	if read.nut != nil {
 		s.nutLeft = &neckset.Sides{Bass: max(0, read.nut.Bass-j.Take.Bass), Treble: max(0, read.nut.Treble-j.Take.Treble)}
 	}
-	j.Effects = append(j.Effects, changed("Action at fret 12", by))
+	j.Effects = append(j.Effects, actionChanges.say(by))
 	j.Effects = append(j.Effects, s.cents(was, s.now(), 1)...)
 	return j
 }
 
-// side says what to take on one side of something.
-func (s *setup) side(name, what string, take, near unit.Length) unit.Phrase {
-	switch {
-	case take.Abs() <= near:
-		return unit.Say("Leave the " + name + " side.")
-	case take < 0:
-		return unit.Say("Raise "+what+" by %v on the "+name+" side.", unit.FineLength(-take))
+// takes are the sentences that say what to take off a part on one side, or to raise it by.
+type takes struct{ take, raise unit.Text }
+
+var (
+	nutTakes    = takes{"Take %v off the floors of the slots on the %v.", "Raise the floors of the slots by %v on the %v."}
+	saddleTakes = takes{"Take %v off the saddle's foot on the %v.", "Raise the saddle's foot by %v on the %v."}
+)
+
+// say says what to take on each side; what is near enough is left.
+func (t takes) say(take neckset.Sides, near unit.Length) unit.Phrase {
+	one := func(side unit.Text, take unit.Length) unit.Phrase {
+		switch {
+		case take.Abs() <= near:
+			return unit.Say("Leave the %v.", side)
+		case take < 0:
+			return unit.Say(t.raise, unit.FineLength(-take), side)
+		}
+		return unit.Say(t.take, unit.FineLength(take), side)
 	}
-	return unit.Say("Take %v off "+what+" on the "+name+" side.", unit.FineLength(take))
+	return unit.Join(one(bassSide, take.Bass), one(trebleSide, take.Treble))
 }
 
 func (s *setup) height() SetupJob {
-	j := SetupJob{Key: JobHeight, Name: "Saddle height", Caution: CautionString + " " + CautionSand}
+	j := SetupJob{Key: JobHeight, Name: "Saddle height", Caution: cautions(CautionString, CautionSand)}
 	if len(s.v) == 0 {
 		j.Do = unit.Say("Read the action over fret 12; %v is wanted on the bass side and %v on the treble side.", unit.FineLength(s.wanted.Bass), unit.FineLength(s.wanted.Treble))
 		return j
@@ -256,7 +294,7 @@ func (s *setup) height() SetupJob {
 	}
 	j.Take = sides(over, s.geo.saddleOfAction())
 	near := unit.Length(float64(actionClose) * s.geo.saddleOfAction())
-	j.Do = unit.Join(s.side("bass", "the saddle's foot", j.Take.Bass, near), s.side("treble", "the saddle's foot", j.Take.Treble, near))
+	j.Do = saddleTakes.say(j.Take, near)
 	if min(j.Take.Bass, j.Take.Treble) < -near {
 		j.Do = unit.Join(j.Do, unit.Say("A saddle that is too low wants a shim under it, or a new one."))
 	}
@@ -264,13 +302,13 @@ func (s *setup) height() SetupJob {
 	was := s.now()
 	s.action = s.wanted
 	one := sides(j.Take, -s.geo.u1/(s.geo.L+s.geo.S))
-	j.Effects = append(j.Effects, changed("The string over fret 1", one))
+	j.Effects = append(j.Effects, fret1Changes.say(one))
 	j.Effects = append(j.Effects, s.cents(was, s.now(), 12)...)
 	return j
 }
 
 func (s *setup) line() SetupJob {
-	j := SetupJob{Key: JobLine, Name: "Saddle line", Caution: CautionString + " " + CautionSand}
+	j := SetupJob{Key: JobLine, Name: "Saddle line", Caution: cautions(CautionString, CautionSand)}
 	readings := readingsOf(s.v, s.d.Count("strings"))
 	if readings == nil {
 		j.Do = unit.Say("Read each string's cents at fret 12, and at one or two other frets.")
@@ -291,18 +329,17 @@ func (s *setup) line() SetupJob {
 	}
 	corrections, err := s.m.correct(s.d, readings)
 	if err != nil {
-		j.Do = unit.Say("The saddle line cannot be worked out: " + err.Error())
+		j.Do = unit.Say("The saddle line cannot be worked out: %v", err)
 		return j
 	}
 	final, err := s.m.in.modelsAt(s.d, s.now())
 	if err != nil {
-		j.Do = unit.Say("The saddle line cannot be worked out: " + err.Error())
+		j.Do = unit.Say("The saddle line cannot be worked out: %v", err)
 		return j
 	}
-	var names, worn []string
+	var worn together
 	var spread unit.Length
 	for i, c := range corrections {
-		names = append(names, c.Name)
 		// What the jobs before it change of the best place, the strings' figures being as supposed.
 		here, errA := s.m.models[i].SaddleFor(s.m.nut[i])
 		then, errB := final[i].SaddleFor(s.m.nut[i])
@@ -322,9 +359,9 @@ func (s *setup) line() SetupJob {
 	}
 	j.Why = unit.Say("Counted for the action, nut and relief as they will be. Each move is good to about %v, or better.", unit.FineLength(spread))
 	if len(worn) > 0 {
-		j.Why = unit.Join(j.Why, unit.Say("Cut nothing for "+list(worn)+" yet: the readings do not look like a saddle out of place. Put on a fresh string and read again."))
+		j.Why = unit.Join(j.Why, unit.Say("Cut nothing for %v yet: the readings do not look like a saddle out of place. Put on a fresh string and read again.", worn))
 	}
-	j.finish(names)
+	j.finish(corrections)
 	j.Done = j.Done && len(worn) == 0
 	return j
 }
@@ -346,8 +383,8 @@ func (s *setup) near(i int, c StringCorrection, final *stringset.Model) bool {
 // lineClose is as near as a saddle's break point can be filed; common practice, no source.
 const lineClose = 0.15 * unit.MM
 
-// finish says a saddle line's moves.
-func (j *SetupJob) finish(names []string) {
+// finish says a saddle line's moves, and which string each is for where that is known.
+func (j *SetupJob) finish(strs []StringCorrection) {
 	most := unit.Length(0)
 	for _, m := range j.Move {
 		most = max(most, m.Abs())
@@ -357,10 +394,11 @@ func (j *SetupJob) finish(names []string) {
 		return
 	}
 	for i, m := range j.Move {
-		f := Figure{Label: fmt.Sprintf("string %d of %d, bass first", i+1, len(j.Move)), Say: unit.Say("leave it")}
-		if i < len(names) {
-			f.Label += ": " + names[i]
+		name := ""
+		if i < len(strs) {
+			name = strs[i].Name
 		}
+		f := Figure{Label: stringLabel(i, len(j.Move), name), Say: unit.Say("leave it")}
 		switch {
 		case m > lineClose:
 			f.Say = unit.Say("%v back, away from the nut", unit.FineLength(m))
@@ -373,25 +411,16 @@ func (j *SetupJob) finish(names []string) {
 	j.Effects = append(j.Effects, unit.Say("It moves nothing above it: a millimetre of saddle line is less than a hundredth of a millimetre of action."))
 }
 
-func list(names []string) string {
-	switch n := len(names); n {
-	case 0:
-		return ""
-	case 1:
-		return names[0]
-	default:
-		out := names[0]
-		for _, x := range names[1 : n-1] {
-			out += ", " + x
-		}
-		return out + " and " + names[n-1]
-	}
-}
+// together is several things named within a sentence: "one, two and three".
+type together []any
+
+// In writes them for a maker.
+func (t together) In(s unit.Style) string { return s.List(t...) }
 
 // records sets what was wanted, read first and read last beside each other.
 func records(d Values, b neckset.Build, before, now *Entry) []SetupRecord {
 	var out []SetupRecord
-	one := func(label, key string, wanted unit.Phrase, say func(Value) unit.Phrase, i int) {
+	one := func(label unit.Phrase, key string, wanted unit.Phrase, say func(Value) unit.Phrase, i int) {
 		r := SetupRecord{Label: label, Wanted: wanted}
 		read := func(e *Entry) unit.Phrase {
 			if e == nil || i >= len(e.Values[key]) {
@@ -413,20 +442,20 @@ func records(d Values, b neckset.Build, before, now *Entry) []SetupRecord {
 		return unit.Length(h + (float64(a)-dip-h)*g.u1/(g.L/2))
 	}
 	wanted := actionWanted(d)
-	one("relief", "relief", length(b.Relief), fine, 0)
-	one("string over fret 1, bass", "nut_bass", length(over(wanted.Bass)), fine, 0)
-	one("string over fret 1, treble", "nut_treble", length(over(wanted.Treble)), fine, 0)
-	one("action at fret 12, bass", "action_bass", length(wanted.Bass), fine, 0)
-	one("action at fret 12, treble", "action_treble", length(wanted.Treble), fine, 0)
+	one(unit.Say("relief"), "relief", length(b.Relief), fine, 0)
+	one(unit.Say("string over fret 1, bass"), "nut_bass", length(over(wanted.Bass)), fine, 0)
+	one(unit.Say("string over fret 1, treble"), "nut_treble", length(over(wanted.Treble)), fine, 0)
+	one(unit.Say("action at fret 12, bass"), "action_bass", length(wanted.Bass), fine, 0)
+	one(unit.Say("action at fret 12, treble"), "action_treble", length(wanted.Treble), fine, 0)
 	for i := range d.Count("strings") {
-		one(fmt.Sprintf("cents at fret 12, string %d from the bass", i+1), "cents", unit.Say("within %s", fmt.Sprintf("±%.0f", centsClose)), func(v Value) unit.Phrase { return unit.Say(signed(v.SI)) }, i)
+		one(unit.Say("cents at fret 12, string %d from the bass", i+1), "cents", unit.Say("within ±%.0f", centsClose), func(v Value) unit.Phrase { return signed(v.SI) }, i)
 	}
 	return out
 }
 
-func signed(c float64) string {
+func signed(c float64) unit.Phrase {
 	if math.Abs(c) < 0.05 {
-		return "0"
+		return unit.Plain("0")
 	}
-	return fmt.Sprintf("%+.1f", c)
+	return unit.Say("%+.1f", c)
 }

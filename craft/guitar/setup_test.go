@@ -90,7 +90,7 @@ func TestASetupWorkedThroughComesOut(t *testing.T) {
 		t.Fatalf("order %v", got)
 	}
 	for _, j := range sheet.Jobs {
-		if !j.Read || j.Done || j.Do.Empty() || j.Caution == "" || len(j.Effects) == 0 {
+		if !j.Read || j.Done || j.Do.Empty() || j.Caution.Empty() || len(j.Effects) == 0 {
 			t.Errorf("%s: %+v", j.Key, j)
 		}
 	}

@@ -49,7 +49,7 @@ const (
 func stringField(n int, f Field) Field {
 	f.OfString = n
 	f.Field = StringKey(n, f.Field)
-	f.Label = fmt.Sprintf("string %d from the bass, %s", n, f.Label)
+	f.Label = unit.Say("string %d from the bass, %v", n, f.Label)
 	return f
 }
 
@@ -59,10 +59,10 @@ func StringKey(n int, what string) string { return "string" + strconv.Itoa(n) + 
 func stringFields() []Field {
 	var sets, tunings []Choice
 	for _, s := range stringset.Sets() {
-		sets = append(sets, Choice{s.Key, s.Name})
+		sets = append(sets, Choice{s.Key, unit.Say(s.Name)})
 	}
 	for _, t := range stringset.Tunings() {
-		tunings = append(tunings, Choice{t.Key, fmt.Sprintf("%s, %d strings", t.Name, len(t.Notes))})
+		tunings = append(tunings, Choice{t.Key, unit.Say("%v, %d strings", t.Name, len(t.Notes))})
 	}
 	out := []Field{
 		choice("string_set", "starting set", groupStrings, "Gauges to begin from, under a general name. Any string can be given its own figures below.", sets...),
@@ -72,7 +72,7 @@ func stringFields() []Field {
 	}
 	for n := 1; n <= mostStrings; n++ {
 		for _, f := range []Field{
-			choice("kind", "kind", groupStrings, "Leave empty for the set's.", Choice{kindPlain, "plain steel"}, Choice{kindRoundCore, "wound on a round core"}, Choice{kindHexCore, "wound on a hexagonal core"}, Choice{kindNylon, "plain nylon"}, Choice{kindWoundNylon, "wound on nylon"}),
+			choice("kind", "kind", groupStrings, "Leave empty for the set's.", Choice{kindPlain, unit.Say("plain steel")}, Choice{kindRoundCore, unit.Say("wound on a round core")}, Choice{kindHexCore, unit.Say("wound on a hexagonal core")}, Choice{kindNylon, unit.Say("plain nylon")}, Choice{kindWoundNylon, unit.Say("wound on nylon")}),
 			length("gauge", "gauge", groupStrings, 0.1, 4, 0, "Thickness over all, as on the packet. Leave empty for the set's."),
 			length("core", "core", groupStrings, 0.05, 3, 0, "Of a wound string: the core's thickness, across the flats of a hexagonal one. Leave empty for the set's, grown with the gauge."),
 			scalar(unit.KindText, "note", "note", groupStrings, 0, 0, 0, "The note the string is made for, with its octave: E2, F#3, Bb2. Leave empty for the set's."),
@@ -88,10 +88,10 @@ func stringFields() []Field {
 
 func intonationFields() []Field {
 	return []Field{
-		choice("saddle_kind", "saddle", groupIntonation, "A straight slanted saddle serves all strings as well as one line can; a compensated one has a place for each.", Choice{SaddleStraight, "straight, slanted"}, Choice{SaddleCompensated, "compensated, a place for each string"}),
-		choice("nut_kind", "nut", groupIntonation, "A compensated nut moves each string's edge a little toward fret 1.", Choice{NutPlain, "plain, at its line"}, Choice{NutCompensated, "compensated for each string"}),
+		choice("saddle_kind", "saddle", groupIntonation, "A straight slanted saddle serves all strings as well as one line can; a compensated one has a place for each.", Choice{SaddleStraight, unit.Say("straight, slanted")}, Choice{SaddleCompensated, unit.Say("compensated, a place for each string")}),
+		choice("nut_kind", "nut", groupIntonation, "A compensated nut moves each string's edge a little toward fret 1.", Choice{NutPlain, unit.Say("plain, at its line")}, Choice{NutCompensated, unit.Say("compensated for each string")}),
 		length("saddle_land", "saddle left outside the break points", groupIntonation, 0, 5, 0, "Width to keep on both sides of the outermost places of a compensated saddle. Leave empty for 0.5 mm."),
-		choice("ends", "strings held at nut and saddle", groupIntonation, stringset.WhyDefault().String(), Choice{string(stringset.Continuous), "running on over an edge"}, Choice{string(stringset.Clamped), "gripped at both ends"}, Choice{string(stringset.ClampedPinned), "gripped at one end, hinged at the other"}, Choice{string(stringset.Pinned), "hinged at both ends"}),
+		choice("ends", "strings held at nut and saddle", groupIntonation, "", Choice{string(stringset.Continuous), unit.Say("running on over an edge")}, Choice{string(stringset.Clamped), unit.Say("gripped at both ends")}, Choice{string(stringset.ClampedPinned), unit.Say("gripped at one end, hinged at the other")}, Choice{string(stringset.Pinned), unit.Say("hinged at both ends")}).helped(stringset.WhyDefault()),
 		length("beyond", "string past nut and saddle", groupIntonation, 0, 1000, 0, "Both ends together, as far as it shares the stretch. Leave empty for 150 mm."),
 		length("press", "finger presses below the crown by", groupIntonation, 0, 2, 0, "Leave empty for 0.1 mm, a light touch."),
 		length("finger", "finger behind the fret", groupIntonation, 0, 60, 0, "Leave empty for the middle between the frets."),
@@ -165,7 +165,7 @@ func stringsOf(d Values) (Strings, error) {
 		own = append(own, one.note)
 	}
 	if len(set.Strings) > count {
-		problems = append(problems, wrong(d, "string_set", fmt.Sprintf("it has %d strings and the guitar %d", len(set.Strings), count)))
+		problems = append(problems, wrong(d, "string_set", "it has %d strings and the guitar %d", len(set.Strings), count))
 	}
 	out.Notes = own
 	if key := d.Choice("tuning"); key != "" {
@@ -174,7 +174,7 @@ func stringsOf(d Values) (Strings, error) {
 		case err != nil:
 			return Strings{}, designError(d, err)
 		case len(t.Notes) != count:
-			problems = append(problems, wrong(d, "tuning", fmt.Sprintf("it has %d notes and the guitar %d strings: choose another, or leave it empty and give the notes string by string", len(t.Notes), count)))
+			problems = append(problems, wrong(d, "tuning", "it has %d notes and the guitar %d strings: choose another, or leave it empty and give the notes string by string", len(t.Notes), count))
 		default:
 			out.Tuning, out.Notes = t, slices.Clone(t.Notes)
 		}
@@ -207,12 +207,12 @@ type oneString struct {
 
 func (o *oneString) key(what string) string { return StringKey(o.n, what) }
 
-func (o *oneString) need(what, why string) {
+func (o *oneString) need(what string, why unit.Text) {
 	o.problems = append(o.problems, needed(o.key(what), why))
 }
 
-func (o *oneString) bad(what, why string) {
-	o.problems = append(o.problems, wrong(o.d, o.key(what), why))
+func (o *oneString) bad(what string, why unit.Text, args ...any) {
+	o.problems = append(o.problems, wrong(o.d, o.key(what), why, args...))
 }
 
 // kindOf says which of the form's kinds a string is.
@@ -579,7 +579,7 @@ func (in Intonation) Try(d Values, t Trial) (stringset.Map, error) {
 func (in Intonation) Rescore(d Values) ([]stringset.Score, []unit.Warning, error) {
 	occasions := stringset.Occasions(len(in.List))
 	if n := d.Count("capo"); n > 0 && !slices.ContainsFunc(occasions, func(o stringset.Occasion) bool { return o.Capo.Fret == n }) {
-		occasions = slices.Insert(occasions, 1, stringset.Occasion{Name: fmt.Sprintf("capo at fret %d", n), Capo: stringset.Capo{Fret: n, Press: 0.2 * unit.MM}})
+		occasions = slices.Insert(occasions, 1, stringset.Occasion{Name: unit.Say("capo at fret %d", n), Capo: stringset.Capo{Fret: n, Press: 0.2 * unit.MM}})
 	}
 	occasions = slices.DeleteFunc(occasions, func(o stringset.Occasion) bool { return o.Capo.Fret >= d.Count("frets") })
 	scores, warns, err := stringset.Rescore(in.Strung, in.Nut, in.Saddle, in.A4, occasions)
@@ -590,23 +590,23 @@ func (in Intonation) Rescore(d Values) ([]stringset.Score, []unit.Warning, error
 }
 
 // needed is a problem with a field that was left empty.
-func needed(key, why string) *unit.RangeError {
+func needed(key string, why unit.Text) *unit.RangeError {
 	f, _ := find(designFields, key)
-	return &unit.RangeError{Limit: f.Limit, Got: "left empty", Value: math.NaN(), Why: why, Choices: f.choiceKeys()}
+	return &unit.RangeError{Limit: f.Limit, Found: unit.Say("left empty"), Value: math.NaN(), Why: unit.Say(why), Choices: f.choiceKeys()}
 }
 
 // wrong is a problem with a field that was given.
-func wrong(d Values, key, why string) *unit.RangeError {
+func wrong(d Values, key string, why unit.Text, args ...any) *unit.RangeError {
 	f, _ := find(designFields, key)
-	got := "left empty"
+	e := &unit.RangeError{Limit: f.Limit, Found: unit.Say("left empty"), Value: math.NaN(), Why: unit.Say(why, args...)}
 	if len(d[key]) > 0 {
-		got = f.Write(d[key][0], unit.Millimetre)
+		e.Got, e.Found = f.Write(d[key][0], unit.Millimetre), unit.Phrase{}
 	}
-	return &unit.RangeError{Limit: f.Limit, Got: got, Value: math.NaN(), Why: why}
+	return e
 }
 
 // lacking names every field of keys that was left empty.
-func lacking(d Values, why string, keys ...string) Problems {
+func lacking(d Values, why unit.Text, keys ...string) Problems {
 	var out Problems
 	for _, k := range keys {
 		if !d.Has(k) {
@@ -658,8 +658,8 @@ func designError(d Values, err error) error {
 	if key := designKey(re.Field); key != "" {
 		f, _ := find(designFields, key)
 		e.Field, e.Label = key, f.Label
-		if re.Label != f.Label && re.Label != "" && e.Why == "" && ofDesign[re.Field] != "" {
-			e.Label = f.Label + " (" + re.Label + ")"
+		if !re.Label.Empty() && e.Why.Empty() && re.Label.English() != f.Label.English() && ofDesign[re.Field] != "" {
+			e.Label = unit.Say("%v (%v)", f.Label, re.Label)
 		}
 	}
 	return Problems{&e}

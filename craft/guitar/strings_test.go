@@ -257,7 +257,7 @@ func TestTheDesignsOwnCapoIsTried(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if scores[0].Map.RMS != in.Map.RMS || scores[1].Name != "capo at fret 3" {
+	if scores[0].Map.RMS != in.Map.RMS || scores[1].Name.In(unit.Millimetre) != "capo at fret 3" {
 		t.Errorf("got %q, %q", scores[0].Name, scores[1].Name)
 	}
 	if got := scores[1].Map.Rows[0].First; got != 4 {

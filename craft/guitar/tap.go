@@ -17,11 +17,13 @@ const mostTaps = 5
 func tapFields() []Field {
 	out := []Field{scalar(unit.KindRatio, "top_density", "top wood's own density, kg/m³", groupTap, 200, 1200, 0, "Weigh the board and divide by its length, width and thickness. Leave empty for the mean of its kind.")}
 	for n := 1; n <= mostTaps; n++ {
-		help := "In Hz, as computed mode for mode. Leave empty what you could not hear or tell apart."
+		help := unit.Text("In Hz, as computed mode for mode. Leave empty what you could not hear or tell apart.")
 		if n == 1 {
 			help = "In Hz: the lowest note of the glued top, braced, edge glued to the rim, before the bridge is on and without strings. Damp the back."
 		}
-		out = append(out, scalar(unit.KindRatio, tapKey(n), fmt.Sprintf("note of mode %d, Hz", n), groupTap, 20, 5000, 0, help))
+		f := scalar(unit.KindRatio, tapKey(n), "", groupTap, 20, 5000, 0, help)
+		f.Label = unit.Say("note of mode %d, Hz", n)
+		out = append(out, f)
 	}
 	return out
 }

@@ -2,7 +2,6 @@ package guitar
 
 import (
 	"errors"
-	"fmt"
 
 	"fairset/craft/body"
 	"fairset/craft/soundboard"
@@ -48,10 +47,10 @@ func topOf(d Values, s body.Soundboard) (soundboard.Model, []soundboard.Brace, [
 			return soundboard.Material{}
 		}
 		for _, b := range borrowed {
-			say := fmt.Sprintf("%s of %s is not in the tables: %s stands in for it.", b.Ratio, species.Name, b.From)
-			if !told[say] {
-				told[say] = true
-				warns = append(warns, unit.Warning{Code: "borrowed_ratio", Field: field, Say: unit.Say(say)})
+			say := unit.Say("%s of %v is not in the tables: %v stands in for it.", b.Ratio, species.Name, b.From)
+			if !told[say.English()] {
+				told[say.English()] = true
+				warns = append(warns, unit.Warning{Code: "borrowed_ratio", Field: field, Say: say})
 			}
 		}
 		return soundboard.Material(m)
@@ -116,9 +115,9 @@ func braceWoodField(d Values, key string) string {
 // woodProblem names the field a wood without figures was chosen in.
 func woodProblem(d Values, field string, err error) *unit.RangeError {
 	var re *unit.RangeError
-	why := err.Error()
-	if errors.As(err, &re) && re.Why != "" {
+	why := unit.Say("%v", err)
+	if errors.As(err, &re) && !re.Why.Empty() {
 		why = re.Why
 	}
-	return wrong(d, field, why)
+	return wrong(d, field, "%v", why)
 }

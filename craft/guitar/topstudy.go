@@ -56,8 +56,8 @@ type TopStudy struct {
 type TopMode struct {
 	Frequency unit.Frequency
 	Mass      unit.Mass
-	Name      string // what it does, in words
-	Parts     int    // that move against each other
+	Name      unit.Phrase // what it does; empty when nothing can be said
+	Parts     int         // that move against each other
 	Shape     TopShape
 }
 
@@ -181,7 +181,7 @@ const moving = 0.1
 
 // said names what a mode does, and counts the parts that move against each other, those of less than a fiftieth of the top left out. A name is given only where it holds: one part is a
 // top that moves as one; mirrored ones are told by their symmetry about the centreline.
-func (s *TopShape) said() (name string, parts int) {
+func (s *TopShape) said() (name unit.Phrase, parts int) {
 	most, wood := 0.0, 0
 	for _, v := range s.At {
 		if a := math.Abs(v); a > most { // never so for NaN
@@ -192,7 +192,7 @@ func (s *TopShape) said() (name string, parts int) {
 		}
 	}
 	if most == 0 {
-		return "", 0
+		return unit.Phrase{}, 0
 	}
 	seen := make([]bool, len(s.At))
 	var queue []int
@@ -229,25 +229,25 @@ func (s *TopShape) said() (name string, parts int) {
 	mirror := same / all
 	switch {
 	case parts == 1:
-		return "top moving as one", parts
+		return unit.Say("top moving as one"), parts
 	case parts == 2 && mirror < -0.8:
-		return "bass and treble side by turns", parts
+		return unit.Say("bass and treble side by turns"), parts
 	case parts == 2 && mirror > 0.8:
-		return "near the tail and near the neck by turns", parts
+		return unit.Say("near the tail and near the neck by turns"), parts
 	case mirror < -0.8:
-		return counted(parts) + " parts by turns, bass against treble", parts
+		return unit.Say("%v parts by turns, bass against treble", counted(parts)), parts
 	case mirror > 0.8:
-		return counted(parts) + " parts by turns, both sides alike", parts
+		return unit.Say("%v parts by turns, both sides alike", counted(parts)), parts
 	}
-	return counted(parts) + " parts by turns", parts
+	return unit.Say("%v parts by turns", counted(parts)), parts
 }
 
-func counted(n int) string {
-	words := []string{"no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine"}
+func counted(n int) unit.Text {
+	words := unit.Texts{"no‖parts", "one‖part", "two", "three", "four", "five", "six", "seven", "eight", "nine"}
 	if n < len(words) {
 		return words[n]
 	}
-	return "many"
+	return "many‖parts"
 }
 
 // WithBrace is a design with one brace as given instead of that of the same name, or besides. The list of braces is kept within what a design can hold.

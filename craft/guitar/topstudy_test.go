@@ -42,7 +42,7 @@ func TestModesAreNamedOnlyForWhatTheyDo(t *testing.T) {
 		{func(x, y float64) float64 { return sin(math.Pi*x) * (x - 0.5 + 0.5*y) }, "two parts by turns", 2},
 	} {
 		s := shapeFrom(c.f)
-		if name, parts := s.said(); name != c.name || parts != c.parts {
+		if name, parts := s.said(); name.In(unit.Millimetre) != c.name || parts != c.parts {
 			t.Errorf("named %q with %d parts, not %q with %d", name, parts, c.name, c.parts)
 		}
 	}
@@ -57,7 +57,7 @@ func TestStudyOfATop(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if len(s.Modes) != TopModes || s.Modes[0].Name != "top moving as one" || !s.GapKnown || s.Air == nil {
+	if len(s.Modes) != TopModes || s.Modes[0].Name.In(unit.Millimetre) != "top moving as one" || !s.GapKnown || s.Air == nil {
 		t.Errorf("%d modes, the first %q, gap known %v, air %v", len(s.Modes), s.Modes[0].Name, s.GapKnown, s.Air)
 	}
 	// 700 N × (8 + 2.8 + half of the top's 2.8) mm, from the design's own figures.

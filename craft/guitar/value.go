@@ -1,7 +1,6 @@
 package guitar
 
 import (
-	"fmt"
 	"math"
 	"regexp"
 	"slices"
@@ -127,10 +126,10 @@ func Parse(fields []Field, texts map[string][]string, style unit.Style) (Values,
 		}
 		switch {
 		case len(given) == 0 && f.Required:
-			problems = append(problems, &unit.RangeError{Limit: f.Limit, Value: math.NaN(), Got: "left empty", Why: "this one is needed", Choices: f.choiceKeys()})
+			problems = append(problems, &unit.RangeError{Limit: f.Limit, Value: math.NaN(), Found: unit.Say("left empty"), Why: unit.Say("this one is needed"), Choices: f.choiceKeys()})
 			continue
 		case len(given) > f.atMost():
-			problems = append(problems, &unit.RangeError{Limit: f.Limit, Value: math.NaN(), Got: strconv.Itoa(len(given)) + " answers", Why: fmt.Sprintf("give at most %d", f.atMost())})
+			problems = append(problems, &unit.RangeError{Limit: f.Limit, Value: math.NaN(), Found: unit.Say("%d answers", len(given)), Why: unit.Say("give at most %d", f.atMost())})
 			continue
 		}
 		for _, t := range given {
@@ -144,7 +143,7 @@ func Parse(fields []Field, texts map[string][]string, style unit.Style) (Values,
 	}
 	for key := range texts {
 		if !known[key] {
-			problems = append(problems, &unit.RangeError{Limit: unit.Limit{Field: key, Label: key, Kind: unit.KindText}, Value: math.NaN(), Got: strings.Join(texts[key], ", "), Why: "there is no such field here"})
+			problems = append(problems, &unit.RangeError{Limit: unit.Limit{Field: key, Label: unit.Plain(key), Kind: unit.KindText}, Value: math.NaN(), Got: strings.Join(texts[key], ", "), Why: unit.Say("there is no such field here")})
 		}
 	}
 	if len(problems) > 0 {
@@ -167,8 +166,8 @@ var reNumber = regexp.MustCompile(`^[+-]?(?:[0-9]{1,12}(?:[.,][0-9]{0,20})?|[.,]
 // Parse reads one typed answer for this field.
 func (f Field) Parse(text string, style unit.Style) (Value, *unit.RangeError) {
 	text = strings.TrimSpace(text)
-	bad := func(why string) *unit.RangeError {
-		return &unit.RangeError{Limit: f.Limit, Got: text, Value: math.NaN(), Why: why, Choices: f.choiceKeys()}
+	bad := func(why unit.Text, args ...any) *unit.RangeError {
+		return &unit.RangeError{Limit: f.Limit, Got: text, Value: math.NaN(), Why: unit.Say(why, args...), Choices: f.choiceKeys()}
 	}
 	switch f.Kind {
 	case unit.KindLength:
@@ -189,7 +188,7 @@ func (f Field) Parse(text string, style unit.Style) (Value, *unit.RangeError) {
 		return Value{}, bad("choose one of those offered")
 	case unit.KindText:
 		if len(text) > maxNote {
-			return Value{}, bad(fmt.Sprintf("keep it under %d characters", maxNote))
+			return Value{}, bad("keep it under %d characters", maxNote)
 		}
 		if !utf8.ValidString(text) || strings.ContainsFunc(text, notWritten) {
 			return Value{}, bad("it holds something that is not text")
@@ -262,13 +261,13 @@ func (f Field) Edit(v Value, style unit.Style) string {
 	switch f.Kind {
 	case unit.KindLength:
 		if f.Flat && v.SI == 0 {
-			return "flat"
+			return style.Say("flat")
 		}
 		return unit.Length(v.SI).Edit(style)
 	case unit.KindAngle:
 		return strconv.FormatFloat(math.Round(unit.Angle(v.SI).Degrees()*1e6)/1e6, 'f', -1, 64)
 	case unit.KindTemperature:
-		if style != unit.Millimetre {
+		if !style.Metric() {
 			return strconv.FormatFloat(math.Round((v.SI*9/5+32)*1e6)/1e6, 'f', -1, 64)
 		}
 		return strconv.FormatFloat(math.Round(v.SI*1e6)/1e6, 'f', -1, 64)
@@ -285,7 +284,7 @@ func (f Field) Write(v Value, style unit.Style) string {
 	case unit.KindChoice:
 		for _, c := range f.Choices {
 			if c.Key == v.Text {
-				return c.Name
+				return c.Name.In(style)
 			}
 		}
 		return v.Text
@@ -293,7 +292,7 @@ func (f Field) Write(v Value, style unit.Style) string {
 		return v.Text
 	case unit.KindLength:
 		if f.Flat && v.SI == 0 {
-			return "flat"
+			return style.Say("flat")
 		}
 		if math.Abs(v.SI) < 0.0009 {
 			return unit.Length(v.SI).Fine(style)

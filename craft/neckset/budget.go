@@ -94,7 +94,7 @@ func (b Build) Budget(spreads []Spread, trials int, seed uint64) (Budget, error)
 		return Budget{}, c.err
 	}
 	if trials < 0 || trials > maxTrials {
-		return Budget{}, &unit.RangeError{Limit: unit.Limit{Field: "trials", Label: "trials", Kind: unit.KindCount, Min: 0, Max: maxTrials}, Value: float64(trials)}
+		return Budget{}, &unit.RangeError{Limit: unit.Limit{Field: "trials", Label: unit.Say("trials"), Kind: unit.KindCount, Min: 0, Max: maxTrials}, Value: float64(trials)}
 	}
 	seen := map[string]bool{}
 	var out Budget
@@ -102,13 +102,13 @@ func (b Build) Budget(spreads []Spread, trials int, seed uint64) (Budget, error)
 	for _, s := range spreads {
 		l := limits[s.Field]
 		if inputs[s.Field] == nil {
-			return Budget{}, &unit.RangeError{Limit: unit.Limit{Field: s.Field, Kind: unit.KindText}, Value: s.SD, Got: s.Field, Why: "not an input of the neck set that can have a spread"}
+			return Budget{}, &unit.RangeError{Limit: unit.Limit{Field: s.Field, Kind: unit.KindText}, Value: s.SD, Got: s.Field, Why: unit.Say("not an input of the neck set that can have a spread")}
 		}
 		if seen[s.Field] {
-			return Budget{}, &unit.RangeError{Limit: l.Limit, Value: s.SD, Why: "its spread is given twice"}
+			return Budget{}, &unit.RangeError{Limit: l.Limit, Value: s.SD, Why: unit.Say("its spread is given twice")}
 		}
 		seen[s.Field] = true
-		lim := unit.Limit{Field: s.Field, Label: "spread of the " + l.Label, Kind: l.Kind, Min: 0, Max: (l.Max - l.Min) / 2}
+		lim := unit.Limit{Field: s.Field, Label: unit.Say("spread of the %v", l.Label), Kind: l.Kind, Min: 0, Max: (l.Max - l.Min) / 2}
 		if err := lim.Check(s.SD); err != nil {
 			return Budget{}, err
 		}

@@ -12,8 +12,8 @@ type limit struct {
 	usualMin, usualMax float64
 }
 
-func mmLimit(field, label string, lo, hi, usualLo, usualHi float64) limit {
-	return limit{unit.Limit{Field: field, Label: label, Kind: unit.KindLength, Min: lo / 1000, Max: hi / 1000}, usualLo / 1000, usualHi / 1000}
+func mmLimit(field string, label unit.Text, lo, hi, usualLo, usualHi float64) limit {
+	return limit{unit.Limit{Field: field, Label: unit.Say(label), Kind: unit.KindLength, Min: lo / 1000, Max: hi / 1000}, usualLo / 1000, usualHi / 1000}
 }
 
 // limits in mm; the usual ranges are common practice, no source.
@@ -21,7 +21,7 @@ var limits = func() map[string]limit {
 	deg := float64(unit.Degree)
 	all := []limit{
 		mmLimit("scale_length", "scale length", 300, 900, 330, 870),
-		{unit.Limit{Field: "joint_fret", Label: "joint fret", Kind: unit.KindCount, Min: 10, Max: 22}, 12, 20},
+		{unit.Limit{Field: "joint_fret", Label: unit.Say("joint fret"), Kind: unit.KindCount, Min: 10, Max: 22}, 12, 20},
 		mmLimit("saddle_setback", "saddle setback", -5, 20, -1, 8),
 		mmLimit("joint_offset", "joint offset", -30, 30, -10, 10),
 		mmLimit("board_thickness", "board thickness", 3, 10, 4, 8),
@@ -29,13 +29,13 @@ var limits = func() map[string]limit {
 		mmLimit("neck_proud", "neck proud of the top", -10, 15, -2, 8),
 		mmLimit("relief", "relief when strung", -0.3, 1.5, -0.05, 0.6),
 		mmLimit("relief_unstrung", "relief unstrung", -0.3, 1.5, -0.25, 0.6),
-		{unit.Limit{Field: "joint_fold", Label: "fold of the joint under string pull", Kind: unit.KindAngle, Min: -1 * deg, Max: 2 * deg}, -0.05 * deg, 0.5 * deg},
+		{unit.Limit{Field: "joint_fold", Label: unit.Say("fold of the joint under string pull"), Kind: unit.KindAngle, Min: -1 * deg, Max: 2 * deg}, -0.05 * deg, 0.5 * deg},
 		mmLimit("top_rise", "rise of the top under string pull", -3, 6, -0.2, 2.5),
 		mmLimit("bridge_thickness", "bridge thickness", 4, 15, 5, 12),
 		mmLimit("saddle_projection", "saddle over the bridge", 0.5, 8, 1.5, 6),
 		mmLimit("nut_height", "string height at the nut", 0, 4, 0.1, 1.8),
 		mmLimit("action12", "action at fret 12", 0.5, 6, 1, 4.5),
-		{unit.Limit{Field: "top_radius", Label: "dome radius of the top", Kind: unit.KindLength, Min: 2, Max: 30}, 3, 30},
+		{unit.Limit{Field: "top_radius", Label: unit.Say("dome radius of the top"), Kind: unit.KindLength, Min: 2, Max: 30}, 3, 30},
 		mmLimit("top_apex", "apex of the dome", -300, 900, -50, 600),
 
 		mmLimit("saddle_distance", "distance from joint to saddle", 50, 700, 90, 520),
@@ -53,15 +53,15 @@ var limits = func() map[string]limit {
 		mmLimit("offset_tolerance", "tolerance of the offset", 0, 5, 0, 2),
 		mmLimit("gap_made", "gap change made so far", -25, 25, -10, 10),
 		mmLimit("offset_made", "swing made so far", -25, 25, -10, 10),
-		{unit.Limit{Field: "cut_sd_fraction", Label: "spread of the cut", Kind: unit.KindPercent, Min: 0, Max: 1}, 0, 0.6},
-		{unit.Limit{Field: "overshoot_risk", Label: "accepted chance of going past", Kind: unit.KindPercent, Min: 0.001, Max: 0.5}, 0.001, 0.3},
+		{unit.Limit{Field: "cut_sd_fraction", Label: unit.Say("spread of the cut"), Kind: unit.KindPercent, Min: 0, Max: 1}, 0, 0.6},
+		{unit.Limit{Field: "overshoot_risk", Label: unit.Say("accepted chance of going past"), Kind: unit.KindPercent, Min: 0.001, Max: 0.5}, 0.001, 0.3},
 
 		mmLimit("body_arc_radius", "radius of the body's end", 80, 1e7, 120, 1e7),
 		mmLimit("heel_width", "heel width", 15, 80, 30, 76),
 		mmLimit("tenon_width", "tenon width", 4, 60, 10, 40),
-		{unit.Limit{Field: "body_share", Label: "share taken by the body", Kind: unit.KindRatio, Min: 0, Max: 1}, 0, 1},
+		{unit.Limit{Field: "body_share", Label: unit.Say("share taken by the body"), Kind: unit.KindRatio, Min: 0, Max: 1}, 0, 1},
 		mmLimit("side_thickness", "side thickness", 1, 4, 1.5, 3.2),
-		{unit.Limit{Field: "side_limit_fraction", Label: "share of the side that may be sanded away", Kind: unit.KindRatio, Min: 0, Max: 0.5}, 0, 1.0 / 3},
+		{unit.Limit{Field: "side_limit_fraction", Label: unit.Say("share of the side that may be sanded away"), Kind: unit.KindRatio, Min: 0, Max: 0.5}, 0, 1.0 / 3},
 		mmLimit("chord", "chord of the body's end", 10, 1000, 20, 500),
 		mmLimit("rise", "rise of the body's end over the chord", 0.05, 500, 0.1, 100),
 
@@ -69,7 +69,7 @@ var limits = func() map[string]limit {
 		mmLimit("action12.treble", "action at fret 12, treble side", 0, 8, 0.8, 6),
 		mmLimit("target_action12.bass", "wanted action at fret 12, bass side", 0.5, 6, 1, 4.5),
 		mmLimit("target_action12.treble", "wanted action at fret 12, treble side", 0.5, 6, 1, 4.5),
-		{unit.Limit{Field: "cents_at_12", Label: "cents at fret 12", Kind: unit.KindCents, Min: -100, Max: 100}, -30, 30},
+		{unit.Limit{Field: "cents_at_12", Label: unit.Say("cents at fret 12"), Kind: unit.KindCents, Min: -100, Max: 100}, -30, 30},
 		mmLimit("gap", "gap now", -5, 25, -2, 20),
 	}
 	m := make(map[string]limit, len(all))
@@ -117,9 +117,9 @@ func (c *checker) warn(code, field string, say unit.Phrase) {
 }
 
 // fail reports an input that is inside its range but cannot go with another one.
-func (c *checker) fail(field string, v float64, why string) {
+func (c *checker) fail(field string, v float64, why unit.Text, args ...any) {
 	if c.err == nil {
-		c.err = &unit.RangeError{Limit: limits[field].Limit, Value: v, Why: why}
+		c.err = &unit.RangeError{Limit: limits[field].Limit, Value: v, Why: unit.Say(why, args...)}
 	}
 }
 

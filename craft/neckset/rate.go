@@ -8,18 +8,19 @@ import (
 
 // Tool is a way of taking wood off the heel face, with what a stroke of it is guessed to take.
 type Tool struct {
-	Key, Name string
+	Key       string
+	Name      unit.Text
 	PerStroke unit.Length // our own stated guess, until removals teach better
 	SpreadLn  float64     // standard deviation of its natural logarithm: 0.7 is about a factor of two either way
-	Caution   string
+	Caution   unit.Text
 }
 
 const (
-	dustCaution   = "Wear a dust mask and eye protection; the dust of some woods harms skin and lungs."
-	stripCaution  = "Wear a dust mask. Pull straight: a strip that climbs rounds the shoulder's edge and marks the finish."
-	fileCaution   = "Clamp the neck. Keep a handle on the file's tang, and brush the dust away rather than blowing it."
-	chiselCaution = "Clamp the neck. Keep both hands behind the cutting edge, and pare toward nothing you would miss."
-	scrapeCaution = "Clamp the neck. Mind the scraper's corners and its hot edge."
+	dustCaution   unit.Text = "Wear a dust mask and eye protection; the dust of some woods harms skin and lungs."
+	stripCaution  unit.Text = "Wear a dust mask. Pull straight: a strip that climbs rounds the shoulder's edge and marks the finish."
+	fileCaution   unit.Text = "Clamp the neck. Keep a handle on the file's tang, and brush the dust away rather than blowing it."
+	chiselCaution unit.Text = "Clamp the neck. Keep both hands behind the cutting edge, and pare toward nothing you would miss."
+	scrapeCaution unit.Text = "Clamp the neck. Mind the scraper's corners and its hot edge."
 )
 
 // Tools returns the tools there are guesses for. The depths per stroke are our own stated guesses for a

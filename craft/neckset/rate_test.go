@@ -203,7 +203,7 @@ func TestRemedies(t *testing.T) {
 	}
 	// Swing alone: cheeks, and nothing that cannot swing.
 	swing := neckset.Remedies(in, 0, 1*mm, &b)
-	if len(swing) != 2 || !within(swing[0].Where, "treble") || !within(swing[1].Where, "bass") {
+	if len(swing) != 2 || !within(swing[0].Where.English(), "treble") || !within(swing[1].Where.English(), "bass") {
 		t.Errorf("%+v", swing)
 	}
 	if got := neckset.Remedies(in, 0, 0, &b); got != nil {

@@ -12,7 +12,7 @@ type Remedy struct {
 	Say       unit.Phrase
 	NeckShift unit.Length // + the nut comes nearer the bridge
 	Amount    unit.Length // the depth, thickness or height it takes
-	Where     string      // the place, as a maker says it
+	Where     unit.Text   // the place, as a maker says it
 }
 
 // Remedies returns every way to change the gap by need (+ lean back) and to swing the neck by offset
@@ -30,14 +30,14 @@ func Remedies(in CutInput, need, offset unit.Length, b *Build) []Remedy {
 	at := depth.where(deepest)
 	out := []Remedy{{
 		Code:      "cut",
-		Say:       unit.Say("Take %v off the heel at the %s, running out to nothing at the %s. The nut comes %v nearer the bridge.", unit.FineLength(deepest), at, depth.where(0), unit.FineLength(shift)),
+		Say:       unit.Say("Take %v off the heel at the %v, running out to nothing at the %v. The nut comes %v nearer the bridge.", unit.FineLength(deepest), at, depth.where(0), unit.FineLength(shift)),
 		NeckShift: shift, Amount: deepest, Where: at,
 	}}
 	// A shim fills what the cut would have taken, seen from its deepest corner: thickest where the cut is nothing.
 	thick := depth.where(0)
 	out = append(out, Remedy{
 		Code:      "shim",
-		Say:       unit.Say("Or glue a tapered shim to the heel, %v thick at the %s and running out to nothing at the %s. The nut goes %v further from the bridge.", unit.FineLength(deepest), thick, at, unit.FineLength(deepest-shift)),
+		Say:       unit.Say("Or glue a tapered shim to the heel, %v thick at the %v and running out to nothing at the %v. The nut goes %v further from the bridge.", unit.FineLength(deepest), thick, at, unit.FineLength(deepest-shift)),
 		NeckShift: shift - deepest, Amount: deepest, Where: thick,
 	})
 	if need == 0 {
@@ -48,21 +48,21 @@ func Remedies(in CutInput, need, offset unit.Length, b *Build) []Remedy {
 			out = append(out, r)
 		}
 	}
-	way, less := "lower", "thinner"
+	bridge, saddle := unit.Text("Or leave the neck and make the bridge %v thinner: the wanted gap follows the bridge one for one."), unit.Text("Or leave the neck and make the saddle %v lower.")
 	if need < 0 {
-		way, less = "taller", "thicker"
+		bridge, saddle = "Or leave the neck and make the bridge %v thicker: the wanted gap follows the bridge one for one.", "Or leave the neck and make the saddle %v taller."
 	}
 	if b == nil || within("bridge_thickness", b.BridgeThickness-need) {
 		out = append(out, Remedy{
 			Code:   "bridge",
-			Say:    unit.Say("Or leave the neck and make the bridge %v %s: the wanted gap follows the bridge one for one.", need.Abs(), less),
+			Say:    unit.Say(bridge, need.Abs()),
 			Amount: -need, Where: "bridge",
 		})
 	}
 	if b == nil || within("saddle_projection", b.SaddleProjection-need) {
 		out = append(out, Remedy{
 			Code:   "saddle",
-			Say:    unit.Say("Or leave the neck and make the saddle %v %s.", need.Abs(), way),
+			Say:    unit.Say(saddle, need.Abs()),
 			Amount: -need, Where: "saddle",
 		})
 	}
@@ -88,16 +88,16 @@ func planeBoard(in CutInput, need unit.Length, b Build) (Remedy, bool) {
 		return Remedy{}, false
 	}
 	l, D, n := float64(b.target().NutToJoint), float64(in.SaddleDistance), float64(need)
-	t, where, other := n*l/D, "nut end of the board", "joint"
+	t, where, say := n*l/D, unit.Text("nut end of the board"), unit.Text("Or, before it is fretted, plane %v off the nut end of the board, running out to nothing at the joint.")
 	if n < 0 {
-		t, where, other = -n*l/(l+D), "joint end of the board", "nut"
+		t, where, say = -n*l/(l+D), "joint end of the board", "Or, before it is fretted, plane %v off the joint end of the board, running out to nothing at the nut."
 	}
 	if float64(b.BoardThickness)-t < limits["board_thickness"].Min {
 		return Remedy{}, false
 	}
 	return Remedy{
 		Code:   "plane_board",
-		Say:    unit.Say("Or, before it is fretted, plane %v off the %s, running out to nothing at the %s.", unit.FineLength(t), where, other),
+		Say:    unit.Say(say, unit.FineLength(t)),
 		Amount: unit.Length(t), Where: where,
 	}, true
 }
@@ -105,7 +105,7 @@ func planeBoard(in CutInput, need unit.Length, b Build) (Remedy, bool) {
 func within(field string, v unit.Length) bool { return limits[field].Check(float64(v)) == nil }
 
 // where names the place on the face that has this depth: an edge when both its corners do, else a corner.
-func (c Corners) where(d unit.Length) string {
+func (c Corners) where(d unit.Length) unit.Text {
 	is := func(v unit.Length) bool { return math.Abs(float64(v-d)) < 1e-9 }
 	tb, tt, cb, ct := is(c.TopBass), is(c.TopTreble), is(c.CapBass), is(c.CapTreble)
 	switch {

@@ -35,7 +35,7 @@ func SetUp(in SetupInput) (Setup, []unit.Warning, error) {
 	c.length("saddle_setback", in.SaddleSetback)
 	checkActions(&c, in.Action, in.Wanted)
 	if len(in.Cents) > 24 && c.err == nil {
-		c.err = &unit.RangeError{Limit: limits["cents_at_12"].Limit, Value: float64(len(in.Cents)), Got: fmt.Sprintf("%d readings", len(in.Cents)), Why: "at most 24 strings"}
+		c.err = &unit.RangeError{Limit: limits["cents_at_12"].Limit, Value: float64(len(in.Cents)), Got: fmt.Sprintf("%d readings", len(in.Cents)), Why: unit.Say("at most 24 strings")}
 	}
 	for _, v := range in.Cents {
 		c.need("cents_at_12", v)

@@ -115,20 +115,20 @@ type Load struct {
 
 // Limits of what is plausible; beyond them the input is an error.
 var (
-	LimitThickness = unit.Limit{Field: "thickness", Label: "thickness of the top", Kind: unit.KindLength, Min: 0.3e-3, Max: 30e-3}
-	LimitPlace     = unit.Limit{Field: "outline", Label: "place on the top", Kind: unit.KindLength, Min: -3, Max: 3}
-	LimitRadius    = unit.Limit{Field: "holes.radius", Label: "radius of a hole", Kind: unit.KindLength, Min: 1e-3, Max: 1}
-	LimitPatch     = unit.Limit{Field: "patches.thickness", Label: "thickness of a patch", Kind: unit.KindLength, Min: 0.1e-3, Max: 30e-3}
-	LimitWidth     = unit.Limit{Field: "braces.width", Label: "width of a brace", Kind: unit.KindLength, Min: 0.5e-3, Max: 60e-3}
-	LimitHeight    = unit.Limit{Field: "braces.heights", Label: "height of a brace", Kind: unit.KindLength, Min: 0.3e-3, Max: 80e-3}
-	LimitModulus   = unit.Limit{Field: "modulus", Label: "modulus", Kind: unit.KindStress, Min: 1e5, Max: 1e12}
-	LimitNu        = unit.Limit{Field: "nu", Label: "Poisson's ratio", Kind: unit.KindRatio, Min: -2, Max: 3}
-	LimitDensity   = unit.Limit{Field: "density", Label: "density in kg/m³", Kind: unit.KindRatio, Min: 10, Max: 20000}
-	LimitFoot      = unit.Limit{Field: "bridge.length", Label: "footprint of the bridge", Kind: unit.KindLength, Min: 1e-3, Max: 1}
-	LimitModes     = unit.Limit{Field: "modes", Label: "number of modes", Kind: unit.KindCount, Min: 0, Max: 40}
-	LimitForce     = unit.Limit{Field: "load.pull", Label: "force", Kind: unit.KindForce, Min: -1e5, Max: 1e5}
-	LimitMoment    = unit.Limit{Field: "load.moment", Label: "moment in N·m", Kind: unit.KindRatio, Min: -1e4, Max: 1e4}
-	LimitPressure  = unit.Limit{Field: "load.pressure", Label: "pressure", Kind: unit.KindStress, Min: -1e6, Max: 1e6}
+	LimitThickness = unit.Limit{Field: "thickness", Label: unit.Say("thickness of the top"), Kind: unit.KindLength, Min: 0.3e-3, Max: 30e-3}
+	LimitPlace     = unit.Limit{Field: "outline", Label: unit.Say("place on the top"), Kind: unit.KindLength, Min: -3, Max: 3}
+	LimitRadius    = unit.Limit{Field: "holes.radius", Label: unit.Say("radius of a hole"), Kind: unit.KindLength, Min: 1e-3, Max: 1}
+	LimitPatch     = unit.Limit{Field: "patches.thickness", Label: unit.Say("thickness of a patch"), Kind: unit.KindLength, Min: 0.1e-3, Max: 30e-3}
+	LimitWidth     = unit.Limit{Field: "braces.width", Label: unit.Say("width of a brace"), Kind: unit.KindLength, Min: 0.5e-3, Max: 60e-3}
+	LimitHeight    = unit.Limit{Field: "braces.heights", Label: unit.Say("height of a brace"), Kind: unit.KindLength, Min: 0.3e-3, Max: 80e-3}
+	LimitModulus   = unit.Limit{Field: "modulus", Label: unit.Say("modulus"), Kind: unit.KindStress, Min: 1e5, Max: 1e12}
+	LimitNu        = unit.Limit{Field: "nu", Label: unit.Say("Poisson's ratio"), Kind: unit.KindRatio, Min: -2, Max: 3}
+	LimitDensity   = unit.Limit{Field: "density", Label: unit.Say("density in kg/m³"), Kind: unit.KindRatio, Min: 10, Max: 20000}
+	LimitFoot      = unit.Limit{Field: "bridge.length", Label: unit.Say("footprint of the bridge"), Kind: unit.KindLength, Min: 1e-3, Max: 1}
+	LimitModes     = unit.Limit{Field: "modes", Label: unit.Say("number of modes"), Kind: unit.KindCount, Min: 0, Max: 40}
+	LimitForce     = unit.Limit{Field: "load.pull", Label: unit.Say("force"), Kind: unit.KindForce, Min: -1e5, Max: 1e5}
+	LimitMoment    = unit.Limit{Field: "load.moment", Label: unit.Say("moment in N·m"), Kind: unit.KindRatio, Min: -1e4, Max: 1e4}
+	LimitPressure  = unit.Limit{Field: "load.pressure", Label: unit.Say("pressure"), Kind: unit.KindStress, Min: -1e6, Max: 1e6}
 )
 
 const (
@@ -142,8 +142,8 @@ const (
 func named(l unit.Limit, field string) unit.Limit { l.Field = field; return l }
 
 // refuse says why a value cannot be used. got is the value as a person would write it.
-func refuse(field, label, got, why string) error {
-	return &unit.RangeError{Limit: unit.Limit{Field: field, Label: label, Kind: unit.KindText}, Got: got, Value: math.NaN(), Why: why}
+func refuse(field string, label unit.Text, got string, why unit.Text, args ...any) error {
+	return &unit.RangeError{Limit: unit.Limit{Field: field, Label: unit.Say(label), Kind: unit.KindText}, Got: got, Value: math.NaN(), Why: unit.Say(why, args...)}
 }
 
 func (p Point) String() string {
@@ -179,7 +179,7 @@ func (m Material) Check(field string) error {
 		ei, ej float64
 	}{{"nu12", m.Nu12, e1, e2}, {"nu13", m.Nu13, e1, e3}, {"nu23", m.Nu23, e2, e3}} {
 		if most := math.Sqrt(c.ei / c.ej); math.Abs(c.nu) >= most {
-			return refuse(field+"."+c.name, "Poisson's ratio", fmt.Sprint(c.nu), fmt.Sprintf("no material can have it with these moduli; it must lie below %.4g", most))
+			return refuse(field+"."+c.name, "Poisson's ratio", fmt.Sprint(c.nu), "no material can have it with these moduli; it must lie below %.4g", most)
 		}
 	}
 	n21, n31, n32 := m.Nu12*e2/e1, m.Nu13*e3/e1, m.Nu23*e3/e2
@@ -204,7 +204,7 @@ func checkPoint(field string, p Point) error {
 // Check reports the first thing wrong with the model; errors are *unit.RangeError.
 func (m *Model) Check() error {
 	if n := len(m.Outline); n < 3 || n > mostCorners {
-		return refuse("outline", "outline", fmt.Sprintf("%d points", n), fmt.Sprintf("it must have 3 to %d", mostCorners))
+		return refuse("outline", "outline", fmt.Sprintf("%d points", n), "it must have 3 to %d", mostCorners)
 	}
 	pts := make([]vec, len(m.Outline))
 	for i, p := range m.Outline {
@@ -220,7 +220,7 @@ func (m *Model) Check() error {
 		}
 	}
 	if i, j := crossing(pts); i >= 0 {
-		return refuse(fmt.Sprintf("outline[%d]", j), "outline", m.Outline[j].String(), fmt.Sprintf("the outline crosses itself: its edge from point %d meets the one from point %d", j, i))
+		return refuse(fmt.Sprintf("outline[%d]", j), "outline", m.Outline[j].String(), "the outline crosses itself: its edge from point %d meets the one from point %d", j, i)
 	}
 	if a := math.Abs(area(pts)); a < 1e-4 {
 		return refuse("outline", "outline", fmt.Sprintf("%.4g mm²", a*1e6), "the area inside must be 100 mm² or more")
@@ -235,17 +235,17 @@ func (m *Model) Check() error {
 			return refuse("rim_stiffness", "stiffness of the rim", fmt.Sprint(m.RimStiffness), "it must lie from 0 to 1e9 N·m per radian and metre")
 		}
 	default:
-		return &unit.RangeError{Limit: unit.Limit{Field: "edge", Label: "edge", Kind: unit.KindChoice}, Got: string(m.Edge), Value: math.NaN(),
-			Why: "there is no such edge", Choices: []string{string(Clamped), string(Simple), string(Elastic)}}
+		return &unit.RangeError{Limit: unit.Limit{Field: "edge", Label: unit.Say("edge"), Kind: unit.KindChoice}, Got: string(m.Edge), Value: math.NaN(),
+			Why: unit.Say("there is no such edge"), Choices: []string{string(Clamped), string(Simple), string(Elastic)}}
 	}
 	if r := float64(m.DomeRadius); r != 0 {
 		size := extent(pts)
 		if !unit.Finite(r) || math.Abs(r) < size {
-			return refuse("dome_radius", "radius of the dome", m.DomeRadius.String(), fmt.Sprintf("it must be 0 (flat) or at least the size of the top, %.4g mm", size*1000))
+			return refuse("dome_radius", "radius of the dome", m.DomeRadius.String(), "it must be 0 (flat) or at least the size of the top, %.4g mm", size*1000)
 		}
 	}
 	if len(m.Holes) > mostHoles {
-		return refuse("holes", "holes", fmt.Sprint(len(m.Holes)), fmt.Sprintf("at most %d", mostHoles))
+		return refuse("holes", "holes", fmt.Sprint(len(m.Holes)), "at most %d", mostHoles)
 	}
 	for i, h := range m.Holes {
 		f := fmt.Sprintf("holes[%d]", i)
@@ -254,16 +254,16 @@ func (m *Model) Check() error {
 		}
 		c := vec{float64(h.Centre.X), float64(h.Centre.Y)}
 		if d := depth(pts, c); d < float64(h.Radius)+1e-3 {
-			return refuse(f+".radius", "hole", fmt.Sprintf("radius %.4g mm at %v", h.Radius.MM(), h.Centre), fmt.Sprintf("it must leave at least 1 mm of wood inside the outline: there its radius can be at most %.4g mm", math.Max(0, (d-1e-3)*1000)))
+			return refuse(f+".radius", "hole", fmt.Sprintf("radius %.4g mm at %v", h.Radius.MM(), h.Centre), "it must leave at least 1 mm of wood inside the outline: there its radius can be at most %.4g mm", math.Max(0, (d-1e-3)*1000))
 		}
 		for j, o := range m.Holes[:i] {
 			if c.sub(vec{float64(o.Centre.X), float64(o.Centre.Y)}).len() < float64(h.Radius+o.Radius)+1e-3 {
-				return refuse(f+".centre", "hole", h.Centre.String(), fmt.Sprintf("it must leave at least 1 mm of wood to hole %d", j))
+				return refuse(f+".centre", "hole", h.Centre.String(), "it must leave at least 1 mm of wood to hole %d", j)
 			}
 		}
 	}
 	if len(m.Patches) > mostPatches {
-		return refuse("patches", "patches", fmt.Sprint(len(m.Patches)), fmt.Sprintf("at most %d", mostPatches))
+		return refuse("patches", "patches", fmt.Sprint(len(m.Patches)), "at most %d", mostPatches)
 	}
 	for i, p := range m.Patches {
 		f := fmt.Sprintf("patches[%d]", i)
@@ -308,7 +308,7 @@ func (m *Model) Check() error {
 		for i, h := range m.Holes {
 			c := vec{float64(h.Centre.X), float64(h.Centre.Y)}
 			if depth(r[:], c) > -float64(h.Radius) {
-				return refuse("bridge.centre", "bridge", b.Centre.String(), fmt.Sprintf("its footprint lies over hole %d", i))
+				return refuse("bridge.centre", "bridge", b.Centre.String(), "its footprint lies over hole %d", i)
 			}
 		}
 	}
@@ -318,7 +318,7 @@ func (m *Model) Check() error {
 // CheckBraces reports the first thing wrong with braces on this plate.
 func (m *Model) CheckBraces(braces []Brace) error {
 	if len(braces) > mostBraces {
-		return refuse("braces", "braces", fmt.Sprint(len(braces)), fmt.Sprintf("at most %d", mostBraces))
+		return refuse("braces", "braces", fmt.Sprint(len(braces)), "at most %d", mostBraces)
 	}
 	pts := make([]vec, len(m.Outline))
 	for i, p := range m.Outline {
@@ -348,7 +348,7 @@ func (m *Model) CheckBraces(braces []Brace) error {
 		}
 		for j, h := range m.Holes {
 			if distance(vec{float64(h.Centre.X), float64(h.Centre.Y)}, a, z) < float64(h.Radius)-1e-6 {
-				return refuse(f+".to", "brace", b.To.String(), fmt.Sprintf("the brace runs across hole %d, where there is no wood to glue it to", j))
+				return refuse(f+".to", "brace", b.To.String(), "the brace runs across hole %d, where there is no wood to glue it to", j)
 			}
 		}
 		if len(b.Heights) == 0 || len(b.Heights) > 50 {
@@ -397,7 +397,7 @@ func (l *Load) Check(m *Model) error {
 		}
 		for i, h := range m.Holes {
 			if at.sub(vec{float64(h.Centre.X), float64(h.Centre.Y)}).len() < float64(h.Radius) {
-				return refuse("load.at", "load", l.At.String(), fmt.Sprintf("the force stands in hole %d", i))
+				return refuse("load.at", "load", l.At.String(), "the force stands in hole %d", i)
 			}
 		}
 	}

@@ -69,7 +69,7 @@ func Prepare(ctx context.Context, m Model, opt Options) (*Plate, error) {
 		opt.Cells = usualCells
 	}
 	if opt.Cells < fewCells || opt.Cells > mostCells {
-		return nil, refuse("cells", "cells", fmt.Sprint(opt.Cells), fmt.Sprintf("it must lie from %d to %d", fewCells, mostCells))
+		return nil, refuse("cells", "cells", fmt.Sprint(opt.Cells), "it must lie from %d to %d", fewCells, mostCells)
 	}
 	if err := ctx.Err(); err != nil {
 		return nil, err

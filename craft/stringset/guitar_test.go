@@ -159,7 +159,7 @@ func TestRescore(t *testing.T) {
 		t.Errorf("as tuned: %v, want %v, of %d", scores[0].Map.RMS, line.Map.RMS, len(scores))
 	}
 	for _, s := range scores {
-		switch s.Name {
+		switch s.Name.In(unit.Millimetre) {
 		case "capo at fret 4":
 			if r := s.Map.Rows[0]; r.First != 5 || len(r.Cents) != 16 || r.CapoPull <= 0 {
 				t.Errorf("capo: %+v", r)
@@ -177,12 +177,12 @@ func TestRescore(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	named, _, err := stringset.Rescore(all, nil, line.Saddle, stringset.ConcertA, []stringset.Occasion{{Name: "drop", Tuning: drop}})
+	named, _, err := stringset.Rescore(all, nil, line.Saddle, stringset.ConcertA, []stringset.Occasion{{Name: unit.Say("drop"), Tuning: drop}})
 	if err != nil {
 		t.Fatal(err)
 	}
 	for _, s := range scores {
-		if s.Name == "Drop D" {
+		if s.Name.In(unit.Millimetre) == "Drop D" {
 			reftest.Near(t, "by name", named[0].Map.RMS, s.Map.RMS, 1e-9)
 		}
 	}

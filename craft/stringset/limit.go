@@ -2,7 +2,6 @@ package stringset
 
 import (
 	"errors"
-	"fmt"
 	"math"
 	"slices"
 	"strconv"
@@ -11,16 +10,16 @@ import (
 	"fairset/unit"
 )
 
-func mm(field, label string, lo, hi float64) unit.Limit {
-	return unit.Limit{Field: field, Label: label, Kind: unit.KindLength, Min: lo / 1000, Max: hi / 1000}
+func mm(field string, label unit.Text, lo, hi float64) unit.Limit {
+	return unit.Limit{Field: field, Label: unit.Say(label), Kind: unit.KindLength, Min: lo / 1000, Max: hi / 1000}
 }
 
-func number(field, label string, lo, hi float64) unit.Limit {
-	return unit.Limit{Field: field, Label: label, Kind: unit.KindRatio, Min: lo, Max: hi}
+func number(field string, label unit.Text, lo, hi float64) unit.Limit {
+	return unit.Limit{Field: field, Label: unit.Say(label), Kind: unit.KindRatio, Min: lo, Max: hi}
 }
 
-func count(field, label string, lo, hi float64) unit.Limit {
-	return unit.Limit{Field: field, Label: label, Kind: unit.KindCount, Min: lo, Max: hi}
+func count(field string, label unit.Text, lo, hi float64) unit.Limit {
+	return unit.Limit{Field: field, Label: unit.Say(label), Kind: unit.KindCount, Min: lo, Max: hi}
 }
 
 // Wider than usual guitars: from a thin banjo string to a bass, from a small ukulele to an extended scale.
@@ -41,13 +40,13 @@ var fieldLimits = func() map[string]unit.Limit {
 		number("core_fill", "share of the core that is material", 0.2, 1),
 		number("bending_factor", "share of the core's bending stiffness", 0.0001, 1.5),
 		number("mu", "mass per length in kg/m", 1e-5, 0.1),
-		{Field: "printed_tension", Label: "pull printed on the packet", Kind: unit.KindForce, Min: 5, Max: 500},
+		{Field: "printed_tension", Label: unit.Say("pull printed on the packet"), Kind: unit.KindForce, Min: 5, Max: 500},
 		mm("printed_length", "length the packet's pull is for", 200, 1200),
 		number("printed_pitch", "pitch the packet's pull is for, in Hz", 14, 2900),
 		number("measured_b", "measured inharmonicity", 1e-8, 0.02),
 		mm("measured_length", "length the inharmonicity was measured at", 200, 1200),
 		number("measured_pitch", "pitch the inharmonicity was measured at, in Hz", 14, 2900),
-		{Field: "axial_stiffness", Label: "measured axial stiffness", Kind: unit.KindForce, Min: 10, Max: 2e6},
+		{Field: "axial_stiffness", Label: unit.Say("measured axial stiffness"), Kind: unit.KindForce, Min: 10, Max: 2e6},
 		number("bending", "measured bending stiffness in N·m²", 1e-9, 0.1),
 
 		mm("nut_height", "string height at the nut", 0, 4),
@@ -69,8 +68,8 @@ var fieldLimits = func() map[string]unit.Limit {
 		mm("nut", "nut setback", -5, 15),
 		mm("across", "place of the string across the board", -100, 100),
 		mm("edge", "land left at each edge of the saddle", 0, 5),
-		{Field: "cents", Label: "cents read", Kind: unit.KindCents, Min: -100, Max: 100},
-		{Field: "cents_sd", Label: "spread of the cents read", Kind: unit.KindCents, Min: 0.02, Max: 50},
+		{Field: "cents", Label: unit.Say("cents read"), Kind: unit.KindCents, Min: -100, Max: 100},
+		{Field: "cents_sd", Label: unit.Say("spread of the cents read"), Kind: unit.KindCents, Min: 0.02, Max: 50},
 		count("fret", "fret", 1, MostFrets),
 	} {
 		m[l.Field] = l
@@ -116,17 +115,17 @@ func (c *checker) may(field string, v float64) {
 }
 
 // fail reports a figure that is inside its range but cannot stand with another one.
-func (c *checker) fail(field string, v float64, why string) {
+func (c *checker) fail(field string, v float64, why unit.Text, args ...any) {
 	if c.err == nil {
 		l := fieldLimits[field]
 		l.Field = c.under + field
-		c.err = &unit.RangeError{Limit: l, Value: v, Why: why}
+		c.err = &unit.RangeError{Limit: l, Value: v, Why: unit.Say(why, args...)}
 	}
 }
 
-func (c *checker) choose(field, got string, choices []string) {
+func (c *checker) choose(field string, label unit.Text, got string, choices []string) {
 	if c.err == nil && !slices.Contains(choices, got) {
-		c.err = choiceError(c.under+field, strings.ReplaceAll(field, "_", " "), got, choices)
+		c.err = choiceError(c.under+field, label, got, choices)
 	}
 }
 
@@ -134,12 +133,11 @@ func (c *checker) warn(code, field string, say unit.Phrase) {
 	c.warns = append(c.warns, unit.Warning{Code: code, Field: c.under + field, Say: say})
 }
 
-func choiceError(field, label, got string, choices []string) *unit.RangeError {
-	return &unit.RangeError{Limit: unit.Limit{Field: field, Label: label, Kind: unit.KindChoice}, Got: strconv.Quote(got), Value: math.NaN(), Why: "there is no such choice", Choices: choices}
+func choiceError(field string, label unit.Text, got string, choices []string) *unit.RangeError {
+	return &unit.RangeError{Limit: unit.Limit{Field: field, Label: unit.Say(label), Kind: unit.KindChoice}, Got: strconv.Quote(got), Value: math.NaN(), Why: unit.Say("there is no such choice"), Choices: choices}
 }
 
 // ratio writes a plain number with two significant digits.
-func ratio(v float64) string { return strconv.FormatFloat(v, 'g', 2, 64) }
 
 func (c *checker) massField(s String) string {
 	if s.Mass != 0 {
@@ -149,7 +147,7 @@ func (c *checker) massField(s String) string {
 }
 
 func (s String) check(c *checker) {
-	c.choose("kind", string(s.Kind), Kinds())
+	c.choose("kind", "kind", string(s.Kind), Kinds())
 	c.need("pitch", float64(s.Pitch))
 	c.need("diameter", float64(s.Diameter))
 	c.need("density", float64(s.Density))
@@ -176,10 +174,10 @@ func (s String) check(c *checker) {
 		c.need("core_diameter", float64(s.CoreDiameter))
 		c.need("wrap_density", float64(s.WrapDensity))
 		if s.CoreShape != "" {
-			c.choose("core_shape", string(s.CoreShape), Cores())
+			c.choose("core_shape", "core shape", string(s.CoreShape), Cores())
 		}
 		if _, _, over := s.section(); c.err == nil && over >= float64(s.Diameter) {
-			c.fail("core_diameter", float64(s.CoreDiameter), fmt.Sprintf("the core must be thinner than the whole string, %s over all", s.Diameter.Fine(unit.Millimetre)))
+			c.fail("core_diameter", float64(s.CoreDiameter), "the core must be thinner than the whole string, %v over all", unit.FineLength(s.Diameter))
 		}
 	}
 	c.may("mu", float64(s.Mass))

@@ -87,7 +87,7 @@ func (m *Model) Correct(nut, saddle unit.Length, readings []Reading, d Doubt) (C
 	prior := [nudges]float64{float64(d.Saddle), float64(d.Nut), d.Axial, d.Bending, d.Press, d.Open}
 	for i, v := range prior {
 		if !unit.Finite(v) || v < 0 {
-			return Correction{}, &unit.RangeError{Limit: unit.Limit{Field: "doubt", Label: "doubt", Kind: unit.KindRatio, Min: 0, Max: math.Inf(1)}, Value: prior[i], Why: "each spread must be a finite number, 0 or more"}
+			return Correction{}, &unit.RangeError{Limit: unit.Limit{Field: "doubt", Label: unit.Say("doubt"), Kind: unit.KindRatio, Min: 0, Max: math.Inf(1)}, Value: prior[i], Why: unit.Say("each spread must be a finite number, 0 or more")}
 		}
 	}
 	// The unknowns are in units of their doubt, so a doubt of zero simply never moves.
@@ -188,7 +188,7 @@ func (m *Model) Correct(nut, saddle unit.Length, readings []Reading, d Doubt) (C
 }
 
 func (c Correction) say(readings int) unit.Phrase {
-	back, size := "back, away from the nut", c.Move
+	back, size := unit.Text("back, away from the nut"), c.Move
 	if c.Move < 0 {
 		back, size = "forward, toward the nut", -c.Move
 	}
@@ -203,9 +203,9 @@ func (c Correction) say(readings int) unit.Phrase {
 	case size < c.MoveSD:
 		return unit.Say("Read more frets before moving anything: the move comes to %v, but it may be off by %v.", unit.FineLength(size), doubt)
 	case readings == 1:
-		return unit.Say("Move this string's place on the saddle %v %s, give or take %v. A reading at one or two more frets would make it surer.", unit.FineLength(size), back, doubt)
+		return unit.Say("Move this string's place on the saddle %v %v, give or take %v. A reading at one or two more frets would make it surer.", unit.FineLength(size), back, doubt)
 	}
-	return unit.Say("Move this string's place on the saddle %v %s, give or take %v.", unit.FineLength(size), back, doubt)
+	return unit.Say("Move this string's place on the saddle %v %v, give or take %v.", unit.FineLength(size), back, doubt)
 }
 
 func (m *Model) checkReadings(nut, saddle unit.Length, readings []Reading) error {
@@ -213,13 +213,13 @@ func (m *Model) checkReadings(nut, saddle unit.Length, readings []Reading) error
 		return err
 	}
 	if n := len(readings); n < 1 || n > MostReadings {
-		return &unit.RangeError{Limit: unit.Limit{Field: "readings", Label: "readings", Kind: unit.KindCount, Min: 1, Max: MostReadings}, Value: float64(n)}
+		return &unit.RangeError{Limit: unit.Limit{Field: "readings", Label: unit.Say("readings"), Kind: unit.KindCount, Min: 1, Max: MostReadings}, Value: float64(n)}
 	}
 	for i, r := range readings {
 		c := checker{under: fmt.Sprintf("readings[%d].", i)}
 		c.need("fret", float64(r.Fret))
 		if c.err == nil && (r.Fret < m.first || r.Fret > m.last) {
-			c.fail("fret", float64(r.Fret), fmt.Sprintf("this board plays frets %d to %d", m.first, m.last))
+			c.fail("fret", float64(r.Fret), "this board plays frets %d to %d", m.first, m.last)
 		}
 		c.need("cents", r.Cents)
 		c.need("cents_sd", r.SD)

@@ -26,7 +26,7 @@ var (
 func ParseNote(text string) (Note, error) {
 	m := reNote.FindStringSubmatch(strings.NewReplacer("♯", "#", "♭", "b").Replace(strings.TrimSpace(text)))
 	if len(text) > 16 || m == nil {
-		return 0, &unit.RangeError{Limit: unit.Limit{Field: "note", Label: "note", Kind: unit.KindText}, Got: text, Value: math.NaN(), Why: "write a letter A to G, # or b if it needs one, and the octave, like E2, F#3 or Bb2 (middle C is C4)"}
+		return 0, &unit.RangeError{Limit: unit.Limit{Field: "note", Label: unit.Say("note"), Kind: unit.KindText}, Got: text, Value: math.NaN(), Why: unit.Say("write a letter A to G, # or b if it needs one, and the octave, like E2, F#3 or Bb2 (middle C is C4)")}
 	}
 	octave, _ := strconv.Atoi(m[3])
 	n := Note(12*(octave+1) + steps[strings.ToLower(m[1])])
@@ -66,16 +66,17 @@ func PitchOf(midi float64, a4 unit.Frequency) (unit.Frequency, error) {
 // Tuning is the notes of the open strings, bass string first; on a re-entrant tuning such as a ukulele's, the
 // string on the bass side first.
 type Tuning struct {
-	Key, Name string
-	Notes     []Note
+	Key   string
+	Name  unit.Text
+	Notes []Note
 }
 
 // NewTuning reads a tuning as people write it: "D2 A2 D3 G3 B3 E4". Errors are *unit.RangeError naming
 // tuning.
-func NewTuning(name, notes string) (Tuning, error) {
+func NewTuning(name unit.Text, notes string) (Tuning, error) {
 	t := Tuning{Name: name}
-	bad := func(why string) error {
-		return &unit.RangeError{Limit: unit.Limit{Field: "tuning", Label: "tuning", Kind: unit.KindText}, Got: notes, Value: math.NaN(), Why: why}
+	bad := func(why unit.Text, args ...any) error {
+		return &unit.RangeError{Limit: unit.Limit{Field: "tuning", Label: unit.Say("tuning"), Kind: unit.KindText}, Got: notes, Value: math.NaN(), Why: unit.Say(why, args...)}
 	}
 	if len(notes) > 200 {
 		return t, bad("it is too long: at most 24 notes")
@@ -90,7 +91,7 @@ func NewTuning(name, notes string) (Tuning, error) {
 			if len(w) > 12 {
 				w = strings.ToValidUTF8(w[:12], "") + "…"
 			}
-			return t, bad(strconv.Quote(w) + " is not a note; write each like E2, F#3 or Bb2")
+			return t, bad("%q is not a note; write each like E2, F#3 or Bb2", w)
 		}
 		t.Notes = append(t.Notes, n)
 	}
@@ -103,8 +104,8 @@ func Tune(strs []String, t Tuning, a4 unit.Frequency) ([]String, error) {
 		return nil, err
 	}
 	if len(t.Notes) != len(strs) {
-		return nil, &unit.RangeError{Limit: unit.Limit{Field: "tuning", Label: "tuning", Kind: unit.KindText}, Got: t.Name, Value: math.NaN(),
-			Why: "it has " + strconv.Itoa(len(t.Notes)) + " notes for " + strconv.Itoa(len(strs)) + " strings"}
+		return nil, &unit.RangeError{Limit: unit.Limit{Field: "tuning", Label: unit.Say("tuning"), Kind: unit.KindText}, Found: unit.Say("%v", t.Name), Value: math.NaN(),
+			Why: unit.Say("it has %d notes for %d strings", len(t.Notes), len(strs))}
 	}
 	out := make([]String, len(strs))
 	for i, s := range strs {

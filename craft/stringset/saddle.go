@@ -19,7 +19,7 @@ type Strung struct {
 func Strings(all []Strung) ([]*Model, []unit.Warning, error) {
 	c := checker{}
 	if n := len(all); n < 1 || n > MostStrings {
-		return nil, nil, &unit.RangeError{Limit: unit.Limit{Field: "strings", Label: "strings", Kind: unit.KindCount, Min: 1, Max: MostStrings}, Value: float64(n)}
+		return nil, nil, &unit.RangeError{Limit: unit.Limit{Field: "strings", Label: unit.Say("strings"), Kind: unit.KindCount, Min: 1, Max: MostStrings}, Value: float64(n)}
 	}
 	out := make([]*Model, len(all))
 	for i, s := range all {
@@ -56,11 +56,12 @@ type Map struct {
 func Board(models []*Model, nut, saddle []unit.Length) (Map, error) {
 	for _, l := range []struct {
 		field string
+		label unit.Text
 		n     int
-	}{{"nut", len(nut)}, {"saddle", len(saddle)}} {
+	}{{"nut", "setbacks of the nut", len(nut)}, {"saddle", "setbacks of the saddle", len(saddle)}} {
 		if l.n != 0 && l.n != len(models) {
-			limit := unit.Limit{Field: l.field, Label: "setbacks of the " + l.field, Kind: unit.KindCount}
-			return Map{}, &unit.RangeError{Limit: limit, Value: float64(l.n), Why: fmt.Sprintf("give one for each of the %d strings", len(models))}
+			limit := unit.Limit{Field: l.field, Label: unit.Say(l.label), Kind: unit.KindCount}
+			return Map{}, &unit.RangeError{Limit: limit, Value: float64(l.n), Why: unit.Say("give one for each of the %d strings", len(models))}
 		}
 	}
 	at := func(list []unit.Length, i int) unit.Length {
@@ -105,7 +106,7 @@ type Straight struct {
 // Errors are *unit.RangeError naming strings, across or nut.
 func StraightSaddle(models []*Model, across, nut []unit.Length) (Straight, error) {
 	if len(across) != len(models) || len(models) == 0 {
-		return Straight{}, &unit.RangeError{Limit: fieldLimits["across"], Value: math.NaN(), Got: fmt.Sprint(len(across)), Why: fmt.Sprintf("give one place for each of the %d strings", len(models))}
+		return Straight{}, &unit.RangeError{Limit: fieldLimits["across"], Value: math.NaN(), Got: fmt.Sprint(len(across)), Why: unit.Say("give one place for each of the %d strings", len(models))}
 	}
 	for _, z := range across {
 		if err := fieldLimits["across"].Check(float64(z)); err != nil {
@@ -189,7 +190,7 @@ func CompensatedSaddle(models []*Model, across []unit.Length, nutToo bool, edge 
 		return Compensated{}, err
 	}
 	if len(across) != len(models) || len(models) == 0 {
-		return Compensated{}, &unit.RangeError{Limit: fieldLimits["across"], Value: math.NaN(), Got: fmt.Sprint(len(across)), Why: fmt.Sprintf("give one place for each of the %d strings", len(models))}
+		return Compensated{}, &unit.RangeError{Limit: fieldLimits["across"], Value: math.NaN(), Got: fmt.Sprint(len(across)), Why: unit.Say("give one place for each of the %d strings", len(models))}
 	}
 	out := Compensated{}
 	for i, m := range models {
@@ -246,7 +247,7 @@ func strip(across, saddle []unit.Length) (width, slope, centre float64) {
 
 // Occasion is a way of playing the guitar: another tuning, a capo, or both.
 type Occasion struct {
-	Name   string
+	Name   unit.Phrase
 	Tuning Tuning // the strings as they are when it has no notes
 	Steps  []int  // semitones each string is then taken up from there; none when empty
 	Capo   Capo
@@ -256,9 +257,9 @@ type Occasion struct {
 // lies from standard so that it suits a baritone too; for other numbers, all strings a half step down.
 // Source: common practice, no source.
 func Occasions(strs int) []Occasion {
-	out := []Occasion{{Name: "as it is tuned"}}
+	out := []Occasion{{Name: unit.Say("as it is tuned")}}
 	for _, n := range []int{2, 4, 7} {
-		out = append(out, Occasion{Name: fmt.Sprintf("capo at fret %d", n), Capo: Capo{Fret: n, Press: 0.2 * unit.MM}})
+		out = append(out, Occasion{Name: unit.Say("capo at fret %d", n), Capo: Capo{Fret: n, Press: 0.2 * unit.MM}})
 	}
 	named := func(key string) Tuning {
 		t, err := FindTuning(key)
@@ -273,11 +274,11 @@ func Occasions(strs int) []Occasion {
 		for i := range down {
 			down[i] = -1
 		}
-		return append(out, Occasion{Name: "Half step down", Steps: down})
+		return append(out, Occasion{Name: unit.Say("Half step down"), Steps: down})
 	}
 	for _, key := range []string{"drop-d", "half-step-down", "dadgad", "open-g"} {
 		t := named(key)
-		o := Occasion{Name: t.Name, Steps: make([]int, strs)}
+		o := Occasion{Name: unit.Say(t.Name), Steps: make([]int, strs)}
 		for i, n := range t.Notes {
 			o.Steps[i] = int(n - standard[i])
 		}
@@ -288,7 +289,7 @@ func Occasions(strs int) []Occasion {
 
 // Score is how a saddle does on one occasion.
 type Score struct {
-	Name string
+	Name unit.Phrase
 	Map  Map
 }
 
@@ -316,7 +317,7 @@ func Rescore(all []Strung, nut, saddle []unit.Length, a4 unit.Frequency, occasio
 			}
 		}
 		if n := len(o.Steps); n != 0 && n != len(all) {
-			return nil, nil, &unit.RangeError{Limit: unit.Limit{Field: "tuning", Label: "steps of the tuning", Kind: unit.KindCount}, Value: float64(n), Why: fmt.Sprintf("give one for each of the %d strings", len(all))}
+			return nil, nil, &unit.RangeError{Limit: unit.Limit{Field: "tuning", Label: unit.Say("steps of the tuning"), Kind: unit.KindCount}, Value: float64(n), Why: unit.Say("give one for each of the %d strings", len(all))}
 		}
 		for i := range strung {
 			if len(o.Steps) > 0 {
@@ -335,7 +336,7 @@ func Rescore(all []Strung, nut, saddle []unit.Length, a4 unit.Frequency, occasio
 			return nil, nil, err
 		}
 		for _, w := range w {
-			w.Say = unit.Join(unit.Say(o.Name+":"), w.Say)
+			w.Say = unit.Join(unit.Say("%v:", o.Name), w.Say)
 			warns = append(warns, w)
 		}
 		out = append(out, Score{o.Name, m})

@@ -1,7 +1,6 @@
 package stringset
 
 import (
-	"fmt"
 	"math"
 
 	"fairset/craft/fretting"
@@ -120,22 +119,22 @@ func (s Setup) check(c *checker) {
 	c.need("finger", float64(s.Finger))
 	c.need("relief", float64(s.Relief))
 	c.need("relief_end_fret", float64(s.ReliefEndFret))
-	c.choose("ends", string(s.Ends), EndChoices())
+	c.choose("ends", "ends", string(s.Ends), EndChoices())
 	c.need("beyond", float64(s.Beyond))
-	c.choose("path", string(s.Path), Paths())
+	c.choose("path", "path", string(s.Path), Paths())
 	c.need("fit_frets", float64(s.FitFrets))
 	c.need("capo", float64(s.Capo.Fret))
 	c.need("capo_press", float64(s.Capo.Press))
 	c.need("capo_behind", float64(s.Capo.Behind))
 	if s.FitFrets > s.Frets {
-		c.fail("fit_frets", float64(s.FitFrets), fmt.Sprintf("the board has only %d frets", s.Frets))
+		c.fail("fit_frets", float64(s.FitFrets), "the board has only %d frets", s.Frets)
 	}
 	if s.Capo.Fret >= s.Frets {
-		c.fail("capo", float64(s.Capo.Fret), fmt.Sprintf("no fret is left to play above it on a board of %d", s.Frets))
+		c.fail("capo", float64(s.Capo.Fret), "no fret is left to play above it on a board of %d", s.Frets)
 	}
 	if n := len(s.Weights); n != 0 {
 		if n != s.FitFrets {
-			c.fail("weights", float64(n), fmt.Sprintf("give one weight for each of the %d frets the best place is sought over", s.FitFrets))
+			c.fail("weights", float64(n), "give one weight for each of the %d frets the best place is sought over", s.FitFrets)
 		}
 		sum := 0.0
 		for _, w := range s.Weights {
@@ -207,7 +206,7 @@ func build(c *checker, s String, set Setup) *Model {
 		return nil
 	}
 	if last := e * math.Exp2(float64(set.Frets)/12); last > 0.03 && e <= stiffest {
-		c.warn("stiff", "frets", unit.Say("This string is so stiff that its note at fret %d is only known to about %s cents.", set.Frets, ratio(20.6*last*last*last*cent)))
+		c.warn("stiff", "frets", unit.Say("This string is so stiff that its note at fret %d is only known to about %.2g cents.", set.Frets, 20.6*last*last*last*cent))
 	}
 	m.doubts(c)
 	return m

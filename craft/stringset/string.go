@@ -163,7 +163,7 @@ func (s String) at(c *checker, scale unit.Length) AtPitch {
 		mu = float64(s.Printed.Tension) / sq(2*float64(s.Printed.Length)*float64(s.Printed.Pitch))
 	}
 	if r := mu / made; r < 0.7 || r > 1.4 {
-		c.warn("mass_disagrees", c.massField(s), unit.Say("The packet's figure makes this string %s times as heavy as its gauge and make would: check both.", ratio(r)))
+		c.warn("mass_disagrees", c.massField(s), unit.Say("The packet's figure makes this string %.2g times as heavy as its gauge and make would: check both.", r))
 	}
 
 	T := mu * sq(2*L*f)
@@ -186,10 +186,10 @@ func (s String) at(c *checker, scale unit.Length) AtPitch {
 		c.fail("diameter", float64(s.Diameter), "so thick and slack a string is a rod: the pitch cannot be worked out; use a thinner one or tune it higher")
 		return AtPitch{}
 	} else if e > stiffest {
-		c.warn("stiff", "diameter", unit.Say("This string is so stiff for its pull that its pitch is only known to about %s cents.", ratio(20.6*e*e*e*cent)))
+		c.warn("stiff", "diameter", unit.Say("This string is so stiff for its pull that its pitch is only known to about %.2g cents.", 20.6*e*e*e*cent))
 	}
 	if T < 20 || T > 250 {
-		c.warn("unusual_tension", "diameter", unit.Say("The pull comes to %s: unusual for one string, so check gauge and pitch.", p.Tension))
+		c.warn("unusual_tension", "diameter", unit.Say("The pull comes to %v: unusual for one string, so check gauge and pitch.", p.Tension))
 	}
 	// source: steel cores stand up to about 2000 MPa at pitch, M. Zollner, Physics of the Electric Guitar, 1.2 (verified).
 	if s.Young > 150e9 && stress > 2.2e9 {

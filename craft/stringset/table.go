@@ -17,7 +17,8 @@ var data embed.FS
 
 // Material is what a string, a core or a wrap is made of.
 type Material struct {
-	Key, Name   string
+	Key         string
+	Name        unit.Text
 	Wrap        bool // used as a wrap, otherwise as a plain string or core
 	Density     unit.Density
 	Other       unit.Density // another figure met for the density
@@ -29,10 +30,11 @@ type Material struct {
 
 // Set is a starting set of strings under a generic name.
 type Set struct {
-	Key, Name string
-	Notes     Tuning
-	Strings   []String // bass first, at A4 = 440 Hz
-	Sources   []string // one for each string, in the same order
+	Key     string
+	Name    unit.Text
+	Notes   Tuning
+	Strings []String // bass first, at A4 = 440 Hz
+	Sources []string // one for each string, in the same order
 }
 
 type tables struct {
@@ -122,7 +124,7 @@ func FindTuning(key string) (Tuning, error) {
 var load = sync.OnceValue(func() *tables {
 	t := &tables{}
 	for _, r := range rows("materials") {
-		t.materials = append(t.materials, Material{Key: r.text("key"), Name: r.text("name"), Wrap: r.text("use") == "wrap",
+		t.materials = append(t.materials, Material{Key: r.text("key"), Name: unit.FromTable(r.text("name")), Wrap: r.text("use") == "wrap",
 			Density: unit.Density(r.number("density_kg_m3")), Other: unit.Density(r.number("density_alternative_kg_m3")),
 			Young: unit.Stress(r.number("young_gpa") * 1e9), YoungSlope: r.number("young_slope"),
 			ThickestFor: unit.Length(r.number("thickest_in")) * unit.Inch, Source: r.text("source")})
@@ -151,7 +153,7 @@ var load = sync.OnceValue(func() *tables {
 		m := material(r.text("core_material"), thickness)
 		s.Density, s.Young, s.YoungSlope = m.Density, m.Young, m.YoungSlope
 		if len(t.sets) == 0 || t.sets[len(t.sets)-1].Key != r.text("set") {
-			t.sets = append(t.sets, Set{Key: r.text("set"), Name: r.text("name")})
+			t.sets = append(t.sets, Set{Key: r.text("set"), Name: unit.FromTable(r.text("name"))})
 		}
 		set := &t.sets[len(t.sets)-1]
 		set.Strings = append(set.Strings, s)
@@ -166,7 +168,7 @@ var load = sync.OnceValue(func() *tables {
 		s.Notes.Key, s.Notes.Name = s.Key, s.Name
 	}
 	for _, r := range rows("tunings") {
-		tuning, err := NewTuning(r.text("name"), r.text("notes"))
+		tuning, err := NewTuning(unit.FromTable(r.text("name")), r.text("notes"))
 		if err != nil {
 			panic(err)
 		}
@@ -217,6 +219,22 @@ func rows(table string) []row {
 			r.values[column] = line[i]
 		}
 		out = append(out, r)
+	}
+	return out
+}
+
+// Words lists every text that comes from the tables: the names of materials, sets and tunings.
+func Words() []unit.Text {
+	var out []unit.Text
+	t := load()
+	for _, m := range t.materials {
+		out = append(out, m.Name)
+	}
+	for _, s := range t.sets {
+		out = append(out, s.Name)
+	}
+	for _, x := range t.tunings {
+		out = append(out, x.Name)
 	}
 	return out
 }

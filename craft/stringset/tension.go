@@ -49,7 +49,7 @@ func PullsAt(strs []String, scales []unit.Length) (Balance, []unit.Warning, erro
 	c := checker{}
 	c.count(len(strs))
 	if c.err == nil && len(scales) != len(strs) {
-		c.err = &unit.RangeError{Limit: unit.Limit{Field: "scale_length", Kind: unit.KindCount}, Value: float64(len(scales)), Why: "give one scale for each string"}
+		c.err = &unit.RangeError{Limit: unit.Limit{Field: "scale_length", Kind: unit.KindCount}, Value: float64(len(scales)), Why: unit.Say("give one scale for each string")}
 	}
 	for i := range scales {
 		c.under = fmt.Sprintf("strings[%d].", i)
@@ -60,7 +60,7 @@ func PullsAt(strs []String, scales []unit.Length) (Balance, []unit.Warning, erro
 
 func (c *checker) count(n int) {
 	if c.err == nil && (n < 1 || n > MostStrings) {
-		c.err = &unit.RangeError{Limit: unit.Limit{Field: "strings", Label: "strings", Kind: unit.KindCount, Min: 1, Max: MostStrings}, Value: float64(n)}
+		c.err = &unit.RangeError{Limit: unit.Limit{Field: "strings", Label: unit.Say("strings"), Kind: unit.KindCount, Min: 1, Max: MostStrings}, Value: float64(n)}
 	}
 }
 

@@ -11,8 +11,8 @@ import (
 // MostStations bounds a neck's sections.
 const MostStations = 24
 
-func mm(field, label string, lo, hi float64) unit.Limit {
-	return unit.Limit{Field: field, Label: label, Kind: unit.KindLength, Min: lo / 1000, Max: hi / 1000}
+func mm(field string, label unit.Text, lo, hi float64) unit.Limit {
+	return unit.Limit{Field: field, Label: unit.Say(label), Kind: unit.KindLength, Min: lo / 1000, Max: hi / 1000}
 }
 
 // Ranges wide enough for a small ukulele and an instrument of twelve strings: common practice, no source.
@@ -20,22 +20,22 @@ func mm(field, label string, lo, hi float64) unit.Limit {
 var limits = func() map[string]unit.Limit {
 	m := map[string]unit.Limit{}
 	for _, l := range []unit.Limit{
-		{Field: "tension", Label: "pull of all strings", Kind: unit.KindForce, Min: 0, Max: 4000},
-		{Field: "neck_modulus", Label: "modulus of the neck's wood", Kind: unit.KindStress, Min: 2e9, Max: 200e9},
-		{Field: "board_modulus", Label: "modulus of the board's wood", Kind: unit.KindStress, Min: 2e9, Max: 200e9},
-		{Field: "fullness", Label: "fullness of the back", Kind: unit.KindRatio, Min: 1, Max: 8},
-		{Field: "stations", Label: "places the neck is measured at", Kind: unit.KindCount, Min: 1, Max: MostStations},
+		{Field: "tension", Label: unit.Say("pull of all strings"), Kind: unit.KindForce, Min: 0, Max: 4000},
+		{Field: "neck_modulus", Label: unit.Say("modulus of the neck's wood"), Kind: unit.KindStress, Min: 2e9, Max: 200e9},
+		{Field: "board_modulus", Label: unit.Say("modulus of the board's wood"), Kind: unit.KindStress, Min: 2e9, Max: 200e9},
+		{Field: "fullness", Label: unit.Say("fullness of the back"), Kind: unit.KindRatio, Min: 1, Max: 8},
+		{Field: "stations", Label: unit.Say("places the neck is measured at"), Kind: unit.KindCount, Min: 1, Max: MostStations},
 		mm("at", "distance from the nut", -20, 900),
 		mm("neck_width", "neck width", 20, 120),
 		mm("neck_depth", "neck depth without the board", 6, 60),
 		mm("board_thickness", "board thickness", 1, 20),
 		mm("channel_width", "width of the rod's channel", 0, 20),
 		mm("channel_depth", "depth of the rod's channel", 0, 30),
-		{Field: "rod_stiffness", Label: "stiffness of the rod in N·m²", Kind: unit.KindRatio, Min: 0, Max: 5000},
+		{Field: "rod_stiffness", Label: unit.Say("stiffness of the rod in N·m²"), Kind: unit.KindRatio, Min: 0, Max: 5000},
 		mm("rod_bow", "the rod's own bow", -20, 20),
 		mm("rod_from", "where the rod begins, from the nut", 0, 900),
 		mm("rod_to", "where the rod ends, from the nut", 0, 900),
-		{Field: "fold_stiffness", Label: "stiffness of the joint in N·m per radian", Kind: unit.KindRatio, Min: 100, Max: 1e7},
+		{Field: "fold_stiffness", Label: unit.Say("stiffness of the joint in N·m per radian"), Kind: unit.KindRatio, Min: 100, Max: 1e7},
 		mm("length", "nut to joint", 50, 900),
 		mm("string_nut", "strings over the board at the nut", 0, 20),
 		mm("string_end", "strings over the board at the joint", -5, 40),
@@ -67,7 +67,7 @@ func LimitOf(field string) (unit.Limit, bool) {
 			return l, false
 		}
 		// Up to a quarter of the range: more is no spread but ignorance, and would leave what the beam can bear.
-		return unit.Limit{Field: field, Label: "spread of the " + l.Label, Kind: l.Kind, Min: 0, Max: (l.Max - l.Min) / 4}, true
+		return unit.Limit{Field: field, Label: unit.Say("spread of the %v", l.Label), Kind: l.Kind, Min: 0, Max: (l.Max - l.Min) / 4}, true
 	}
 	// The board's range is the beam's own where it is wider than the neck set's.
 	if l, ok := neckset.LimitOf(field); ok {
@@ -102,8 +102,8 @@ func named(err error, field string) error {
 	return err
 }
 
-func refuse(field string, v float64, why string) error {
-	return &unit.RangeError{Limit: limits[field], Value: v, Why: why}
+func refuse(field string, v float64, why unit.Text, args ...any) error {
+	return &unit.RangeError{Limit: limits[field], Value: v, Why: unit.Say(why, args...)}
 }
 
 func (n *Neck) check() error {

@@ -164,7 +164,7 @@ func Chain(in Input) (Result, []unit.Warning, error) {
 	if _, w, err := r.Build(in.Build).Target(); err == nil {
 		warn = append(warn, w...)
 	} else {
-		warn = append(warn, unit.Warning{Code: "neck_set_refuses", Say: unit.Say("The neck set cannot be worked out for this guitar: " + err.Error())})
+		warn = append(warn, unit.Warning{Code: "neck_set_refuses", Say: unit.Say("The neck set cannot be worked out for this guitar: %v", err)})
 	}
 	if err := in.spread(&r, set, t, f); err != nil {
 		return Result{}, nil, err
@@ -436,10 +436,10 @@ func (in Input) spread(r *Result, set fixed, t, f state) error {
 	for _, s := range list {
 		move := excursions[s.Field]
 		if move == nil {
-			return &unit.RangeError{Limit: unit.Limit{Field: "spreads", Label: "spread", Kind: unit.KindText}, Value: s.SD, Got: s.Field, Why: "not an input of the strung guitar that can have a spread"}
+			return &unit.RangeError{Limit: unit.Limit{Field: "spreads", Label: unit.Say("spread"), Kind: unit.KindText}, Value: s.SD, Got: s.Field, Why: unit.Say("not an input of the strung guitar that can have a spread")}
 		}
 		if seen[s.Field] {
-			return &unit.RangeError{Limit: unit.Limit{Field: "spreads." + s.Field, Label: "spread", Kind: unit.KindText}, Value: s.SD, Got: s.Field, Why: "its spread is given twice"}
+			return &unit.RangeError{Limit: unit.Limit{Field: "spreads." + s.Field, Label: unit.Say("spread"), Kind: unit.KindText}, Value: s.SD, Got: s.Field, Why: unit.Say("its spread is given twice")}
 		}
 		seen[s.Field] = true
 		lim, _ := LimitOf("spreads." + s.Field)
@@ -450,10 +450,10 @@ func (in Input) spread(r *Result, set fixed, t, f state) error {
 			continue
 		}
 		if s.Field == "fold_stiffness" && in.FoldStiffness == 0 || (s.Field == "rod_stiffness" || s.Field == "rod_bow") && in.Neck.Rod.Stiffness == 0 {
-			return &unit.RangeError{Limit: lim, Value: s.SD, Why: "it is the spread of something that is not given: leave it out"}
+			return &unit.RangeError{Limit: lim, Value: s.SD, Why: unit.Say("it is the spread of something that is not given: leave it out")}
 		}
 		if s.Field == "neck_modulus" && s.SD > float64(in.Neck.Modulus)/2 || s.Field == "board_modulus" && s.SD > float64(in.Neck.BoardModulus)/2 {
-			return &unit.RangeError{Limit: lim, Value: s.SD, Why: "more than half the modulus itself is no spread a figure can be given for"}
+			return &unit.RangeError{Limit: lim, Value: s.SD, Why: unit.Say("more than half the modulus itself is no spread a figure can be given for")}
 		}
 		// A quarter of the spread: far above what the solution leaves open, small beside any bend of the figures.
 		h := s.SD / 4
@@ -463,7 +463,7 @@ func (in Input) spread(r *Result, set fixed, t, f state) error {
 		// At the edge of what can be worked out (no pull at all, say) one side must do.
 		switch {
 		case errUp != nil && errDown != nil:
-			return &unit.RangeError{Limit: lim, Value: s.SD, Why: "it reaches past what can be worked out here (" + errUp.Error() + "): give a narrower one"}
+			return &unit.RangeError{Limit: lim, Value: s.SD, Why: unit.Say("it reaches past what can be worked out here (%v): give a narrower one", errUp)}
 		case errUp != nil:
 			up, width = now, h
 		case errDown != nil:
@@ -568,22 +568,22 @@ func (in Input) warn(r Result) []unit.Warning {
 		say("rod_far", "relief", unit.Say("The rod would have to bow the neck back by %v before there are strings on it: more than rods are made for.", unit.FineLength(-r.ReliefUnstrung)))
 	}
 	if math.Abs(r.Fold.Degrees()) > 0.3 {
-		say("fold_large", "joint_fold", unit.Say("The joint folds by %v under the strings, more than a tight joint does: look at the bolts and the block.", r.Fold.String()))
+		say("fold_large", "joint_fold", unit.Say("The joint folds by %v under the strings, more than a tight joint does: look at the bolts and the block.", r.Fold))
 	}
 	for _, a := range []struct {
-		side string
-		a    unit.Length
-	}{{"bass", r.Action12.Bass}, {"treble", r.Action12.Treble}} {
+		say unit.Text
+		a   unit.Length
+	}{{"The action at fret 12 comes out at %v on the bass side: set the neck nearer its target before stringing.", r.Action12.Bass}, {"The action at fret 12 comes out at %v on the treble side: set the neck nearer its target before stringing.", r.Action12.Treble}} {
 		if a.a < 0.5*unit.MM || a.a > 6*unit.MM {
-			say("action_out_of_range", "gap", unit.Say("The action at fret 12 comes out at %v on the "+a.side+" side: set the neck nearer its target before stringing.", a.a))
+			say("action_out_of_range", "gap", unit.Say(a.say, a.a))
 		}
 	}
 	for _, p := range []struct {
-		side string
-		p    unit.Length
-	}{{"bass", r.SaddleNeeded.Bass}, {"treble", r.SaddleNeeded.Treble}} {
+		say unit.Text
+		p   unit.Length
+	}{{"For the wanted action the saddle would stand %v over the bridge on the bass side, which no saddle can: set the neck nearer its target.", r.SaddleNeeded.Bass}, {"For the wanted action the saddle would stand %v over the bridge on the treble side, which no saddle can: set the neck nearer its target.", r.SaddleNeeded.Treble}} {
 		if p.p < 0.5*unit.MM || p.p > 8*unit.MM {
-			say("saddle_out_of_range", "saddle_projection", unit.Say("For the wanted action the saddle would stand %v over the bridge on the "+p.side+" side, which no saddle can: set the neck nearer its target.", p.p))
+			say("saddle_out_of_range", "saddle_projection", unit.Say(p.say, p.p))
 		}
 	}
 	return out

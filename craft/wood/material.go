@@ -1,7 +1,6 @@
 package wood
 
 import (
-	"fmt"
 	"math"
 
 	"fairset/unit"
@@ -27,9 +26,9 @@ type Orthotropic struct {
 
 // Borrowed is a ratio that another wood stood in for.
 type Borrowed struct {
-	Ratio string // "G_RT/E_L"
-	From  string // the other wood's name
-	Why   string // how near it is
+	Ratio string      // "G_RT/E_L"
+	From  unit.Text   // the other wood's name
+	Why   unit.Phrase // how near it is
 }
 
 // Board is one piece of wood: its kind, and what was measured of it, which goes before the kind's mean.
@@ -58,14 +57,14 @@ func (b Board) Material() (Orthotropic, []Borrowed, error) {
 	if rho == 0 {
 		rho = s.Density
 	}
-	lacks := func(what string) error {
-		return &unit.RangeError{Limit: unit.Limit{Field: "species", Label: "wood", Kind: unit.KindChoice}, Got: s.Name, Why: "no table gives its " + what + ": measure your own board"}
+	lacks := func(what any) error {
+		return &unit.RangeError{Limit: unit.Limit{Field: "species", Label: unit.Say("wood"), Kind: unit.KindChoice}, Found: unit.Say(s.Name), Why: unit.Say("no table gives its %v: measure your own board", what)}
 	}
 	if E == 0 {
-		return Orthotropic{}, nil, lacks("modulus")
+		return Orthotropic{}, nil, lacks(unit.Text("modulus"))
 	}
 	if rho == 0 {
-		return Orthotropic{}, nil, lacks("density")
+		return Orthotropic{}, nil, lacks(unit.Text("density"))
 	}
 	if err := unit.Checks(need("modulus", float64(E)), need("density", float64(rho))); err != nil {
 		return Orthotropic{}, nil, err
@@ -85,10 +84,10 @@ func (b Board) Material() (Orthotropic, []Borrowed, error) {
 			continue
 		}
 		from := proxy
-		why := s.ProxyWhy
+		why := unit.Say(s.ProxyWhy)
 		if f.its == 0 { // the stand-in lacks it too: its own stand-in
 			from, ok = Find(proxy.Proxy)
-			why = "standing in for " + proxy.Name + ", " + proxy.ProxyWhy
+			why = unit.Say("standing in for %v, %v", proxy.Name, proxy.ProxyWhy)
 			f.its = map[string]float64{"G_RT/E_L": from.Ratios.GRT, "G_LT/E_L": from.Ratios.GLT}[f.name]
 		}
 		if !ok || f.its == 0 {
@@ -125,8 +124,8 @@ func (m Orthotropic) Stable() bool {
 }
 
 // String says a borrowed ratio in a sentence.
-func (b Borrowed) String() string {
-	return fmt.Sprintf("%s is that of %s (%s)", b.Ratio, b.From, b.Why)
+func (b Borrowed) Say() unit.Phrase {
+	return unit.Say("%s is that of %v (%v)", b.Ratio, b.From, b.Why)
 }
 
 // ShearRatio is the shear modulus over the modulus along the grain that a bending test on the board's face

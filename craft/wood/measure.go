@@ -49,8 +49,8 @@ func readable(parts []power) error {
 		}
 		if !(p.read.SD >= 0 && p.read.SD <= p.read.Value/3) {
 			l := limits[p.field]
-			l.Field, l.Label, l.Min, l.Max = p.field+"_sd", "spread of the "+l.Label, 0, p.read.Value/3
-			return &unit.RangeError{Limit: l, Value: p.read.SD, Why: "a spread is 0 or more, and at most a third of its reading"}
+			l.Field, l.Label, l.Min, l.Max = p.field+"_sd", unit.Say("spread of the %v", l.Label), 0, p.read.Value/3
+			return &unit.RangeError{Limit: l, Value: p.read.SD, Why: unit.Say("a spread is 0 or more, and at most a third of its reading")}
 		}
 	}
 	return nil
@@ -171,7 +171,7 @@ func (t Tap) Modulus() (Modulus, []unit.Warning, error) {
 func checkModulus(m Modulus) error {
 	err := limits["board_modulus"].Check(m.Value)
 	if re, ok := err.(*unit.RangeError); ok {
-		re.Why = "no wood is so: one of the readings must be wrong, most likely a unit"
+		re.Why = unit.Say("no wood is so: one of the readings must be wrong, most likely a unit")
 	}
 	return err
 }

@@ -66,7 +66,7 @@ func (s Species) RingedAt(rings unit.Angle) (float64, error) {
 //
 // Changes lists each board's own. What is said of Move.Change holds. Errors name boards[i].width and so on.
 func GlueUp(boards []Move) (total unit.Length, changes []unit.Length, warn []unit.Warning, err error) {
-	l := unit.Limit{Field: "boards", Label: "boards glued up", Kind: unit.KindCount, Min: 1, Max: 24}
+	l := unit.Limit{Field: "boards", Label: unit.Say("boards glued up"), Kind: unit.KindCount, Min: 1, Max: 24}
 	if err := l.Check(float64(len(boards))); err != nil {
 		return 0, nil, nil, err
 	}
@@ -121,7 +121,7 @@ func Steady(thickness unit.Length, sealed bool) (seconds float64, err error) {
 }
 
 // Roughly says a time as an order of magnitude: "some hours", "about a week".
-func Roughly(seconds float64) string {
+func Roughly(seconds float64) unit.Text {
 	const hour, day = 3600.0, 86400.0
 	switch {
 	case seconds < 2*hour:

@@ -184,7 +184,7 @@ func TestLag(t *testing.T) {
 	reftest.Near(t, "sealed on one face", sealed/lag, 4, 1e-12)
 	_, err = Lag(0, false)
 	reftest.RangeError(t, err, "thickness")
-	was := ""
+	was := unit.Text("")
 	for _, s := range []float64{3600, 20000, 86400, 3 * 86400, 8 * 86400, 20 * 86400, 90 * 86400, 1e9} {
 		if got := Roughly(s); got == was || got == "" {
 			t.Errorf("%v s is %q", s, got)

@@ -66,9 +66,11 @@ type Shrinkage struct{ Radial, Tangential, Volume float64 }
 
 // Species is one kind of wood. A figure of 0 is missing.
 type Species struct {
-	Key, Name, Botanical string
-	Softwood             bool
-	Uses                 []Use
+	Key       string
+	Name      unit.Text
+	Botanical string
+	Softwood  bool
+	Uses      []Use
 
 	GravityGreen, Gravity12, GravityDry float64 // specific gravity: dry mass over volume when green, at 12 %, ovendry
 	Gravity12Basis                      string
@@ -83,8 +85,9 @@ type Species struct {
 	Estimated                           bool    // the two coefficients are worked out from the shrinkage, no table gives them
 	FibreSaturation                     Percent // the moisture up to which wood swells, as the coefficients take it
 
-	Proxy, ProxyWhy string // the wood whose ratios stand in for missing ones, and how near it is
-	Source, Note    string
+	Proxy        string
+	ProxyWhy     unit.Text // the wood whose ratios stand in for missing ones, and how near it is
+	Source, Note string
 }
 
 // Fits reports whether a wood is often used so.
@@ -153,7 +156,7 @@ func Named(text string) (Species, bool) {
 	}
 	var found []Species
 	for _, s := range load() {
-		if slices.Equal(said, words(s.Name)) || slices.Equal(said, words(s.Botanical)) {
+		if slices.Equal(said, words(s.Name.English())) || slices.Equal(said, words(s.Botanical)) {
 			return Find(s.Key)
 		}
 		if !slices.ContainsFunc(words(s.Key), func(w string) bool { return !slices.Contains(said, w) }) {
@@ -197,7 +200,7 @@ var load = sync.OnceValue(func() []Species {
 			return v
 		}
 		stress := func(column string) unit.Stress { return unit.Stress(number(column) * 1e6) }
-		s := Species{Key: text(line, "key"), Name: text(line, "name"), Botanical: text(line, "botanical"), Softwood: text(line, "kind") == "softwood",
+		s := Species{Key: text(line, "key"), Name: unit.FromTable(text(line, "name")), Botanical: text(line, "botanical"), Softwood: text(line, "kind") == "softwood",
 			GravityGreen: number("sg_basic"), Gravity12: number("sg_12"), GravityDry: number("sg_ovendry"), Gravity12Basis: text(line, "sg_12_basis"),
 			Density: unit.Density(number("density_12_kg_m3")), Bending: stress("moe_12_mpa"), Modulus: stress("el_12_mpa"), Strength: stress("mor_12_mpa"),
 			Across: stress("tension_perpendicular_12_mpa"),
@@ -205,7 +208,7 @@ var load = sync.OnceValue(func() []Species {
 				LR: number("nu_lr"), LT: number("nu_lt"), RT: number("nu_rt")},
 			Shrink: Shrinkage{number("shrink_radial_pct") / 100, number("shrink_tangential_pct") / 100, number("shrink_volumetric_pct") / 100},
 			Radial: number("c_r"), Tangential: number("c_t"), FibreSaturation: Percent(number("fsp_pct")),
-			Proxy: text(line, "proxy"), ProxyWhy: text(line, "proxy_why"), Source: text(line, "source"), Note: text(line, "note")}
+			Proxy: text(line, "proxy"), ProxyWhy: unit.FromTable(text(line, "proxy_why")), Source: text(line, "source"), Note: text(line, "note")}
 		for _, u := range strings.Fields(text(line, "uses")) {
 			s.Uses = append(s.Uses, Use(u))
 		}
@@ -216,3 +219,15 @@ var load = sync.OnceValue(func() []Species {
 	}
 	return out
 })
+
+// Words lists every text that comes from the table: the woods' names, and how near their proxies are.
+func Words() []unit.Text {
+	var out []unit.Text
+	for _, s := range All() {
+		out = append(out, s.Name)
+		if s.ProxyWhy != "" {
+			out = append(out, s.ProxyWhy)
+		}
+	}
+	return out
+}

@@ -123,7 +123,7 @@ func TestMaterialIsSymmetricAndStable(t *testing.T) {
 				t.Errorf("%s lacks %d ratios, says it borrows %v", s.Key, missing, borrowed)
 			}
 			for _, b := range borrowed {
-				if b.From == s.Name || b.From == "" || b.Why == "" {
+				if b.From == s.Name || b.From == "" || b.Why.Empty() {
 					t.Errorf("%s: %v", s.Key, b)
 				}
 			}

@@ -26,6 +26,7 @@ import (
 
 	"fairset/drawing"
 	"fairset/drawing/face"
+	"fairset/language"
 	"fairset/unit"
 )
 
@@ -35,6 +36,8 @@ type Options struct {
 	Title, Desc string
 	// Date the file says it was made; the zero time leaves it out.
 	Date time.Time
+	// Language of the words, for programs that read them aloud; usually English.
+	Language language.Code
 }
 
 // maxPaper is the largest page side a reader need accept. source: ISO 32000-1 annex C.2, 14 400 units of 1/72 inch.
@@ -75,7 +78,7 @@ func check(p drawing.Page) error {
 		return err
 	}
 	if p.Width > maxPaper || p.Height > maxPaper {
-		limit := unit.Limit{Field: "paper", Label: "paper size", Kind: unit.KindLength, Min: 0, Max: float64(maxPaper)}
+		limit := unit.Limit{Field: "paper", Label: unit.Say("paper size"), Kind: unit.KindLength, Min: 0, Max: float64(maxPaper)}
 		return &unit.RangeError{Limit: limit, Value: float64(max(p.Width, p.Height))}
 	}
 	return nil
@@ -217,7 +220,7 @@ func (f *Writer) Close() error {
 	f.printf("]>>\nendobj\n")
 	f.object(objCatalog)
 	// source: ISO 32000-1 table 150 (viewer preferences).
-	f.printf("<</Type /Catalog /Pages %d 0 R /Lang (en) /ViewerPreferences <</PrintScaling /None /PickTrayByPDFSize true /DisplayDocTitle true>>>>\nendobj\n", objPages)
+	f.printf("<</Type /Catalog /Pages %d 0 R /Lang (%s) /ViewerPreferences <</PrintScaling /None /PickTrayByPDFSize true /DisplayDocTitle true>>>>\nendobj\n", objPages, f.o.Language.Tag())
 	f.object(objInfo)
 	f.printf("<</Title %s /Subject %s /Creator (Fairset) /Producer (Fairset)", textString(f.o.Title), textString(f.o.Desc))
 	if !f.o.Date.IsZero() {

@@ -48,14 +48,14 @@ const (
 // make more than MaxPixels dots, is a *unit.RangeError of the field "dpi".
 func Size(p drawing.Page, o Options) (wide, high int, err error) {
 	dpi := cmp.Or(o.DPI, defaultDPI)
-	limit := unit.Limit{Field: "dpi", Label: "dots per inch", Kind: unit.KindRatio, Min: minDPI, Max: maxDPI}
+	limit := unit.Limit{Field: "dpi", Label: unit.Say("dots per inch"), Kind: unit.KindRatio, Min: minDPI, Max: maxDPI}
 	if err := limit.Check(dpi); err != nil {
 		return 0, 0, err
 	}
 	w, h := p.Width.Inches()*dpi, p.Height.Inches()*dpi
 	if w*h > MaxPixels {
 		limit.Max = math.Floor(math.Sqrt(MaxPixels / (p.Width.Inches() * p.Height.Inches())))
-		return 0, 0, &unit.RangeError{Limit: limit, Value: dpi, Why: fmt.Sprintf("the picture would be %.0f by %.0f dots, and %.0f million dots is the most", w, h, MaxPixels/1e6)}
+		return 0, 0, &unit.RangeError{Limit: limit, Value: dpi, Why: unit.Say("the picture would be %.0f by %.0f dots, and %.0f million dots is the most", w, h, MaxPixels/1e6)}
 	}
 	return max(1, int(math.Round(w))), max(1, int(math.Round(h))), nil
 }

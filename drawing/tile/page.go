@@ -62,7 +62,7 @@ func (o over) bars() {
 	for _, x := range []unit.Length{x0, x1} {
 		o.line("check-100mm-x-end", bar, x, y-1.6*mm, x, y+1.6*mm)
 	}
-	const words = "check: 100\u00a0mm"
+	words := o.p.Style.Say("check: %s", "100\u00a0mm")
 	o.words("check-100mm-x-text", drawing.Text{At: drawing.Point{X: (x0 + x1) / 2, Y: y + 1.3*mm}, Size: small, Anchor: drawing.Middle, String: words})
 	x, y1 := o.p.Margin+3.8*mm, o.Height-o.p.Margin-headRoom-2*mm
 	y0 := y1 - CheckBar*unit.Length(o.p.ScaleY)
@@ -94,7 +94,7 @@ func (p Plan) page(t Tile, number int) drawing.Page {
 	h := t.Window.Top - t.Window.Bottom
 	page := drawing.Page{Name: t.Name, Width: p.PageWidth, Height: p.PageHeight, Sheet: p.Sheet, Window: t.Window, ScaleX: p.ScaleX, ScaleY: p.ScaleY,
 		Place: drawing.Point{X: p.Margin + sideRoom, Y: p.PageHeight - p.Margin - headRoom - h*unit.Length(p.ScaleY)}}
-	o := p.newOver(p.Sheet.Title + ", " + t.Name)
+	o, say := p.newOver(p.Sheet.Title+", "+t.Name), p.Style.Say
 	leftOf, hasLeft := p.at(t.Col-1, t.Row)
 	above, hasAbove := p.at(t.Col, t.Row-1)
 	rightOf, hasRight := p.at(t.Col+1, t.Row)
@@ -103,13 +103,13 @@ func (p Plan) page(t Tile, number int) drawing.Page {
 	var join []string
 	switch {
 	case hasLeft && hasAbove:
-		join = []string{fmt.Sprintf("Cut left and top edge, lay over pages %s and %s", leftOf.Name, above.Name), fmt.Sprintf("Lay over %s and %s", leftOf.Name, above.Name)}
+		join = []string{say("Cut left and top edge, lay over pages %s and %s", leftOf.Name, above.Name), say("Lay over %s and %s", leftOf.Name, above.Name)}
 	case hasLeft:
-		join = []string{"Cut the left edge, lay over page " + leftOf.Name, "Lay over " + leftOf.Name}
+		join = []string{say("Cut the left edge, lay over page %s", leftOf.Name), say("Lay over %s", leftOf.Name)}
 	case hasAbove:
-		join = []string{"Cut the top edge, lay over page " + above.Name, "Lay over " + above.Name}
+		join = []string{say("Cut the top edge, lay over page %s", above.Name), say("Lay over %s", above.Name)}
 	}
-	o.head(t.Name, fmt.Sprintf("Page %d of %d: %s", number, p.Count(), p.Sheet.Title), join...)
+	o.head(t.Name, say("Page %d of %d: %s", number, p.Count(), p.Sheet.Title), join...)
 	o.bars()
 
 	low, high := page.On(drawing.Point{X: t.Window.Left, Y: t.Window.Bottom}), page.On(drawing.Point{X: t.Window.Right, Y: t.Window.Top})
@@ -147,7 +147,7 @@ func (p Plan) page(t Tile, number int) drawing.Page {
 // lies says along a seam which page lies from here, first at a place and from there on up to an end, where it meets
 // nothing drawn; if there is no such place, where it meets no words and no mark, or else not at all.
 func (o over) lies(page drawing.Page, name string, at drawing.Point, turn unit.Angle, end unit.Length) {
-	t := drawing.Text{At: at, Size: small, Turn: turn, String: "page " + name + " lies from here"}
+	t := drawing.Text{At: at, Size: small, Turn: turn, String: o.p.Style.Say("page %s lies from here", name)}
 	var best *drawing.Text
 	for {
 		b := t.Box()
@@ -271,22 +271,22 @@ func (o over) seamMarks(page drawing.Page, x, y unit.Length) {
 
 // mapPage shows which page goes where, and says how they are joined.
 func (p Plan) mapPage() drawing.Page {
-	o := p.newOver(p.Sheet.Title + ", page map")
-	o.head("Map", fmt.Sprintf("Page 1 of %d: %s", p.Count(), p.Sheet.Title))
+	o := p.newOver(p.Style.Say("%s, page map", p.Sheet.Title))
+	o.head(p.Style.Say("Map‖of the pages of a sheet"), p.Style.Say("Page %d of %d: %s", 1, p.Count(), p.Sheet.Title))
 	o.bars()
 	left, right, top := p.Margin+sideRoom+4*mm, p.PageWidth-p.Margin-2*mm, p.PageHeight-p.Margin-headRoom-4*mm
 	blank := len(p.Tiles) - p.printed()
-	steps := []string{
+	steps := unit.Texts{
 		"Print every page at its own size (100 %), never fitted to the paper.",
 		"Lay a rule on both check bars of this page. If one is not 100\u00a0mm, say what it measures as the printer's correction, and print again.",
 		"Cut each page along the thin line at its left and its top edge, where it has one.",
 		"Begin at the upper left. Lay each page over the one before it and the one above, so that every cross lies on its like, and tape it.",
 		"Lay a rule on the drawing's own check bars across a seam before you cut wood.",
-	}
+	}.In(p.Style)
 	if blank > 0 {
-		words := "One page has nothing on it and is left out: blank on the map."
+		words := p.Style.Say("One page has nothing on it and is left out: blank on the map.")
 		if blank > 1 {
-			words = fmt.Sprintf("%d pages have nothing on them and are left out: blank on the map.", blank)
+			words = p.Style.Say("%d pages have nothing on them and are left out: blank on the map.", blank)
 		}
 		steps = append(steps, words)
 	}
@@ -321,7 +321,7 @@ func (p Plan) mapPage() drawing.Page {
 		cell := drawing.Item{Layer: drawing.LayerDatum, Name: "map-" + t.Name, Pen: fine, Shape: drawing.Polyline{Closed: true, Points: []drawing.Point{a, {X: b.X, Y: a.Y}, b, {X: a.X, Y: b.Y}}}}
 		words := t.Name
 		if t.Blank {
-			words += " blank"
+			words = p.Style.Say("%s blank", t.Name)
 		}
 		size := min(7*mm, (b.Y-a.Y)*0.7)
 		if room := (b.X - a.X) * 0.9; drawing.Width(words, size, true) > room {

@@ -39,7 +39,7 @@ func ParsePaper(name string) (Paper, error) {
 	if name == "" {
 		return Full, nil
 	}
-	e := &unit.RangeError{Limit: unit.Limit{Field: "paper", Label: "paper", Kind: unit.KindChoice}, Got: fmt.Sprintf("%q", name), Why: "there is no such paper"}
+	e := &unit.RangeError{Limit: unit.Limit{Field: "paper", Label: unit.Say("paper"), Kind: unit.KindChoice}, Got: fmt.Sprintf("%q", name), Why: unit.Say("there is no such paper")}
 	for _, p := range Papers() {
 		if string(p) == strings.ToLower(name) {
 			return p, nil
@@ -84,6 +84,7 @@ type Options struct {
 	// MeasuredX and MeasuredY are what the check bars of 100 mm measure on a page this printer printed without
 	// correction, across the page and up it; usually 100 mm.
 	MeasuredX, MeasuredY unit.Length
+	Style                unit.Style // the language of what is written round the sheet; usually English
 }
 
 // Usual values.
@@ -106,8 +107,8 @@ var (
 	MeasuredYLimit = lengthLimit("measured_y", "check bar up the page, measured", 97, 103)
 )
 
-func lengthLimit(field, label string, lo, hi float64) unit.Limit {
-	return unit.Limit{Field: field, Label: label, Kind: unit.KindLength, Min: float64(unit.Length(lo) * unit.MM), Max: float64(unit.Length(hi) * unit.MM)}
+func lengthLimit(field string, label unit.Text, lo, hi float64) unit.Limit {
+	return unit.Limit{Field: field, Label: unit.Say(label), Kind: unit.KindLength, Min: float64(unit.Length(lo) * unit.MM), Max: float64(unit.Length(hi) * unit.MM)}
 }
 
 // usual fills in what was left zero and checks the rest. Errors are *unit.RangeError.
@@ -202,7 +203,7 @@ func New(s *drawing.Sheet, o Options) (Plan, error) {
 		sizes = sizes[1:]
 	case "":
 	default:
-		return Plan{}, &unit.RangeError{Limit: unit.Limit{Field: "orientation", Label: "paper lies", Kind: unit.KindChoice}, Got: fmt.Sprintf("%q", o.Turn), Choices: []string{string(Upright), string(OnItsSide)}}
+		return Plan{}, &unit.RangeError{Limit: unit.Limit{Field: "orientation", Label: unit.Say("paper lies"), Kind: unit.KindChoice}, Got: fmt.Sprintf("%q", o.Turn), Choices: []string{string(Upright), string(OnItsSide)}}
 	}
 	for _, size := range sizes {
 		p := base
@@ -229,8 +230,8 @@ func New(s *drawing.Sheet, o Options) (Plan, error) {
 		}
 	}
 	if best.Tiles == nil {
-		return Plan{}, &unit.RangeError{Limit: unit.Limit{Field: "paper", Label: "paper", Kind: unit.KindText}, Got: string(o.Paper),
-			Why: fmt.Sprintf("a sheet of %.0f mm by %.0f mm would take more than %d pages of it; take larger paper or a smaller overlap", s.Width.MM(), s.Height.MM(), MaxPages)}
+		return Plan{}, &unit.RangeError{Limit: unit.Limit{Field: "paper", Label: unit.Say("paper"), Kind: unit.KindText}, Got: string(o.Paper),
+			Why: unit.Say("a sheet of %.0f mm by %.0f mm would take more than %d pages of it; take larger paper or a smaller overlap", s.Width.MM(), s.Height.MM(), MaxPages)}
 	}
 	return best, nil
 }

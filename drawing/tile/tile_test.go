@@ -16,6 +16,8 @@ import (
 	"fairset/drawing/pdf"
 	"fairset/drawing/tile"
 	"fairset/internal/drawingtest"
+	"fairset/internal/unsaid"
+	"fairset/language"
 	"fairset/unit"
 )
 
@@ -563,5 +565,37 @@ func BenchmarkPlan(b *testing.B) {
 		if _, err := tile.New(s, tile.Options{Paper: tile.A4}); err != nil {
 			b.Fatal(err)
 		}
+	}
+}
+
+// What stands round the drawing is in the reader's language, and has its room whatever the language.
+func TestWordsRoundTheSheetAreTheReaders(t *testing.T) {
+	s := crossed(600, 420)
+	s.Items = s.Items[:18] // so that pages at the right are blank
+	s.Title = "⟦Crossed⟧"
+	for _, c := range language.Codes() {
+		p := plan(t, crossed(600, 420), tile.Options{Paper: tile.A4, Style: unit.Millimetre.Speaking(c)})
+		holds(t, p.Sheet, p)
+	}
+	p := plan(t, s, tile.Options{Paper: tile.A4, Style: unit.Millimetre.Speaking(language.Pseudo)})
+	holds(t, s, p)
+	names := map[string]bool{}
+	for _, page := range p.Pages() {
+		names[page.Name] = true
+		var lines []string
+		for _, it := range page.Over.Items {
+			if x, ok := it.Shape.(drawing.Text); ok {
+				lines = append(lines, x.String)
+			}
+		}
+		for _, lines := range [][]string{{page.Over.Title}, lines} {
+			words, closed := unsaid.Words(lines)
+			if len(words) > 0 || !closed {
+				t.Errorf("page %s: %q of %q is said in English", page.Name, words, lines)
+			}
+		}
+	}
+	if !names["map"] || !names["A1"] || !names["B2"] || p.Count() > len(p.Tiles) {
+		t.Errorf("pages %v", names)
 	}
 }

@@ -22,6 +22,7 @@ import (
 	"time"
 
 	"fairset/internal/place"
+	"fairset/unit"
 )
 
 // How long certificates last. A phone trusts the authority once; the server's own certificate is made anew
@@ -64,7 +65,7 @@ func OwnHost(host string) bool {
 func Ensure(dir string, hosts []string, now time.Time) (Certificates, error) {
 	for _, h := range hosts {
 		if !OwnHost(h) {
-			return Certificates{}, fmt.Errorf("%q is no address of a local network: a certificate for it comes from whoever runs that name", h)
+			return Certificates{}, unit.Wrong("%q is no address of a local network: a certificate for it comes from whoever runs that name", h)
 		}
 	}
 	if err := os.MkdirAll(dir, 0o700); err != nil {

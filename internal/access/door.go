@@ -11,6 +11,7 @@ import (
 	"time"
 
 	"fairset/internal/store"
+	"fairset/unit"
 
 	"golang.org/x/time/rate"
 )
@@ -112,7 +113,7 @@ func (d *Door) SignIn(ctx context.Context, name, secret, place string) (token st
 	}
 	token, err = d.open(ctx, a, store.PageSession, "", d.now().Add(most))
 	if err == nil {
-		d.note(ctx, a.Name, "signed in")
+		d.note(ctx, a.Name, store.DidSignIn)
 	}
 	return token, a, err
 }
@@ -160,16 +161,16 @@ func (d *Door) Prove(ctx context.Context, name, secret, place string) (a store.A
 	d.after(a)
 	if !ok {
 		if a.Locked && !was.Locked {
-			d.note(ctx, a.Name, "locked after too many wrong tries")
+			d.note(ctx, a.Name, store.DidLock)
 		}
 		return store.Account{}, same()
 	}
 	return a, nil
 }
 
-func (d *Door) note(ctx context.Context, who, did string) {
+func (d *Door) note(ctx context.Context, who string, did unit.Text, args ...any) {
 	// The trail is told even when whoever asked has gone; that it cannot be written is found by the next save.
-	_ = d.People.Note(context.WithoutCancel(ctx), store.Event{At: d.now(), Who: who, Did: did})
+	_ = d.People.Note(context.WithoutCancel(ctx), store.Event{At: d.now(), Who: who, Did: store.Did(did, args...)})
 }
 
 // open makes a session. A new one has a new token, whatever the browser showed before.
@@ -270,7 +271,7 @@ func (d *Door) NewScript(ctx context.Context, w Who, label string) (string, erro
 	}
 	token, err := d.open(ctx, a, store.ScriptSession, label, time.Time{})
 	if err == nil {
-		d.note(ctx, w.Name, "made a token for “"+label+"”")
+		d.note(ctx, w.Name, store.DidMakeToken, label)
 	}
 	return token, err
 }
@@ -291,7 +292,7 @@ func (d *Door) SetSecret(ctx context.Context, by Who, id, secret string) error {
 	if err := d.People.SetSecret(ctx, id, hash); err != nil {
 		return err
 	}
-	d.note(ctx, by.Name, "changed the PIN or passphrase of "+store.Quoted(a.Name))
+	d.note(ctx, by.Name, store.DidSecret, a.Name)
 	return nil
 }
 
@@ -310,7 +311,11 @@ func (d *Door) Add(ctx context.Context, by Who, name string, role store.Role, se
 	if a, err = d.People.AddAccount(ctx, a); err != nil {
 		return a, err
 	}
-	d.note(ctx, by.Name, "made the "+string(role)+"'s account "+store.Quoted(a.Name))
+	did := store.DidAddTeacher
+	if role == store.Bench {
+		did = store.DidAddBench
+	}
+	d.note(ctx, by.Name, did, a.Name)
 	return a, nil
 }
 
@@ -326,7 +331,7 @@ func (d *Door) Unlock(ctx context.Context, by Who, id string) error {
 	d.mu.Lock()
 	delete(d.waits, id)
 	d.mu.Unlock()
-	d.note(ctx, by.Name, "lifted the lock of "+store.Quoted(a.Name))
+	d.note(ctx, by.Name, store.DidUnlock, a.Name)
 	return nil
 }
 
@@ -358,6 +363,6 @@ func (d *Door) Forget(ctx context.Context, by Who, id string) (neutral string, c
 	if by.Account == id {
 		by.Name = neutral
 	}
-	d.note(ctx, by.Name, "removed an account, now "+store.Quoted(neutral))
+	d.note(ctx, by.Name, store.DidForget, neutral)
 	return neutral, changed, nil
 }

@@ -8,6 +8,7 @@ import (
 	"unicode/utf8"
 
 	"fairset/internal/store"
+	"fairset/unit"
 
 	"github.com/alexedwards/argon2id"
 )
@@ -40,21 +41,21 @@ func oneOf(ctx context.Context, do func() error) error {
 // CheckSecret says why a PIN or passphrase is too weak for its role, or nil.
 func CheckSecret(role store.Role, name, secret string) error {
 	n := utf8.RuneCountInString(secret)
-	least, what := LeastPassphrase, "A teacher's passphrase"
+	least, what := LeastPassphrase, unit.Text("A teacher's passphrase")
 	if role == store.Bench {
 		least, what = LeastPIN, "A bench's PIN or passphrase"
 	}
 	switch {
 	case !utf8.ValidString(secret) || n > mostSecret:
-		return store.Errorf(store.Invalid, nil, "%s has %d to %d characters.", what, least, mostSecret)
+		return store.Errorf(store.Invalid, nil, "%v has %d to %d characters.", what, least, mostSecret)
 	case n < least:
-		return store.Errorf(store.Invalid, nil, "%s has at least %d characters; this has %d.", what, least, n)
+		return store.Errorf(store.Invalid, nil, "%v has at least %d characters; this has %d.", what, least, n)
 	case strings.Count(secret, secret[:utf8.RuneLen([]rune(secret)[0])]) == n:
-		return store.Errorf(store.Invalid, nil, "%s must not be one character over and over.", what)
+		return store.Errorf(store.Invalid, nil, "%v must not be one character over and over.", what)
 	case strings.EqualFold(secret, name):
-		return store.Errorf(store.Invalid, nil, "%s must not be the name itself.", what)
+		return store.Errorf(store.Invalid, nil, "%v must not be the name itself.", what)
 	case runs(secret):
-		return store.Errorf(store.Invalid, nil, "%s must not count up or down.", what)
+		return store.Errorf(store.Invalid, nil, "%v must not count up or down.", what)
 	}
 	return nil
 }

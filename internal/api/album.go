@@ -9,6 +9,7 @@ import (
 	"fairset/internal/place"
 	"fairset/internal/shop"
 
+	"fairset/unit"
 	"github.com/danielgtaylor/huma/v2"
 )
 
@@ -52,7 +53,7 @@ func (s *server) takeAlbum(ctx context.Context, in *TakeAlbum) (out AlbumTaken, 
 	case w.err != nil:
 		return out, f.Why(w.err)
 	case err != nil:
-		return out, &Fault{Field: "body", Message: "the file did not arrive whole, so nothing was taken in", Allowed: "a zip of at most 4 GB that was saved from here"}
+		return out, refuse("body", unit.Say("a zip of at most 4 GB that was saved from here"), "the file did not arrive whole, so nothing was taken in")
 	}
 	got, err := s.shop.ImportAlbum(ctx, f, size)
 	return AlbumTaken{importsOf(got), got.Photos}, err

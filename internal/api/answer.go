@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"maps"
 	"math"
+	"net/http"
 	"slices"
 	"strconv"
 	"strings"
@@ -25,7 +26,7 @@ type Answers map[string][]Answer
 type Answer struct {
 	Text   string
 	Number bool
-	bad    string // why it cannot be used
+	bad    unit.Phrase // why it cannot be used
 }
 
 // maxAnswers bounds one request's figures before anything is worked out of them; no step has as many.
@@ -55,7 +56,7 @@ func (a *Answers) UnmarshalJSON(data []byte) error {
 			return err
 		}
 		if _, twice := out[key]; twice {
-			out[key] = []Answer{{bad: "is given twice; give several readings as one list"}}
+			out[key] = []Answer{{bad: unit.Say("%s is given twice; give several readings as one list", clip(key))}}
 			continue
 		}
 		list, ok := raw.([]any)
@@ -63,17 +64,17 @@ func (a *Answers) UnmarshalJSON(data []byte) error {
 			list = []any{raw}
 		}
 		if count += len(list); count > maxAnswers {
-			out[key] = []Answer{{bad: fmt.Sprintf("is one too many: more than %d figures in one request", maxAnswers)}}
+			out[key] = []Answer{{bad: unit.Say("%s is one too many: more than %d figures in one request", clip(key), maxAnswers)}}
 			break
 		}
 		out[key] = []Answer{}
 		for _, x := range list {
-			one := Answer{bad: "must be a string, a number, or a list of them"}
+			one := Answer{bad: unit.Say("%s must be a string, a number, or a list of them", clip(key))}
 			switch v := x.(type) {
 			case string:
 				one = Answer{Text: v}
 				if len(v) > maxText {
-					one = Answer{bad: fmt.Sprintf("is longer than %d characters", maxText)}
+					one = Answer{bad: unit.Say("%s is longer than %d characters", clip(key), maxText)}
 				}
 			case json.Number:
 				one = Answer{Text: v.String(), Number: true}
@@ -96,7 +97,7 @@ func (Answers) Schema(huma.Registry) *huma.Schema {
 }
 
 // Texts gives the figures as typed text, a bare length number with its millimetres said. The error is a
-// *Fault.
+// *wrong.
 func (a Answers) Texts(fields []guitar.Field) (map[string][]string, error) {
 	kind := map[string]unit.Kind{}
 	for _, f := range fields {
@@ -106,8 +107,8 @@ func (a Answers) Texts(fields []guitar.Field) (map[string][]string, error) {
 	for _, key := range slices.Sorted(maps.Keys(a)) {
 		out[key] = []string{}
 		for _, x := range a[key] {
-			if x.bad != "" {
-				return nil, &Fault{Field: key, Message: clip(key) + " " + x.bad}
+			if !x.bad.Empty() {
+				return nil, &wrong{http.StatusUnprocessableEntity, key, x.bad, unit.Phrase{}}
 			}
 			t := x.Text
 			if x.Number {

@@ -3,7 +3,8 @@
 // from the same structs, so it cannot say anything else.
 //
 // Lengths in a request are strings with their unit or numbers of millimetres; lengths in a reply are
-// numbers of millimetres under keys that say so, and sentences in the units asked for by ?units=.
+// numbers of millimetres under keys that say so, and sentences in the units asked for by ?units= and the language asked for by
+// ?language= or Accept-Language.
 package api
 
 import (
@@ -40,8 +41,8 @@ func New(s *shop.Shop) http.Handler {
 	srv.routes()
 	mux.HandleFunc("/", srv.missing(mux))
 	guard := http.NewCrossOriginProtection()
-	guard.SetDenyHandler(http.HandlerFunc(func(w http.ResponseWriter, _ *http.Request) {
-		write(w, &Problem{status: http.StatusForbidden, Fault: Fault{Message: "another site's page sent this, so it was not taken"}})
+	guard.SetDenyHandler(http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		write(w, &Problem{status: http.StatusForbidden, Fault: Fault{Message: spokenOf(r).style().Say("another site's page sent this, so it was not taken")}})
 	}))
 	return guard.Handler(guarded(mux))
 }
@@ -60,6 +61,7 @@ func newServer(s *shop.Shop, mux humago.Mux) *server {
 func (s *server) missing(mux *http.ServeMux) http.HandlerFunc {
 	return func(w http.ResponseWriter, r *http.Request) {
 		var allowed []string
+		style := spokenOf(r).style()
 		for _, m := range []string{http.MethodGet, http.MethodPost, http.MethodPatch, http.MethodDelete} {
 			try := r.Clone(r.Context())
 			try.Method = m
@@ -69,12 +71,12 @@ func (s *server) missing(mux *http.ServeMux) http.HandlerFunc {
 		}
 		if len(allowed) > 0 {
 			w.Header().Set("Allow", strings.Join(allowed, ", "))
-			write(w, &Problem{status: http.StatusMethodNotAllowed, Fault: Fault{Field: "method", Message: clip(r.Method) + " is not taken here", Allowed: strings.Join(allowed, ", ")}})
+			write(w, &Problem{status: http.StatusMethodNotAllowed, Fault: Fault{Field: "method", Message: style.Say("%s is not taken here", clip(r.Method)), Allowed: strings.Join(allowed, ", ")}})
 			return
 		}
-		f := Fault{Field: "path", Message: "there is nothing at " + clip(r.URL.Path), Allowed: "the paths of " + Prefix + "/openapi.json"}
+		f := Fault{Field: "path", Message: style.Say("there is nothing at %s", clip(r.URL.Path)), Allowed: style.Say("the paths of %s", Prefix+"/openapi.json")}
 		if topic, ok := strings.CutPrefix(r.URL.Path, Prefix+"/figure/"); ok {
-			f = Fault{Field: "topic", Message: "there is no topic " + clip(topic), Allowed: strings.Join(topics(), ", ")}
+			f = Fault{Field: "topic", Message: style.Say("there is no topic %s", clip(topic)), Allowed: strings.Join(topics(), ", ")}
 		}
 		write(w, &Problem{status: http.StatusNotFound, Fault: f})
 	}
@@ -126,7 +128,7 @@ func guarded(next http.Handler) http.Handler {
 					panic(p)
 				}
 				slog.Error("request failed", "path", r.URL.Path, "panic", p, "stack", string(debug.Stack()))
-				write(w, &Problem{status: http.StatusInternalServerError, Fault: Fault{Message: "something in the program went wrong; nothing entered before is lost"}})
+				write(w, &Problem{status: http.StatusInternalServerError, Fault: Fault{Message: spokenOf(r).style().Say("something in the program went wrong; nothing entered before is lost")}})
 			}
 		}()
 		next.ServeHTTP(w, r)

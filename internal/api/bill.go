@@ -98,15 +98,15 @@ func BillOf(vs []shop.View, style unit.Style) (BillReply, error) {
 		holes, warn = append(holes, hs), append(warn, w...)
 		parts, missing := bill.Parts(d)
 		for _, p := range parts {
-			out.Parts = append(out.Parts, BillPart{v.Guitar.Name, p.Name, p.Wood, p.Count, threeMM(p.Finished), threeMM(p.Rough), p.Litres(), p.BoardFeet(), p.From})
+			out.Parts = append(out.Parts, BillPart{v.Guitar.Name, p.Name.In(style), p.Wood.In(style), p.Count, threeMM(p.Finished), threeMM(p.Rough), p.Litres(), p.BoardFeet(), p.From.In(style)})
 		}
-		for _, m := range missing {
+		for _, m := range said(missing, style) {
 			if !seen[m] {
 				seen[m] = true
 				out.Missing = append(out.Missing, m)
 			}
 		}
-		for _, c := range bill.Consumables(d) {
+		for _, c := range bill.Consumables(d).In(style) {
 			if !used[c] {
 				used[c] = true
 				out.Consumables = append(out.Consumables, c)
@@ -116,9 +116,9 @@ func BillOf(vs []shop.View, style unit.Style) (BillReply, error) {
 	b := bill.Cost(bill.Add(items...), prices)
 	out.Total, out.Without = b.Total, b.Without
 	for _, l := range b.Lines {
-		it := BillItem{l.Key, l.Name, l.Quantity(style), l.Amount, billUnits[l.Kind], l.Pieces, "", l.Cost}
+		it := BillItem{l.Key, l.Name.In(style), l.Quantity(style), l.Amount, billUnits[l.Kind], l.Pieces, "", l.Cost}
 		if l.Priced {
-			it.Price = l.Price.String()
+			it.Price = l.Price.Edit(style)
 		}
 		out.Items = append(out.Items, it)
 	}
@@ -127,10 +127,14 @@ func BillOf(vs []shop.View, style unit.Style) (BillReply, error) {
 		list = holes[0]
 	}
 	for _, h := range list {
-		out.Holes = append(out.Holes, BillHole{h.Guitars, h.Part, h.What, h.Drill.Said(), h.Drill.Diameter.MM(), h.Depth.MM(), h.Count})
+		out.Holes = append(out.Holes, billHole(h, style))
 	}
 	out.Warnings = warnings(warn, style)
 	return out, nil
+}
+
+func billHole(h bill.Drilled, s unit.Style) BillHole {
+	return BillHole{h.Guitars, h.Part.In(s), h.What.In(s), h.Drill.Said(), h.Drill.Diameter.MM(), h.Depth.MM(), h.Count}
 }
 
 func threeMM(v [3]unit.Length) [3]float64 { return [3]float64{v[0].MM(), v[1].MM(), v[2].MM()} }

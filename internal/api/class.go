@@ -2,7 +2,6 @@ package api
 
 import (
 	"context"
-	"fmt"
 	"math"
 	"strings"
 	"time"
@@ -200,7 +199,7 @@ func (s *server) changes(ctx context.Context, in *Changes) (ChangesReply, error)
 		return out, err
 	}
 	if len(texts) != 1 {
-		return out, &Fault{Field: "values", Message: fmt.Sprintf("there are %d figures", len(texts)), Allowed: "one figure at a time"}
+		return out, refuse("values", unit.Say("one figure at a time"), "there are %d figures", len(texts))
 	}
 	var field, text string
 	for key, list := range texts {
@@ -209,7 +208,7 @@ func (s *server) changes(ctx context.Context, in *Changes) (ChangesReply, error)
 	revisions, ids := map[string]int64{}, []string{}
 	for _, g := range b.Guitars {
 		if _, twice := revisions[g.ID]; twice {
-			return out, &Fault{Field: "guitars", Message: clip(g.ID) + " is there twice", Allowed: "each guitar once"}
+			return out, refuse("guitars", unit.Say("each guitar once"), "%s is there twice", clip(g.ID))
 		}
 		revisions[g.ID] = g.Revision
 		ids = append(ids, g.ID)
@@ -238,7 +237,7 @@ func (s *server) changes(ctx context.Context, in *Changes) (ChangesReply, error)
 func ClassOf(g class.Glance, style unit.Style) ClassReply {
 	out := ClassReply{Count: g.Count, Stuck: g.Stuck, Finished: g.Finished, Steps: []ClassStep{}}
 	for _, group := range g.Groups {
-		st := ClassStep{Step: string(group.Step), Name: group.Name, Guitars: []ClassOne{}, Print: []string{}, Hardware: []ClassThing{}, Holes: []BillHole{}, Consumables: []string{}, Tools: []string{}}
+		st := ClassStep{Step: string(group.Step), Name: group.Name.In(style), Guitars: []ClassOne{}, Print: []string{}, Hardware: []ClassThing{}, Holes: []BillHole{}, Consumables: []string{}, Tools: []string{}}
 		for _, c := range group.Cards {
 			one := ClassOne{ID: c.ID, Name: c.Name, Owner: c.Owner, Last: c.Last, Stuck: []ClassStuck{}, State: unit.Join(c.Lean, c.Point).In(style)}
 			if !c.Lean.Empty() && !c.Point.Empty() {
@@ -257,12 +256,12 @@ func ClassOf(g class.Glance, style unit.Style) ClassReply {
 				continue
 			}
 			for _, i := range n.Hardware {
-				st.Hardware = append(st.Hardware, ClassThing{i.Name, i.Quantity(style)})
+				st.Hardware = append(st.Hardware, ClassThing{i.Name.In(style), i.Quantity(style)})
 			}
 			for _, h := range n.Holes {
-				st.Holes = append(st.Holes, BillHole{h.Guitars, h.Part, h.What, h.Drill.Said(), h.Drill.Diameter.MM(), h.Depth.MM(), h.Count})
+				st.Holes = append(st.Holes, billHole(h, style))
 			}
-			st.Consumables, st.Tools, st.Caution = append(st.Consumables, n.Consumables...), append(st.Tools, n.Tools...), n.Caution
+			st.Consumables, st.Tools, st.Caution = n.Consumables.In(style), said(n.Tools, style), n.Caution.In(style)
 		}
 		out.Steps = append(out.Steps, st)
 	}
@@ -277,7 +276,7 @@ func (s *server) learned(ctx context.Context, in *struct{ Units }) (LearnedReply
 	out := LearnedReply{Guitars: l.Guitars, Figures: []LearnedOne{}}
 	style := s.style(ctx, in.Units)
 	for _, f := range class.Learned(l) {
-		out.Figures = append(out.Figures, LearnedOne{f.Key, f.Name, f.Say.In(style), f.Guess.In(style), f.N, f.Of, f.Guitars, f.Used})
+		out.Figures = append(out.Figures, LearnedOne{f.Key, f.Name.In(style), f.Say.In(style), f.Guess.In(style), f.N, f.Of, f.Guitars, f.Used})
 	}
 	return out, nil
 }
@@ -287,7 +286,7 @@ func (s *server) report(ctx context.Context, in *ClassPick) (ReportReply, error)
 	if err != nil {
 		return ReportReply{}, err
 	}
-	out := ReportReply{Guitars: r.Guitars, Rows: []ReportOne{}}
+	out, style := ReportReply{Guitars: r.Guitars, Rows: []ReportOne{}}, in.Spoken.style()
 	mm := func(known bool, l unit.Length) *float64 {
 		v := l.MM()
 		if !known || math.IsNaN(v) || math.IsInf(v, 0) {
@@ -302,7 +301,7 @@ func (s *server) report(ctx context.Context, in *ClassPick) (ReportReply, error)
 		return &b
 	}
 	for _, x := range r.Rows {
-		out.Rows = append(out.Rows, ReportOne{ID: x.ID, Name: x.Name, Owner: x.Owner, Step: x.Step, Finished: x.Finished, Entries: x.Entries, Days: x.Days, LongestWait: x.LongestWait.Hours() / 24,
+		out.Rows = append(out.Rows, ReportOne{ID: x.ID, Name: x.Name, Owner: x.Owner, Step: x.Step.In(style), Finished: x.Finished, Entries: x.Entries, Days: x.Days, LongestWait: x.LongestWait.Hours() / 24,
 			Readings: x.Readings, Doubtful: x.Doubtful, Passes: x.Passes, Past: x.Past, Gap: mm(x.Known, x.Gap), Target: mm(x.Known, x.Target), GapIn: yes(x.Known, x.GapIn),
 			Offset: mm(x.OffsetKnown, x.Offset), OffsetIn: yes(x.OffsetKnown, x.OffsetIn), HoleMiss: mm(x.HoleRead, x.HoleMiss),
 			ActionBass: mm(x.Action.Known, x.Action.Bass), ActionTreb: mm(x.Action.Known, x.Action.Treble), WantedBass: mm(x.Wanted.Known, x.Wanted.Bass), WantedTreb: mm(x.Wanted.Known, x.Wanted.Treble)})

@@ -28,6 +28,7 @@ func airOf(r climate.Reading) Air { return Air{r.At, r.Place, r.Temperature, r.H
 
 // AskAir asks for the log.
 type AskAir struct {
+	Spoken
 	Place     string    `query:"place" doc:"left out: the place with most readings"`
 	From      time.Time `query:"from" doc:"RFC 3339; left out: from the first"`
 	Before    time.Time `query:"before" doc:"RFC 3339; left out: to the last"`
@@ -57,6 +58,7 @@ type AirLog struct {
 
 // AddAir keeps readings.
 type AddAir struct {
+	Spoken
 	Body struct {
 		Readings []Air `json:"readings" minItems:"1" maxItems:"10000"`
 	}
@@ -71,6 +73,7 @@ type AirAdded struct {
 
 // TakeAir takes in a logger's file.
 type TakeAir struct {
+	Spoken
 	Body struct {
 		CSV   string `json:"csv" doc:"the file's text"`
 		Place string `json:"place,omitempty" maxLength:"60" doc:"of readings whose file names none"`
@@ -96,6 +99,7 @@ type AirLine struct {
 
 // DropAir takes a reading away.
 type DropAir struct {
+	Spoken
 	At    time.Time `query:"at" required:"true"`
 	Place string    `query:"place"`
 }
@@ -145,28 +149,28 @@ func (s *server) addClimate(ctx context.Context, in *AddAir) (AirAdded, error) {
 }
 
 func (s *server) takeClimate(ctx context.Context, in *TakeAir) (AirTaken, error) {
-	b := in.Body
+	b, style := in.Body, in.style()
 	o := climate.Options{Place: b.Place, Dates: climate.Order(b.Dates), Unit: b.Unit, Zone: time.UTC}
 	if b.Zone != "" {
 		z, err := time.LoadLocation(b.Zone)
 		if err != nil {
-			return AirTaken{}, &Fault{Field: "zone", Message: "zone: there is no time zone " + clip(b.Zone), Allowed: "a name such as Europe/Paris"}
+			return AirTaken{}, refuse("zone", unit.Say("a name such as Europe/Paris"), "zone: there is no time zone %s", clip(b.Zone))
 		}
 		o.Zone = z
 	}
 	got, err := s.shop.ImportClimate(ctx, []byte(b.CSV), o)
 	if q, asks := shop.AskedOf(err); asks {
-		return AirTaken{}, &Fault{Field: q.Option, Message: q.Say, Allowed: q.Choices[0] + ", " + q.Choices[1]}
+		return AirTaken{}, refuse(q.Option, unit.Plain(q.Choices[0]+", "+q.Choices[1]), "%v", q.Say)
 	}
 	if err != nil {
 		return AirTaken{}, err
 	}
-	out := AirTaken{AirAdded: AirAdded{Added: got.Added, Same: got.Same + got.Doubles, Differ: []Air{}}, Notes: got.Notes, Bad: []AirLine{}}
+	out := AirTaken{AirAdded: AirAdded{Added: got.Added, Same: got.Same + got.Doubles, Differ: []Air{}}, Notes: said(got.Notes, style), Bad: []AirLine{}}
 	for _, r := range got.Differ {
 		out.Differ = append(out.Differ, airOf(r))
 	}
 	for _, l := range got.Bad {
-		out.Bad = append(out.Bad, AirLine{l.Line, l.Why, l.Text})
+		out.Bad = append(out.Bad, AirLine{l.Line, l.Why.In(style), l.Text})
 	}
 	return out, nil
 }

@@ -294,7 +294,7 @@ func warnings(ws []unit.Warning, s unit.Style) []Warning {
 func remedies(rs []neckset.Remedy, s unit.Style) []Remedy {
 	out := []Remedy{}
 	for _, r := range rs {
-		out = append(out, Remedy{r.Code, r.Say.In(s), r.Where, r.Amount.MM(), r.NeckShift.MM()})
+		out = append(out, Remedy{r.Code, r.Say.In(s), r.Where.In(s), r.Amount.MM(), r.NeckShift.MM()})
 	}
 	return out
 }
@@ -316,15 +316,15 @@ func plan(p *guitar.Plan) *Plan {
 // Summarise returns what a list says of one guitar.
 func Summarise(v shop.View, s unit.Style) Summary {
 	out := Summary{ID: v.Guitar.ID, Name: v.Guitar.Name, Revision: v.Revision, Start: string(v.Guitar.Start), Changed: v.Changed,
-		Waiting: string(v.Bench.Waiting), WaitingName: "finished", Stuck: v.Bench.Stuck.In(s), Removed: v.Removed}
+		Waiting: string(v.Bench.Waiting), WaitingName: s.Say("finished‖guitar"), Stuck: v.Bench.Stuck.In(s), Removed: v.Removed}
 	if g, ok := guitar.FindGuide(v.Bench.Waiting); ok {
-		out.WaitingName = g.Name
+		out.WaitingName = g.Name.In(s)
 	}
 	return out
 }
 
-// SureOf returns how sure a guitar's target is, or nil when it has no design.
-func SureOf(v shop.View) *Budget {
+// SureOf returns how sure a guitar's target is, its words for a maker, or nil when it has no design.
+func SureOf(v shop.View, s unit.Style) *Budget {
 	if v.Bench.Aim.Target == nil {
 		return nil
 	}
@@ -335,7 +335,7 @@ func SureOf(v shop.View) *Budget {
 	}
 	out := &Budget{GapSD: b.GapSD.MM(), CheckSD: b.CheckSD.MM(), Trials: b.Trials, Shares: []Share{}, Measure: []string{}}
 	for i, sh := range b.Shares {
-		label := guitar.PartLabel(sh.Field)
+		label := guitar.PartLabel(sh.Field).In(s)
 		out.Shares = append(out.Shares, Share{sh.Field, label, sh.Effect.MM(), sh.Part * 100})
 		if i < 2 && sh.Effect > 0 {
 			out.Measure = append(out.Measure, label)
@@ -376,21 +376,21 @@ func DescribeCut(b guitar.Bench, s unit.Style) *Cut {
 		GapNeed: c.GapNeed.MM(), OffsetNeed: c.OffsetNeed.MM(), Planned: corners(c.Planned), Full: corners(c.Full),
 		Gap: c.PlannedGap.MM(), Offset: c.PlannedOffset.MM(), NeckShift: c.PlannedShift.MM(), PastChance: c.PastChance * 100, Recuts: c.RecutExpected,
 		Tool: n.Tool.Key, Judged: n.By, Strokes: n.Strokes, PerStroke: n.Rate.PerStroke.MM(), OwnPasses: n.Rate.Own, ShopPasses: n.Rate.Shop,
-		Spare: n.Spare.MM(), TooDeep: n.TooDeep, Remedies: remedies(n.Remedies, s), Warnings: warnings(n.Warnings, s), Caution: st.Caution}
+		Spare: n.Spare.MM(), TooDeep: n.TooDeep, Remedies: remedies(n.Remedies, s), Warnings: warnings(n.Warnings, s), Caution: st.Caution.In(s)}
 }
 
 // Describe returns one guitar with everything its record leads to.
 func Describe(v shop.View, s unit.Style) Guitar {
 	g, b := v.Guitar, v.Bench
-	out := Guitar{Summary: Summarise(v, s), Basis: g.Basis, Created: g.Created, Aim: aim(v, s), Budget: SureOf(v),
+	out := Guitar{Summary: Summarise(v, s), Basis: g.Basis, Created: g.Created, Aim: aim(v, s), Budget: SureOf(v, s),
 		Lean: belief(b.Lean), Point: belief(b.Point), NeckShift: b.Shift.MM(), Cut: DescribeCut(b, s),
 		Steps: []Step{}, Readings: []Reading{}, Passes: []Pass{}, Log: Entries(g, g.Log)}
 	out.Design, out.Typed = figures(g.Fields(guitar.StepDesign), b.Design)
 	for _, st := range b.Steps {
-		x := Step{Step: string(st.Step), Name: st.Name, Question: st.Question, Status: string(st.Status), Optional: st.Optional,
-			Do: st.Advice.Do.In(s), Why: st.Advice.Why.In(s), Doubt: st.Advice.Doubt.In(s), Figures: []SaidPair{}, Other: remedies(st.Advice.Other, s), Caution: st.Caution}
+		x := Step{Step: string(st.Step), Name: st.Name.In(s), Question: st.Question.In(s), Status: string(st.Status), Optional: st.Optional,
+			Do: st.Advice.Do.In(s), Why: st.Advice.Why.In(s), Doubt: st.Advice.Doubt.In(s), Figures: []SaidPair{}, Other: remedies(st.Advice.Other, s), Caution: st.Caution.In(s)}
 		for _, f := range st.Advice.Figures {
-			x.Figures = append(x.Figures, SaidPair{f.Label, f.Say.In(s)})
+			x.Figures = append(x.Figures, SaidPair{f.Label.In(s), f.Say.In(s)})
 		}
 		if st.Last != nil {
 			x.LastSeq = st.Last.Seq
@@ -449,12 +449,12 @@ var kinds = map[unit.Kind][2]string{
 	unit.KindRatio: {"ratio", ""}, unit.KindPercent: {"percent", "percent"}, unit.KindCents: {"cents", "cents"}, unit.KindTemperature: {"temperature", "c"}, unit.KindChoice: {"choice", ""}, unit.KindText: {"text", ""},
 }
 
-// DescribeField returns what a request needs to know of a field.
-func DescribeField(f guitar.Field) FieldInfo {
-	out := FieldInfo{Field: f.Field, Label: f.Label, Help: f.Help, Kind: kinds[f.Kind][0], Unit: kinds[f.Kind][1],
-		Required: f.Required, Many: f.Many, Flat: f.Flat, Choices: []Choice{}, Group: f.Group}
+// DescribeField returns what a request needs to know of a field, its words in a language.
+func DescribeField(f guitar.Field, s unit.Style) FieldInfo {
+	out := FieldInfo{Field: f.Field, Label: f.Label.In(s), Help: f.Help.In(s), Kind: kinds[f.Kind][0], Unit: kinds[f.Kind][1],
+		Required: f.Required, Many: f.Many, Flat: f.Flat, Choices: []Choice{}, Group: f.Group.In(s)}
 	for _, c := range f.Choices {
-		out.Choices = append(out.Choices, Choice(c))
+		out.Choices = append(out.Choices, Choice{c.Key, c.Name.In(s)})
 	}
 	if f.Kind != unit.KindChoice && f.Kind != unit.KindText {
 		lo, hi := bound(f, f.Min), bound(f, f.Max)
@@ -469,10 +469,10 @@ func bound(f guitar.Field, si float64) float64 {
 	return math.Round(v*1e9) / 1e9
 }
 
-func describeFields(fs []guitar.Field) []FieldInfo {
+func describeFields(fs []guitar.Field, s unit.Style) []FieldInfo {
 	out := []FieldInfo{}
 	for _, f := range fs {
-		out = append(out, DescribeField(f))
+		out = append(out, DescribeField(f, s))
 	}
 	return out
 }

@@ -44,10 +44,10 @@ func (p *Problem) GetStatus() int { return p.status }
 // lastEntries is how many entries a conflict shows.
 const lastEntries = 5
 
-// problem turns any error into a Problem, its sentences in a maker's units.
+// problem turns any error into a Problem, its sentences in a maker's units and language.
 func problem(err error, s unit.Style) *Problem {
 	var own *Problem
-	var fault *Fault
+	var request *wrong
 	var problems guitar.Problems
 	var re *unit.RangeError
 	var fe *guitar.FileError
@@ -55,8 +55,8 @@ func problem(err error, s unit.Style) *Problem {
 	switch {
 	case errors.As(err, &own):
 		return own
-	case errors.As(err, &fault):
-		return &Problem{status: http.StatusUnprocessableEntity, Fault: *fault}
+	case errors.As(err, &request):
+		return request.in(s)
 	case errors.As(err, &problems) && len(problems) > 0:
 		out := &Problem{status: http.StatusUnprocessableEntity, Fault: ranged(problems[0], s)}
 		for _, p := range problems[1:] {
@@ -66,11 +66,11 @@ func problem(err error, s unit.Style) *Problem {
 	case errors.As(err, &re):
 		return &Problem{status: http.StatusUnprocessableEntity, Fault: ranged(re, s)}
 	case errors.As(err, &fe):
-		return &Problem{status: http.StatusUnprocessableEntity, Fault: Fault{Field: fe.Where, Message: fe.Error()}}
+		return &Problem{status: http.StatusUnprocessableEntity, Fault: Fault{Field: fe.At(), Message: fe.In(s)}}
 	case errors.As(err, &ge):
 		return &Problem{status: http.StatusUnprocessableEntity, Fault: Fault(*ge)}
 	}
-	out := &Problem{status: shop.Status(err), Fault: Fault{Message: shop.Sentence(err)}}
+	out := &Problem{status: shop.Status(err), Fault: Fault{Message: shop.SentenceIn(err, s)}}
 	var need *printing.NeedError
 	if errors.As(err, &need) {
 		out.Fault.Field = "sheet"
@@ -147,8 +147,12 @@ func detailed(d *huma.ErrorDetail) Fault {
 	return f
 }
 
-// style is the units a request asks for, else the shop's.
+// style is the units a request asks for, else the shop's, with the language it asks for.
 func (s *server) style(ctx context.Context, u Units) unit.Style {
+	return s.units(ctx, u).Speaking(u.code())
+}
+
+func (s *server) units(ctx context.Context, u Units) unit.Style {
 	if st, err := unit.ParseStyle(u.Units); err == nil {
 		return st
 	}

@@ -2,7 +2,6 @@ package api
 
 import (
 	"fairset/internal/access"
-	"fairset/unit"
 
 	"github.com/danielgtaylor/huma/v2"
 	"github.com/danielgtaylor/huma/v2/adapters/humago"
@@ -21,11 +20,11 @@ func (s *server) guard(op *huma.Operation, who access.Rule) {
 	op.Middlewares = append(op.Middlewares, func(ctx huma.Context, next func(huma.Context)) {
 		w, in := s.shop.Who(ctx.Context())
 		if err := who.Check(w, in); err != nil {
-			_, answer := humago.Unwrap(ctx)
+			r, answer := humago.Unwrap(ctx)
 			if !in {
 				answer.Header().Set("WWW-Authenticate", "Bearer") // source: RFC 6750, section 3
 			}
-			write(answer, problem(err, unit.Millimetre))
+			write(answer, problem(err, spokenOf(r).style()))
 			return
 		}
 		next(ctx)

@@ -2,7 +2,6 @@ package api
 
 import (
 	"context"
-	"fmt"
 	"net/http"
 	"strings"
 	"time"
@@ -11,6 +10,7 @@ import (
 	"fairset/internal/photo"
 	"fairset/internal/shop"
 	"fairset/internal/store"
+	"fairset/unit"
 
 	"github.com/danielgtaylor/huma/v2"
 )
@@ -108,9 +108,9 @@ func (s *server) addPhoto(ctx context.Context, in *NewPhoto) (PhotoInfo, error) 
 	}
 	p, err := shop.ReadPhoto(in.RawBody)
 	if err != nil {
-		return PhotoInfo{}, &Fault{Field: "body", Message: shop.Sentence(err), Allowed: fmt.Sprintf("JPEG, PNG or WebP, at most %d MB", photo.MaxBytes>>20)}
+		return PhotoInfo{}, refuse("body", unit.Say("JPEG, PNG or WebP, at most %d MB", photo.MaxBytes>>20), "%v", err)
 	}
-	ps, err := s.shop.AddPhotos(ctx, r.Guitar.ID, in.Entry, in.Alt, in.Bench, []photo.Picture{p})
+	ps, err := s.shop.AddPhotos(ctx, r.Guitar.ID, in.Entry, in.Alt, in.Bench, s.style(ctx, in.Units), []photo.Picture{p})
 	if err != nil {
 		return PhotoInfo{}, err
 	}

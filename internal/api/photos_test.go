@@ -3,6 +3,7 @@ package api
 import (
 	"bytes"
 	"encoding/json"
+	"fairset/unit"
 	"image"
 	"image/jpeg"
 	"net/http"
@@ -117,7 +118,7 @@ func TestAlbumOverHTTP(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if _, err := s.AddPhotos(t.Context(), v.Guitar.ID, 0, "the heel", "bench 3", []photo.Picture{p, p}); err != nil {
+	if _, err := s.AddPhotos(t.Context(), v.Guitar.ID, 0, "the heel", "bench 3", unit.Millimetre, []photo.Picture{p, p}); err != nil {
 		t.Fatal(err)
 	}
 	out := ask(h, "GET", nil)

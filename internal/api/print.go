@@ -4,7 +4,6 @@ import (
 	"bytes"
 	"context"
 	"errors"
-	"fmt"
 	"io"
 	"net/http"
 
@@ -134,14 +133,16 @@ func addDrawn[I any](s *server, who access.Rule, method, path, summary string, d
 	})
 }
 
-func sheetInfo(e printing.Entry) SheetInfo { return SheetInfo{e.Name, e.Title, e.About} }
+func sheetInfo(e printing.Entry, s unit.Style) SheetInfo {
+	return SheetInfo{e.Name, e.Title.In(s), e.About.In(s)}
+}
 
-func sheets(context.Context, *struct{}) (out Sheets, err error) {
+func sheets(_ context.Context, in *struct{ Spoken }) (out Sheets, err error) {
 	out.Sheets = []SheetInfo{}
 	for _, e := range printing.List() {
-		out.Sheets = append(out.Sheets, sheetInfo(e))
+		out.Sheets = append(out.Sheets, sheetInfo(e, in.style()))
 	}
-	out.Fields = describeFields(printing.Fields())
+	out.Fields = describeFields(printing.Fields(), in.style())
 	return out, nil
 }
 
@@ -158,11 +159,11 @@ func (s *server) sheetsOf(ctx context.Context, in *AskSheets) (out GuitarSheets,
 	source := s.shop.Source(v, style, options)
 	out.Sheets = []GuitarSheet{}
 	for _, e := range printing.List() {
-		one := GuitarSheet{SheetInfo: sheetInfo(e)}
+		one := GuitarSheet{SheetInfo: sheetInfo(e, style)}
 		plan, err := setup.Plan(e, source, printing.PDF)
 		var need *printing.NeedError
 		if errors.As(err, &need) {
-			one.Need = need.Need
+			one.Need = need.Need.In(style)
 		} else if err != nil {
 			return out, err
 		}
@@ -186,7 +187,7 @@ func (s *server) sheetOf(ctx context.Context, in *AskSheetOf) (*drawn, error) {
 		return nil, err
 	}
 	if len(gs) != 1 {
-		return nil, &Fault{Field: "guitars", Message: fmt.Sprintf("the file holds %d guitars", len(gs)), Allowed: "one guitar"}
+		return nil, refuse("guitars", unit.Say("one guitar"), "the file holds %d guitars", len(gs))
 	}
 	set, err := s.shop.Settings(ctx)
 	if err != nil {
@@ -202,11 +203,10 @@ func (s *server) draw(v shop.View, style unit.Style, paper OnPaper, w Written) (
 	}
 	job := printing.Job{Setup: setup, Format: printing.Format(w.Format), Lenient: w.Sheet == printing.All}
 	if job.Lenient && job.Format != printing.PDF {
-		return nil, &Fault{Field: "format", Message: "all sheets come as one PDF; ask for the others one by one", Allowed: string(printing.PDF)}
+		return nil, refuse("format", unit.Plain(string(printing.PDF)), "all sheets come as one PDF; ask for the others one by one")
 	}
 	if job.Entries, err = printing.FindAll(w.Sheet); err != nil || !job.Lenient && len(job.Entries) != 1 {
-		f := Fault{Field: "sheet", Message: "there is no sheet " + clip(w.Sheet), Allowed: "the sheets of " + Prefix + "/sheets, or all"}
-		return nil, &Problem{status: http.StatusNotFound, Fault: f}
+		return nil, &wrong{http.StatusNotFound, "sheet", unit.Say("there is no sheet %s", clip(w.Sheet)), unit.Say("the sheets of %s, or all", Prefix+"/sheets")}
 	}
 	out := &drawn{Type: job.Format.MediaType()}
 	page := 0
@@ -223,7 +223,7 @@ func (s *server) draw(v shop.View, style unit.Style, paper OnPaper, w Written) (
 		return nil, err
 	}
 	if out.Pages = r.Pages; w.Page > r.Pages {
-		return nil, &Fault{Field: "page", Message: fmt.Sprintf("there is no page %d", w.Page), Allowed: fmt.Sprintf("1 to %d", r.Pages)}
+		return nil, refuse("page", unit.Say("1 to %d", r.Pages), "there is no page %d", w.Page)
 	}
 	return out, nil
 }

@@ -3,7 +3,6 @@ package api
 import (
 	"context"
 	"encoding/json"
-	"fmt"
 	"io"
 	"net/http"
 	"slices"
@@ -23,6 +22,7 @@ import (
 
 // Units is the query every route takes whose reply has sentences.
 type Units struct {
+	Spoken
 	Units string `query:"units" enum:"in64,inch,mm" doc:"units of the sentences, and of strings that name none; the shop's when left out"`
 }
 
@@ -75,7 +75,7 @@ func addFile[I any](s *server, who access.Rule, method, path, summary string, sc
 	})
 }
 
-// asker is a request that says its units.
+// asker is a request that says its units or its language.
 type asker interface{ asked() Units }
 
 func (u Units) asked() Units { return u }
@@ -333,7 +333,7 @@ func (s *server) create(ctx context.Context, in *NewGuitar) (Guitar, error) {
 	var v shop.View
 	if guitar.Start(b.Start) == guitar.FromReadings {
 		if b.Design != "" {
-			return Guitar{}, &Fault{Field: "design", Message: "a repair starts from readings, so it has no starting design", Allowed: "leave it out"}
+			return Guitar{}, refuse("design", unit.Say("leave it out"), "a repair starts from readings, so it has no starting design")
 		}
 		v, err = s.shop.NewRepair(ctx, b.Name, texts, style)
 	} else {
@@ -362,7 +362,7 @@ func checkStep(step guitar.Step) error {
 	if slices.Contains(keys, string(step)) {
 		return nil
 	}
-	return &Fault{Field: "step", Message: fmt.Sprintf("there is no step %q", clip(string(step))), Allowed: strings.Join(keys, ", ")}
+	return refuse("step", unit.Plain(strings.Join(keys, ", ")), "there is no step %q", clip(string(step)))
 }
 
 func (s *server) cut(ctx context.Context, in *AskCut) (out CutReply, err error) {
@@ -372,7 +372,7 @@ func (s *server) cut(ctx context.Context, in *AskCut) (out CutReply, err error) 
 			for _, t := range neckset.Tools() {
 				keys = append(keys, t.Key)
 			}
-			return out, &Fault{Field: "tool", Message: fmt.Sprintf("there is no tool %q", clip(in.Tool)), Allowed: strings.Join(keys, ", ")}
+			return out, refuse("tool", unit.Plain(strings.Join(keys, ", ")), "there is no tool %q", clip(in.Tool))
 		}
 	}
 	v, err := s.shop.GuitarWith(ctx, in.ID, in.Tool, in.Judged)
@@ -432,7 +432,7 @@ func (s *server) export(ctx context.Context, in *One) (*file, error) {
 	return &file{Disposition: `attachment; filename="` + v.Guitar.ID + `.json"`, Body: data}, err
 }
 
-func (s *server) exportAll(ctx context.Context, _ *struct{}) (*file, error) {
+func (s *server) exportAll(ctx context.Context, _ *struct{ Spoken }) (*file, error) {
 	data, err := s.shop.ExportAll(ctx)
 	return &file{Disposition: `attachment; filename="shop.json"`, Body: data}, err
 }
@@ -443,7 +443,7 @@ func (s *server) addZip(path, summary, called string, make func(context.Context,
 	op := huma.Operation{Method: http.MethodGet, Path: Prefix + path, Summary: summary, OperationID: name(http.MethodGet, path)}
 	s.guard(&op, access.Member)
 	op.Responses = map[string]*huma.Response{"200": {Description: "OK", Content: map[string]*huma.MediaType{"application/zip": {Schema: &huma.Schema{Type: huma.TypeString, Format: "binary"}}}}}
-	huma.Register(s.api, op, func(ctx context.Context, in *struct{}) (*huma.StreamResponse, error) {
+	huma.Register(s.api, op, func(ctx context.Context, in *struct{ Spoken }) (*huma.StreamResponse, error) {
 		f, err := place.Scratch("")
 		if err != nil {
 			return nil, s.said(ctx, in, err)
@@ -485,26 +485,24 @@ func importsOf(got shop.Taken) Imports {
 	return out
 }
 
-func steps(context.Context, *struct{}) (out Steps, err error) {
+func steps(_ context.Context, in *struct{ Spoken }) (out Steps, err error) {
+	s := in.style()
 	for _, g := range guitar.Guides() {
-		how := g.How
-		if how == nil {
-			how = []string{}
-		}
-		out.Steps = append(out.Steps, StepInfo{string(g.Step), g.Name, g.Question, g.ReadWith, how, g.Caution, describeFields(g.Fields)})
+		out.Steps = append(out.Steps, StepInfo{string(g.Step), g.Name.In(s), g.Question.In(s), g.ReadWith.In(s), said(g.How, s), g.Caution.In(s), describeFields(g.Fields, s)})
 	}
 	for _, t := range neckset.Tools() {
-		out.Tools = append(out.Tools, ToolInfo{t.Key, t.Name, t.PerStroke.MM(), t.Caution})
+		out.Tools = append(out.Tools, ToolInfo{t.Key, t.Name.In(s), t.PerStroke.MM(), t.Caution.In(s)})
 	}
 	return out, nil
 }
 
-func designs(context.Context, *struct{}) (out Designs, err error) {
+func designs(_ context.Context, in *struct{ Spoken }) (out Designs, err error) {
+	s := in.style()
 	for _, b := range guitar.Bases() {
 		v, _ := figures(guitar.DesignFields(), b.Values)
-		out.Designs = append(out.Designs, DesignInfo{b.Key, b.Name, b.About, v})
+		out.Designs = append(out.Designs, DesignInfo{b.Key, b.Name.In(s), b.About.In(s), v})
 	}
-	out.Fields, out.RepairFields = describeFields(guitar.DesignFields()), describeFields(guitar.RepairFields())
+	out.Fields, out.RepairFields = describeFields(guitar.DesignFields(), s), describeFields(guitar.RepairFields(), s)
 	return out, nil
 }
 

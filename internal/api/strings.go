@@ -237,7 +237,7 @@ func IntonationOf(v shop.View, style unit.Style) (IntonationReply, error) {
 		return IntonationReply{}, err
 	}
 	for _, x := range scores {
-		out.Occasions = append(out.Occasions, Occasion{x.Name, x.Map.RMS, x.Map.Worst})
+		out.Occasions = append(out.Occasions, Occasion{x.Name.In(style), x.Map.RMS, x.Map.Worst})
 	}
 	return out, nil
 }

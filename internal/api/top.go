@@ -3,6 +3,7 @@ package api
 import (
 	"context"
 
+	"fairset/craft/body"
 	"fairset/craft/guitar"
 	"fairset/internal/access"
 	"fairset/internal/shop"
@@ -104,13 +105,13 @@ func TopOf(ctx context.Context, sh *shop.Shop, v shop.View, style unit.Style) (T
 		Tilt: got.Tilt.Degrees(), Mean: got.Mean.MM(), Stiffness: got.Stiffness * 1000, Mass: float64(got.Mass) * 1000, Gap: got.Gap.MM(), GapTyped: got.GapAsTyped.MM(),
 		Modes: []TopMode{}, Braces: []BraceState{}, Warnings: warnings(got.Warnings, style)}
 	for _, m := range got.Modes {
-		out.Modes = append(out.Modes, TopMode{float64(m.Frequency), m.Name, m.Parts, float64(m.Mass) * 1000})
+		out.Modes = append(out.Modes, TopMode{float64(m.Frequency), m.Name.In(style), m.Parts, float64(m.Mass) * 1000})
 	}
 	if a := got.Air; a != nil {
 		out.Air = &TopAir{float64(a.Air), float64(a.Low), float64(a.High), got.Depth.MM()}
 	}
 	for _, b := range got.Braces {
-		out.Braces = append(out.Braces, BraceState{b.Name, b.Strain * 1e6, b.Place * 100})
+		out.Braces = append(out.Braces, BraceState{body.Called(b.Name).In(style), b.Strain * 1e6, b.Place * 100})
 	}
 	return out, nil
 }

@@ -10,6 +10,7 @@ import (
 	"fairset/internal/access"
 	"fairset/internal/shop"
 	"fairset/internal/store"
+	"fairset/unit"
 
 	"github.com/spf13/cobra"
 	"golang.org/x/term"
@@ -19,7 +20,7 @@ func (a *app) accountCmd() *cobra.Command {
 	cmd := &cobra.Command{Use: "account", Short: "Who may sign in to the shared shop",
 		Long: "Who may sign in when the shop is shared (fairset serve --share). A PIN or passphrase is asked for, or read from\nstandard input as one line; it is never given as an argument, where others on the machine could read it."}
 	var role string
-	add := &cobra.Command{Use: "add NAME [--role bench|teacher]", Short: "Let somebody in", Args: args(1, 1, "the account's name"),
+	add := &cobra.Command{Use: "add NAME [--role bench|teacher]", Short: "Let somebody in", Args: args(1, 1, "say the account's name"),
 		Example: "  fairset account add \"front desk\" --role teacher\n  fairset account add \"bench 3\"",
 		RunE: func(_ *cobra.Command, in []string) error {
 			return a.useDoor(func(d *access.Door) error {
@@ -33,7 +34,11 @@ func (a *app) accountCmd() *cobra.Command {
 				}
 				acc, err := d.Add(a.ctx, access.Local, in[0], r, secret)
 				if err == nil {
-					a.printf("%s can sign in as a %s.\n", acc.Name, acc.Role)
+					say := unit.Text("%s can sign in as a bench.")
+					if acc.Role == store.Teacher {
+						say = "%s can sign in as a teacher."
+					}
+					a.say("", say, acc.Name)
 				}
 				return err
 			})
@@ -46,15 +51,15 @@ func (a *app) accountCmd() *cobra.Command {
 				for _, x := range all {
 					state := ""
 					if x.Locked {
-						state = "  locked: fairset account unlock " + quoteArg(x.Name)
+						state = "  " + a.style().Say("locked: fairset account unlock %s", quoteArg(x.Name))
 					}
 					a.printf("%-8s %s%s\n", x.Role, x.Name, state)
 				}
 				return err
 			})
 		}}
-	one := func(use, short, say string, do func(d *access.Door, acc store.Account) error) *cobra.Command {
-		return &cobra.Command{Use: use + " NAME", Short: short, Args: args(1, 1, "the account's name"),
+	one := func(use, short string, say unit.Text, do func(d *access.Door, acc store.Account) error) *cobra.Command {
+		return &cobra.Command{Use: use + " NAME", Short: short, Args: args(1, 1, "say the account's name"),
 			RunE: func(_ *cobra.Command, in []string) error {
 				return a.useDoor(func(d *access.Door) error {
 					acc, err := a.account(d, in[0])
@@ -64,7 +69,7 @@ func (a *app) accountCmd() *cobra.Command {
 					if err := do(d, acc); err != nil {
 						return err
 					}
-					a.printf(say+"\n", acc.Name)
+					a.say("", say, acc.Name)
 					return nil
 				})
 			}}
@@ -86,12 +91,12 @@ func (a *app) accountCmd() *cobra.Command {
 
 func (a *app) accountRemoveCmd() *cobra.Command {
 	var erase bool
-	cmd := &cobra.Command{Use: "remove NAME [--erase-photos]", Short: "Remove an account, and its name from everything", Args: args(1, 1, "the account's name"),
+	cmd := &cobra.Command{Use: "remove NAME [--erase-photos]", Short: "Remove an account, and its name from everything", Args: args(1, 1, "say the account's name"),
 		RunE: func(_ *cobra.Command, in []string) error {
 			return a.use("", func(s *shop.Shop) error {
 				people, ok := s.Store.(store.People)
 				if !ok {
-					return &usageError{"a file of guitars keeps no accounts", "--db names a shop's file"}
+					return misused("a file of guitars keeps no accounts", "--db names a shop's file")
 				}
 				d := &access.Door{People: people, Now: s.Now}
 				acc, err := a.account(d, in[0])
@@ -105,16 +110,16 @@ func (a *app) accountRemoveCmd() *cobra.Command {
 				if _, _, err := d.Forget(a.ctx, access.Local, acc.ID); err != nil {
 					return err
 				}
-				a.printf("%s is removed. Readings and guitars stay.\n", acc.Name)
+				a.say("", "%s is removed. Readings and guitars stay.", acc.Name)
 				if !erase {
 					for _, p := range photos {
-						a.printf("Photo %s of guitar %s, %q, stays under the name that tells nothing: fairset photo remove %s %s erases it.\n", p.ID, p.Guitar, p.Alt, p.Guitar, p.ID)
+						a.say("", "Photo %s of guitar %s, %q, stays under the name that tells nothing: fairset photo remove %s %s erases it.", p.ID, p.Guitar, p.Alt, p.Guitar, p.ID)
 					}
 					return nil
 				}
 				n, err := s.ErasePhotos(a.ctx, photos)
 				if err == nil {
-					a.printf("%d photos are erased.\n", n)
+					a.say("", "%d photos are erased.", n)
 				}
 				return err
 			})
@@ -128,7 +133,7 @@ func (a *app) useDoor(do func(d *access.Door) error) error {
 	return a.use("", func(s *shop.Shop) error {
 		people, ok := s.Store.(store.People)
 		if !ok {
-			return &usageError{"a file of guitars keeps no accounts", "--db names a shop's file"}
+			return misused("a file of guitars keeps no accounts", "--db names a shop's file")
 		}
 		return do(&access.Door{People: people, Now: s.Now})
 	})
@@ -144,7 +149,7 @@ func (a *app) account(d *access.Door, name string) (store.Account, error) {
 			return x, nil
 		}
 	}
-	return store.Account{}, &hinted{store.Errorf(store.NotFound, nil, "No account here is called %q.", name), "fairset account list names them"}
+	return store.Account{}, withHint(store.Errorf(store.NotFound, nil, "No account here is called %q.", name), "fairset account list names them")
 }
 
 // secret asks for a PIN or passphrase twice without showing it, or reads one line from what is not a terminal.
@@ -163,16 +168,16 @@ func (a *app) secret(name string) (string, error) {
 		fmt.Fprintln(a.Err)
 		return string(b), err
 	}
-	first, err := ask("PIN or passphrase for " + name + ": ")
+	first, err := ask(a.style().Say("PIN or passphrase for %s: ", name))
 	if err != nil {
 		return "", err
 	}
-	again, err := ask("The same again: ")
+	again, err := ask(a.style().Say("The same again: "))
 	if err != nil {
 		return "", err
 	}
 	if first != again {
-		return "", &usageError{"the two are not the same", "nothing was changed; try again"}
+		return "", misused("the two are not the same", "nothing was changed; try again")
 	}
 	return first, nil
 }

@@ -48,7 +48,7 @@ fairset serve makes copies by itself, and thins out its own as they grow old.`,
 				if err != nil {
 					return err
 				}
-				a.printf("Copied to %s (%s), and read back whole.\n", c.Path, bytesOf(c.Size))
+				a.say("", "Copied to %s (%s), and read back whole.", c.Path, bytesOf(c.Size, a.style()))
 				return nil
 			})
 		},
@@ -77,7 +77,7 @@ func (a *app) copies(dir string) (backup.Folder, error) {
 	if dir == "" {
 		settings, err := os.UserConfigDir()
 		if err != nil {
-			return backup.Folder{}, &usageError{"this system names no place for settings, where copies of the database would be kept: " + err.Error(), "name a folder for them"}
+			return backup.Folder{}, &usageError{unit.Say("this system names no place for settings, where copies of the database would be kept: %v", err), unit.Say("name a folder for them")}
 		}
 		dir = filepath.Join(settings, "fairset", "backups")
 	}
@@ -105,7 +105,7 @@ func (a *app) chosen(word, dir string) (string, error) {
 			return c.Path, nil
 		}
 	}
-	return "", &hinted{store.Errorf(store.NotFound, nil, "There is no copy %s.", word), "fairset backup list names those in " + f.Dir}
+	return "", withHint(store.Errorf(store.NotFound, nil, "There is no copy %s.", word), "fairset backup list names those in %s", f.Dir)
 }
 
 // fromFlag is where copies are looked for.
@@ -126,12 +126,12 @@ func (a *app) backupList() *cobra.Command {
 				return err
 			}
 			if len(all) == 0 {
-				a.printf("No copies in %s yet: fairset backup makes one.\n", f.Dir)
+				a.say("", "No copies in %s yet: fairset backup makes one.", f.Dir)
 				return nil
 			}
-			a.printf("In %s:\n", f.Dir)
+			a.say("", "In %s:", f.Dir)
 			for _, c := range all {
-				a.printf("  %s  %8s  %s\n", c.At.Local().Format("2006-01-02 15:04"), bytesOf(c.Size), c.Name)
+				a.printf("  %s  %8s  %s\n", c.At.Local().Format("2006-01-02 15:04"), bytesOf(c.Size, a.style()), c.Name)
 			}
 			return nil
 		}}
@@ -141,7 +141,7 @@ func (a *app) backupList() *cobra.Command {
 
 func (a *app) backupCheck() *cobra.Command {
 	var from string
-	cmd := &cobra.Command{Use: "check COPY", Short: "Read a copy through and say what is in it; nothing is changed", Args: args(1, 1, "which copy: its file, its name in the list, or latest"),
+	cmd := &cobra.Command{Use: "check COPY", Short: "Read a copy through and say what is in it; nothing is changed", Args: args(1, 1, "say which copy: its file, its name in the list, or latest"),
 		RunE: func(_ *cobra.Command, in []string) error {
 			path, err := a.chosen(in[0], from)
 			if err != nil {
@@ -151,31 +151,34 @@ func (a *app) backupCheck() *cobra.Command {
 			if err != nil {
 				return err
 			}
-			a.printf("%s is whole: %s\n", filepath.Base(path), heldIn(c))
+			a.say("", "%s is whole: %v", filepath.Base(path), contents(c))
 			return nil
 		}}
 	fromFlag(cmd, &from)
 	return cmd
 }
 
-// heldIn says what a copy holds.
-func heldIn(c sqlite.Contents) string {
+// contents are what a copy holds.
+type contents sqlite.Contents
+
+// In says them to a maker.
+func (c contents) In(s unit.Style) string {
 	if c.Older {
-		return fmt.Sprintf("an older program's (schema %d), brought up to date when it is opened.", c.Schema)
+		return s.Say("an older program's (schema %d), brought up to date when it is opened.", c.Schema)
 	}
-	say := fmt.Sprintf("%d guitars, %d entries", c.Guitars+c.Removed, c.Entries)
+	say := s.Say("%d guitars, %d entries", c.Guitars+c.Removed, c.Entries)
 	if !c.Changed.IsZero() {
-		say += ", last changed " + c.Changed.Local().Format("2006-01-02 15:04")
+		say += s.Say(", last changed %s", c.Changed.Local().Format("2006-01-02 15:04"))
 	}
 	if !c.Summed {
-		say += "; no sum stands beside it, so a changed letter would not show"
+		say += s.Say("; no sum stands beside it, so a changed letter would not show")
 	}
 	return say + "."
 }
 
 func (a *app) backupRestore() *cobra.Command {
 	var from string
-	cmd := &cobra.Command{Use: "restore COPY", Short: "Put a copy in the place of the shop's file, which is kept aside", Args: args(1, 1, "which copy: its file, its name in the list, or latest"),
+	cmd := &cobra.Command{Use: "restore COPY", Short: "Put a copy in the place of the shop's file, which is kept aside", Args: args(1, 1, "say which copy: its file, its name in the list, or latest"),
 		Long: `Put a copy in the place of the shop's file. The copy is read through first; the file that is there is kept beside it
 under another name, so nothing is lost. A shop that any program has open, such as fairset serve, is refused.
 Into a database the copy goes only while that is empty: nothing there is ever replaced.`,
@@ -196,9 +199,9 @@ Into a database the copy goes only while that is empty: nothing there is ever re
 			if err != nil {
 				return err
 			}
-			a.printf("The shop is %s again: %s\n", filepath.Base(path), heldIn(r.Contents))
+			a.say("", "The shop is %s again: %v", filepath.Base(path), contents(r.Contents))
 			if r.Aside != "" {
-				a.printf("What was there is kept as %s.\n", r.Aside)
+				a.say("", "What was there is kept as %s.", r.Aside)
 			}
 			return nil
 		}}
@@ -215,23 +218,23 @@ func (a *app) restoreInto(path, db string) error {
 	r, err := move.Restore(a.ctx, path, to)
 	if err := errors.Join(err, to.Close()); err != nil {
 		if store.KindOf(err) == store.Invalid {
-			return &hinted{err, "make an empty database, or a schema of its own in this one, and name that with --db"}
+			return &hinted{err, unit.Say("make an empty database, or a schema of its own in this one, and name that with --db")}
 		}
 		return err
 	}
-	a.printf("The shop in the database %s is %s: %s.\n", to.Name(), filepath.Base(path), strings.Join(r.Moved.Say(), ", "))
+	a.say("", "The shop in the database %s is %s: %s.", to.Name(), filepath.Base(path), phrases(r.Moved.Say()).in(a.style()))
 	return nil
 }
 
 // bytesOf writes a size for people.
-func bytesOf(n int64) string {
+func bytesOf(n int64, s unit.Style) string {
 	switch {
 	case n < 1000:
 		return fmt.Sprintf("%d B", n)
 	case n < 1e6:
 		return fmt.Sprintf("%.0f kB", float64(n)/1e3)
 	}
-	return fmt.Sprintf("%.1f MB", float64(n)/1e6)
+	return s.Decimal(float64(n)/1e6, 1) + " MB"
 }
 
 func (a *app) checkCmd() *cobra.Command {
@@ -248,23 +251,23 @@ func (a *app) checkCmd() *cobra.Command {
 					return err
 				}
 				for _, d := range c.Doubts {
-					word := "look at"
+					say := unit.Text("look at: %s (id %s): %v")
 					if d.Differs {
-						word = "WRONG"
+						say = "WRONG: %s (id %s): %v"
 					}
-					a.para("", fmt.Sprintf("%s: %s (id %s): %s", word, d.Name, d.ID, d.Say.In(a.style())))
+					a.note("", say, d.Name, d.ID, d.Say)
 				}
 				if n := c.Differing(); n > 0 {
-					return &hinted{store.Errorf(store.Damaged, errors.New("figures differ"), "%d of %d guitars are not as they were written.", n, c.Guitars+c.Removed), "fairset backup list names the copies to go back to"}
+					return withHint(store.Errorf(store.Damaged, errors.New("figures differ"), "%d of %d guitars are not as they were written.", n, c.Guitars+c.Removed), "fairset backup list names the copies to go back to")
 				}
-				also := []string{unit.Count(c.Guitars, "guitar", "guitars"), unit.Count(c.Entries, "entry", "entries")}
+				also := []string{a.style().Count(c.Guitars, "%d guitar", "%d guitars"), a.style().Count(c.Entries, "%d entry", "%d entries")}
 				if c.Removed > 0 {
-					also = append(also, fmt.Sprintf("%d taken off the bench", c.Removed))
+					also = append(also, a.style().Say("%d taken off the bench", c.Removed))
 				}
 				if c.Readings > 0 {
-					also = append(also, unit.Count(c.Readings, "reading of the air", "readings of the air"))
+					also = append(also, a.style().Count(c.Readings, "%d reading of the air", "%d readings of the air"))
 				}
-				a.printf("All is well: %s.\n", strings.Join(also, ", "))
+				a.say("", "All is well: %s.", strings.Join(also, ", "))
 				return nil
 			})
 		},

@@ -49,17 +49,17 @@ guitar file. Prices are given with fairset prices or on the shop's page, and dri
 	cmd.RunE = func(_ *cobra.Command, args []string) error {
 		switch {
 		case len(args) == 0 && !class:
-			return &usageError{"say which guitar", "fairset bill GUITAR, or --class for every guitar of the shop"}
+			return misused("say which guitar", "fairset bill GUITAR, or --class for every guitar of the shop")
 		case len(args) > 0 && class:
-			return &usageError{"--class is every guitar of the shop", "leave the names out, or leave --class out"}
+			return misused("--class is every guitar of the shop", "leave the names out, or leave --class out")
 		case asJSON && asCSV:
-			return &usageError{"JSON or CSV, not both", "leave one out"}
+			return misused("JSON or CSV, not both", "leave one out")
 		case of != "" && !slices.Contains(names, of):
-			return &usageError{fmt.Sprintf("there is no table %q", of), "--of takes " + strings.Join(names, ", ")}
+			return &usageError{unit.Say("there is no table %q", of), unit.Say("--of takes %s", strings.Join(names, ", "))}
 		case asCSV && of == "":
-			return &usageError{"CSV is one table at a time", "say which with --of: " + strings.Join(names, ", ")}
+			return &usageError{unit.Say("CSV is one table at a time"), unit.Say("say which with --of: %s", strings.Join(names, ", "))}
 		case asJSON && of != "":
-			return &usageError{"JSON says the whole bill", "leave --of out"}
+			return misused("JSON says the whole bill", "leave --of out")
 		}
 		var vs []shop.View
 		var err error
@@ -75,10 +75,10 @@ guitar file. Prices are given with fairset prices or on the shop's page, and dri
 			return err
 		}
 		if len(vs) == 0 {
-			return &usageError{"there is no guitar in the shop", "fairset new starts one"}
+			return misused("there is no guitar in the shop", "fairset new starts one")
 		}
 		slices.SortStableFunc(vs, func(x, y shop.View) int { return strings.Compare(x.Guitar.Name, y.Guitar.Name) })
-		got, err := api.BillOf(vs, a.style())
+		got, err := api.BillOf(vs, a.speaking(asJSON || asCSV))
 		if err != nil {
 			return err
 		}
@@ -91,7 +91,7 @@ guitar file. Prices are given with fairset prices or on the shop's page, and dri
 }
 
 func (a *app) bill(got api.BillReply, of string, asCSV bool) error {
-	s := a.style()
+	s := a.speaking(asCSV)
 	for i, t := range billTables {
 		if of != "" && of != t.name {
 			continue
@@ -116,11 +116,11 @@ func (a *app) bill(got api.BillReply, of string, asCSV bool) error {
 		}
 		switch t.name {
 		case "items":
-			a.printf("Together %s; %d of %d without a price\n", bill.Money(got.Total, got.Currency), got.Without, len(got.Items))
+			a.say("", "Together %s; %d of %d without a price", bill.Money(got.Total, got.Currency, s), got.Without, len(got.Items))
 		case "parts":
 			a.para("", bill.Allowed().In(s))
 			if len(got.Missing) > 0 {
-				a.para("", "Not in the list, because the design does not give their sizes: "+strings.Join(got.Missing, "; ")+".")
+				a.note("", "Not in the list, because the design does not give their sizes: %s.", strings.Join(got.Missing, "; "))
 			}
 		}
 	}
@@ -128,12 +128,12 @@ func (a *app) bill(got api.BillReply, of string, asCSV bool) error {
 	return nil
 }
 
-func itemRows(b api.BillReply, _ unit.Style) [][]string {
-	out := [][]string{{"what", "how much", "price", "sum"}}
+func itemRows(b api.BillReply, s unit.Style) [][]string {
+	out := [][]string{unit.Texts{"what", "how much", "price", "sum"}.In(s)}
 	for _, i := range b.Items {
-		row := []string{i.Name, i.Say, "no price yet", ""}
+		row := []string{i.Name, i.Say, s.Say("no price yet"), ""}
 		if i.Price != "" {
-			row[2], row[3] = i.Price, fmt.Sprintf("%.2f", i.Cost)
+			row[2], row[3] = i.Price, s.Decimal(i.Cost, 2)
 		}
 		out = append(out, row)
 	}
@@ -141,17 +141,17 @@ func itemRows(b api.BillReply, _ unit.Style) [][]string {
 }
 
 func partRows(b api.BillReply, s unit.Style) [][]string {
-	out := [][]string{{"guitar", "part", "wood", "how many", "rough length", "rough width", "rough thickness", "litres", "board feet"}}
+	out := [][]string{unit.Texts{"guitar", "part", "wood", "how many", "rough length", "rough width", "rough thickness", "litres", "board feet"}.In(s)}
 	for _, p := range b.Parts {
-		out = append(out, []string{p.Guitar, p.Name, p.Wood, strconv.Itoa(p.Count), lengthOf(p.Rough[0]).In(s), lengthOf(p.Rough[1]).In(s), lengthOf(p.Rough[2]).In(s), bill.Volume(p.Litres), bill.Volume(p.BoardFeet)})
+		out = append(out, []string{p.Guitar, p.Name, p.Wood, strconv.Itoa(p.Count), lengthOf(p.Rough[0]).In(s), lengthOf(p.Rough[1]).In(s), lengthOf(p.Rough[2]).In(s), bill.Volume(p.Litres, s), bill.Volume(p.BoardFeet, s)})
 	}
 	return out
 }
 
 func holeRows(b api.BillReply, s unit.Style) [][]string {
-	out := [][]string{{"in the", "hole", "drill", "size", "stop", "how many", "guitars"}}
+	out := [][]string{unit.Texts{"in the‖part, over the holes drilled in it", "hole", "drill", "size", "stop", "how many", "guitars"}.In(s)}
 	for _, h := range b.Holes {
-		stop := "through"
+		stop := s.Say("through")
 		if h.Stop > 0 {
 			stop = lengthOf(h.Stop).In(s)
 		}
@@ -160,8 +160,8 @@ func holeRows(b api.BillReply, s unit.Style) [][]string {
 	return out
 }
 
-func consumableRows(b api.BillReply, _ unit.Style) [][]string {
-	out := [][]string{{"consumable"}}
+func consumableRows(b api.BillReply, s unit.Style) [][]string {
+	out := [][]string{unit.Texts{"consumable"}.In(s)}
 	for _, c := range b.Consumables {
 		out = append(out, []string{c})
 	}

@@ -9,6 +9,7 @@ import (
 	"fairset/internal/api"
 	"fairset/internal/shop"
 	"fairset/printing"
+	"fairset/unit"
 
 	"github.com/spf13/cobra"
 )
@@ -21,7 +22,7 @@ func (a *app) classCmd() *cobra.Command {
 		Use: "class", Short: "Say how every guitar stands: who waits where, who is stuck and what would help",
 		Example: `  fairset class
   fairset class --step drill`,
-		Args: cobra.NoArgs,
+		Args: args(0, 0, ""),
 		RunE: func(*cobra.Command, []string) error {
 			return a.use("", func(s *shop.Shop) error {
 				g, err := s.Glance(a.ctx, pick, 0)
@@ -29,7 +30,7 @@ func (a *app) classCmd() *cobra.Command {
 					return err
 				}
 				if asJSON {
-					return a.json(api.ClassOf(g, a.style()))
+					return a.json(api.ClassOf(g, a.lengths()))
 				}
 				return a.glance(g)
 			})
@@ -43,13 +44,13 @@ func (a *app) classCmd() *cobra.Command {
 
 func (a *app) glance(g class.Glance) error {
 	style := a.style()
-	a.printf("%d guitars, %d stuck, %d finished.\n", g.Count, g.Stuck, g.Finished)
+	a.say("", "%d guitars, %d stuck, %d finished.", g.Count, g.Stuck, g.Finished)
 	for _, group := range g.Groups {
-		a.printf("\n%s\n", group.Name)
+		a.say("\n", group.Name)
 		for _, c := range group.Cards {
 			a.printf("  %s\n", c.Name)
 			for _, t := range c.Troubles {
-				a.para("    ", "Stuck: "+t.Say.In(style)+" "+t.Help.In(style))
+				a.note("    ", "Stuck: %v", unit.Join(t.Say, t.Help))
 			}
 		}
 		for _, n := range g.Needs {
@@ -58,13 +59,13 @@ func (a *app) glance(g class.Glance) error {
 			}
 			var have []string
 			for _, i := range n.Hardware {
-				have = append(have, i.Name+", "+i.Quantity(style))
+				have = append(have, i.Name.In(style)+", "+i.Quantity(style))
 			}
 			for _, h := range n.Holes {
-				have = append(have, "drill "+h.Drill.Said()+" for the "+h.What)
+				have = append(have, style.Say("drill %s for the %v", h.Drill.Said(), h.What))
 			}
-			if have = append(have, n.Consumables...); len(have) > 0 {
-				a.para("  ", "To have ready: "+strings.Join(have, "; ")+".")
+			if have = append(have, n.Consumables.In(style)...); len(have) > 0 {
+				a.note("  ", "To have ready: %s.", strings.Join(have, "; "))
 			}
 		}
 	}
@@ -78,7 +79,7 @@ func (a *app) classCopyCmd() *cobra.Command {
 design is copied as it stands. NAMES is a run such as "Alder 1…12" or "Alder 1 to 12", or names with commas between.`,
 		Example: `  fairset class copy steel-14 "Alder 1 to 12"
   fairset class copy Heron "Birch, Cedar"`,
-		Args: cobra.ExactArgs(2),
+		Args: args(2, 2, "say which design, and the guitars' names"),
 		RunE: func(_ *cobra.Command, args []string) error {
 			return a.use("", func(s *shop.Shop) error {
 				rs, err := s.CopyDesign(a.ctx, args[0], args[1], nil)
@@ -99,7 +100,7 @@ func (a *app) classChangeCmd() *cobra.Command {
 named, and who differs from the rest. With --do it is changed, on all of them or none.`,
 		Example: `  fairset class change action_bass "2.2 mm"
   fairset class change action_bass "2.2 mm" "Alder 1" "Alder 2" --do`,
-		Args: cobra.MinimumNArgs(2),
+		Args: args(2, 1<<16, "say which figure, and what it becomes"),
 	}
 	cmd.Flags().BoolVar(&do, "do", false, "change them")
 	cmd.RunE = func(_ *cobra.Command, args []string) error {
@@ -124,7 +125,7 @@ named, and who differs from the rest. With --do it is changed, on all of them or
 				ids = append(ids, r.Guitar.ID)
 			}
 			if len(ids) == 0 {
-				return &usageError{"there is no guitar that started from a design", "fairset new starts one"}
+				return misused("there is no guitar that started from a design", "fairset new starts one")
 			}
 			cs, err := s.PreviewChange(a.ctx, ids, args[0], args[1], a.style(), a.bench)
 			if err != nil {
@@ -142,12 +143,12 @@ named, and who differs from the rest. With --do it is changed, on all of them or
 				return err
 			}
 			if !do {
-				a.printf("\nNothing was changed; --do changes them.\n")
+				a.say("\n", "Nothing was changed; --do changes them.")
 				return nil
 			}
 			n, err := s.ChangeMany(a.ctx, revisions, args[0], args[1], a.style(), a.bench)
 			if err == nil {
-				a.printf("\nChanged on %d.\n", n)
+				a.say("\n", "Changed on %d.", n)
 			}
 			return err
 		})
@@ -157,34 +158,35 @@ named, and who differs from the rest. With --do it is changed, on all of them or
 
 // changed is one line of a preview.
 func (a *app) changed(c shop.Changed) []string {
+	s := a.style()
 	write := func(text []string) string {
 		if len(text) == 0 {
-			return "not given"
+			return s.Say("not given")
 		}
 		return strings.Join(text, "; ")
 	}
 	var now, will []string
 	for _, v := range c.Now {
-		now = append(now, c.Field.Write(v, a.style()))
+		now = append(now, c.Field.Write(v, s))
 	}
 	for _, v := range c.Will {
-		will = append(will, c.Field.Write(v, a.style()))
+		will = append(will, c.Field.Write(v, s))
 	}
 	out := []string{c.Guitar.Name, write(now)}
 	switch {
 	case c.Refused != "":
-		return append(out, "stays: "+c.Refused)
+		return append(out, s.Say("stays: %v", c.Refused))
 	case c.Same:
-		out = append(out, "has it already")
+		out = append(out, s.Say("has it already"))
 	default:
-		out = append(out, "becomes "+write(will))
+		out = append(out, s.Say("becomes %s", write(will)))
 	}
 	var say []string
 	if c.Diverged {
-		say = append(say, "differs from the rest")
+		say = append(say, s.Say("differs from the rest"))
 	}
 	if c.Begun && !c.Same {
-		say = append(say, "wood has been cut to the old figure")
+		say = append(say, s.Say("wood has been cut to the old figure"))
 	}
 	return append(out, strings.Join(say, "; "))
 }
@@ -196,13 +198,13 @@ func (a *app) classReportCmd() *cobra.Command {
 		Use: "report", Short: "Say what came of the class: passes, misses, time, readings against targets",
 		Example: `  fairset class report --csv
   fairset class report --pdf class.pdf`,
-		Args: cobra.NoArgs,
+		Args: args(0, 0, ""),
 	}
 	cmd.Flags().BoolVar(&asCSV, "csv", false, "as CSV, lengths in millimetres")
 	cmd.Flags().StringVar(&file, "pdf", "", "a file: the report and every guitar's record, to print")
 	cmd.RunE = func(*cobra.Command, []string) error {
 		if asCSV && file != "" {
-			return &usageError{"CSV or PDF, not both", "leave one out"}
+			return misused("CSV or PDF, not both", "leave one out")
 		}
 		return a.use("", func(s *shop.Shop) error {
 			if file != "" {
@@ -244,7 +246,7 @@ func (a *app) classReportCmd() *cobra.Command {
 func (a *app) classLearnedCmd() *cobra.Command {
 	return &cobra.Command{
 		Use: "learned", Short: "Say what the shop's own history teaches, and how much stands behind it",
-		Args: cobra.NoArgs,
+		Args: args(0, 0, ""),
 		RunE: func(*cobra.Command, []string) error {
 			return a.use("", func(s *shop.Shop) error {
 				l, err := s.Learned(a.ctx)
@@ -253,7 +255,7 @@ func (a *app) classLearnedCmd() *cobra.Command {
 				}
 				w := tabwriter.NewWriter(a.Out, 0, 0, 2, ' ', 0)
 				for _, f := range class.Learned(l) {
-					if _, err := io.WriteString(w, strings.Join([]string{f.Name, f.Say.In(a.style()), f.Behind()}, "\t")+"\n"); err != nil {
+					if _, err := io.WriteString(w, strings.Join([]string{f.Name.In(a.style()), f.Say.In(a.style()), f.Behind().In(a.style())}, "\t")+"\n"); err != nil {
 						return err
 					}
 				}

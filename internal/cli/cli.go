@@ -16,6 +16,7 @@ import (
 	"fairset/internal/place"
 	"fairset/internal/shop"
 	"fairset/internal/store"
+	"fairset/language"
 	"fairset/unit"
 
 	"github.com/spf13/cobra"
@@ -52,6 +53,7 @@ type app struct {
 	getenv func(string) string
 
 	db, units, bench string
+	language         language.Code
 	shopUnits        unit.Style // of the shop that was opened
 	ran              bool       // a command has begun: what fails now is not the command line itself
 }
@@ -61,7 +63,11 @@ func Main(ctx context.Context, args []string, s Streams) int {
 	out := &watched{w: s.Out}
 	s.Out = out
 	a := &app{Streams: s, ctx: ctx, getenv: os.Getenv}
+	if err := a.speak(args); err != nil {
+		return a.report(err)
+	}
 	root := a.root()
+	a.translate(root)
 	root.SetArgs(args)
 	root.SetIn(s.In)
 	root.SetOut(s.Out)
@@ -76,7 +82,7 @@ func Main(ctx context.Context, args []string, s Streams) int {
 	if !a.ran {
 		var u *usageError
 		if !errors.As(err, &u) {
-			err = &usageError{first(err.Error()), "fairset --help lists the commands"}
+			err = &usageError{unit.Plain(first(err.Error())), unit.Say("fairset --help lists the commands")}
 		}
 	}
 	return a.report(err)
@@ -104,7 +110,7 @@ from reading to next cut with its risk, from hole to drill.
 			}
 			if a.units != "" {
 				if _, err := unit.ParseStyle(a.units); err != nil {
-					return &usageError{err.Error(), "--units or the variable FAIRSET_UNITS says how lengths are read and written"}
+					return &usageError{unit.Say("units %q: choose in64, inch or mm", a.units), unit.Say("--units or the variable FAIRSET_UNITS says how lengths are read and written")}
 				}
 			}
 			return nil
@@ -112,23 +118,27 @@ from reading to next cut with its risk, from hole to drill.
 		Args: cobra.ArbitraryArgs,
 		RunE: func(cmd *cobra.Command, args []string) error {
 			if len(args) > 0 {
-				hint := "fairset --help lists the commands"
-				if near := cmd.SuggestionsFor(args[0]); len(near) > 0 {
-					hint = "did you mean fairset " + near[0] + "?"
+				hint := unit.Say("fairset --help lists the commands")
+				for far := 2; far > 0; far-- { // the nearest last
+					cmd.SuggestionsMinimumDistance = far
+					if near := cmd.SuggestionsFor(args[0]); len(near) > 0 {
+						hint = unit.Say("did you mean fairset %s?", near[0])
+					}
 				}
-				return &usageError{fmt.Sprintf("there is no command %q", args[0]), hint}
+				return &usageError{unit.Say("there is no command %q", args[0]), hint}
 			}
 			return cmd.Help()
 		},
 	}
-	root.SuggestionsMinimumDistance = 2
 	root.CompletionOptions.HiddenDefaultCmd = true
 	f := root.PersistentFlags()
 	f.StringVar(&a.db, "db", "", "the shop's file, or postgres://USER@HOST/DATABASE (else FAIRSET_DB, else fairset/shop.db among your settings)")
 	f.StringVar(&a.units, "units", "", "in64, inch or mm, to read and write lengths (else FAIRSET_UNITS, else the shop's)")
 	f.StringVar(&a.bench, "bench", "", `who enters, such as "bench 3"`)
+	var tag string // was read by speak
+	f.StringVar(&tag, "language", "", "en or de, to speak (else FAIRSET_LANGUAGE, else the system's language)")
 	root.SetFlagErrorFunc(func(cmd *cobra.Command, err error) error {
-		return &usageError{err.Error(), cmd.CommandPath() + " --help lists what can be given"}
+		return &usageError{flagError(err), unit.Say("%s --help lists what can be given", cmd.CommandPath())}
 	})
 	root.AddCommand(a.photoCmd())
 	root.AddCommand(a.serveCmd(), a.newCmd(), a.listCmd(), a.showCmd(), a.readCmd(), a.cutCmd(), a.undoCmd(), a.historyCmd(),
@@ -139,17 +149,25 @@ from reading to next cut with its risk, from hole to drill.
 }
 
 // usageError is a command line that cannot be used.
-type usageError struct{ say, hint string }
+type usageError struct{ say, hint unit.Phrase }
 
-func (e *usageError) Error() string { return e.say }
+func (e *usageError) Error() string { return e.say.In(unit.Millimetre) }
+
+// misused is a usageError without figures.
+func misused(say, hint unit.Text) error { return &usageError{unit.Say(say), unit.Say(hint)} }
 
 // hinted is an error with what to try.
 type hinted struct {
 	error
-	hint string
+	hint unit.Phrase
 }
 
 func (h *hinted) Unwrap() error { return h.error }
+
+// withHint adds to an error what to try.
+func withHint(err error, try unit.Text, args ...any) error {
+	return &hinted{err, unit.Say(try, args...)}
+}
 
 // rawError is written as it is, and nothing else: the calculation interface promises one JSON object.
 type rawError struct{ body []byte }
@@ -158,12 +176,13 @@ func (e *rawError) Error() string { return string(e.body) }
 
 // report writes an error and returns its exit code.
 func (a *app) report(err error) int {
-	say := func(msg, hint string) {
+	style := a.style()
+	say := func(msg string, hint unit.Phrase) {
 		for _, line := range strings.Split(strings.TrimRight(msg, "\n"), "\n") {
-			fmt.Fprintf(a.Err, "fairset: error: %s\n", line)
+			a.tell("error: %s", line)
 		}
-		if hint != "" {
-			fmt.Fprintf(a.Err, "fairset: hint: %s\n", hint)
+		if !hint.Empty() {
+			a.tell("hint: %v", hint)
 		}
 	}
 	var raw *rawError
@@ -172,17 +191,16 @@ func (a *app) report(err error) int {
 	var re *unit.RangeError
 	var ge *figure.Error
 	var h *hinted
-	hint := ""
+	var hint unit.Phrase
 	if errors.As(err, &h) {
 		hint = h.hint
 	}
-	style := a.style()
 	switch {
 	case errors.As(err, &raw):
 		fmt.Fprintf(a.Err, "%s\n", raw.body)
 		return exitBadInput
 	case errors.As(err, &usage):
-		say(usage.say, usage.hint)
+		say(usage.say.In(style), usage.hint)
 		return exitBadInput
 	case errors.As(err, &problems):
 		say(problems.In(style), flagHint(problems, hint))
@@ -191,31 +209,31 @@ func (a *app) report(err error) int {
 		say(re.In(style), flagHint(guitar.Problems{re}, hint))
 		return exitBadInput
 	case errors.As(err, &ge):
-		say(ge.Error(), hint)
+		say(unit.Explain(ge, style), hint)
 		return exitBadInput
 	case errors.Is(err, context.Canceled):
-		say("stopped", "")
+		say(style.Say("stopped"), unit.Phrase{})
 		return exitOther
 	}
 	var kept *store.Error
-	if errors.As(err, &kept) && kept.Current != nil && !kept.Current.Removed && hint == "" {
-		hint = fmt.Sprintf("fairset history %s shows what was entered", quoteArg(kept.Current.Guitar.Name))
+	if errors.As(err, &kept) && kept.Current != nil && !kept.Current.Removed && hint.Empty() {
+		hint = unit.Say("fairset history %s shows what was entered", quoteArg(kept.Current.Guitar.Name))
 	}
 	code := shop.ExitCode(err)
-	if code == exitNotFound && hint == "" {
-		hint = "fairset list names the guitars"
+	if code == exitNotFound && hint.Empty() {
+		hint = unit.Say("fairset list names the guitars")
 	}
 	say(shop.SentenceIn(err, style), hint)
 	if code == exitOther {
 		// The cause is for whoever reports it.
-		fmt.Fprintf(a.Err, "fairset: cause: %v\n", err)
+		a.tell("cause: %s", err.Error())
 	}
 	return code
 }
 
 // flagHint names the flags of the inputs at fault.
-func flagHint(ps guitar.Problems, hint string) string {
-	if hint != "" || len(ps) == 0 {
+func flagHint(ps guitar.Problems, hint unit.Phrase) unit.Phrase {
+	if !hint.Empty() || len(ps) == 0 {
 		return hint
 	}
 	var flags []string
@@ -225,12 +243,12 @@ func flagHint(ps guitar.Problems, hint string) string {
 		}
 	}
 	if len(flags) == 0 {
-		return ""
+		return unit.Phrase{}
 	}
 	if len(flags) > 4 {
 		flags = append(flags[:4], "…")
 	}
-	return "nothing was saved; look at " + strings.Join(flags, ", ")
+	return unit.Say("nothing was saved; look at %s", strings.Join(flags, ", "))
 }
 
 // flagName is the flag of a field: scale_length is --scale-length.
@@ -244,15 +262,26 @@ func quoteArg(s string) string {
 	return s
 }
 
-// style is the units to read and write in: as asked for, else the shop's.
-func (a *app) style() unit.Style {
+// style is the units to read and write in, as asked for, else the shop's; and the language to speak.
+func (a *app) style() unit.Style { return a.lengths().Speaking(a.language) }
+
+// speaking is style for what people read, and its units in English for what machines do.
+func (a *app) speaking(machine bool) unit.Style {
+	if machine {
+		return a.lengths()
+	}
+	return a.style()
+}
+
+// lengths is style for what machines read, which is English.
+func (a *app) lengths() unit.Style {
 	if st, err := unit.ParseStyle(a.units); err == nil {
 		return st
 	}
 	if a.shopUnits != "" {
-		return a.shopUnits
+		return a.shopUnits.Units()
 	}
-	return store.DefaultSettings().Units
+	return store.DefaultSettings().Units.Units()
 }
 
 // dbPath is the shop's file, or the address of its database; the latter may hold a password and is never shown.
@@ -265,20 +294,19 @@ func (a *app) dbPath() (string, error) {
 	}
 	dir, err := os.UserConfigDir()
 	if err != nil {
-		return "", &usageError{"this system names no place for settings: " + err.Error(), "say where the shop's file is with --db or the variable FAIRSET_DB"}
+		return "", &usageError{unit.Say("this system names no place for settings: %v", err), unit.Say("say where the shop's file is with --db or the variable FAIRSET_DB")}
 	}
 	return filepath.Join(dir, "fairset", "shop.db"), nil
 }
 
-// args requires between lo and hi arguments and says what they are.
-func args(lo, hi int, what string) cobra.PositionalArgs {
+// args requires between lo and hi arguments; what asks for those that lack.
+func args(lo, hi int, what unit.Text) cobra.PositionalArgs {
 	return func(cmd *cobra.Command, args []string) error {
-		hint := "usage: " + cmd.UseLine()
 		switch {
 		case len(args) < lo:
-			return &usageError{"say " + what, hint}
+			return &usageError{unit.Say(what), unit.Say("usage: %s", cmd.UseLine())}
 		case len(args) > hi:
-			return &usageError{fmt.Sprintf("%q is one word too many", args[hi]), hint + `; put a name of several words in quotes`}
+			return &usageError{unit.Say("%q is one word too many", args[hi]), unit.Say("usage: %s; put a name of several words in quotes", cmd.UseLine())}
 		}
 		return nil
 	}

@@ -20,8 +20,18 @@ import (
 	"fairset/internal/store/postgres/pgtest"
 )
 
+// spoken runs the tests in the language that they compare with, whatever the system's.
+type spoken struct{ *testing.M }
+
+func (m spoken) Run() int {
+	for _, name := range []string{"LC_ALL", "LC_MESSAGES", "LANG", "FAIRSET_LANGUAGE"} {
+		os.Unsetenv(name)
+	}
+	return m.M.Run()
+}
+
 func TestMain(m *testing.M) {
-	testscript.Main(m, map[string]func(){
+	testscript.Main(spoken{m}, map[string]func(){
 		"fairset": func() {
 			os.Exit(Main(context.Background(), os.Args[1:], Streams{os.Stdin, os.Stdout, os.Stderr}))
 		},

@@ -24,8 +24,8 @@ func (a *app) climateCmd() *cobra.Command {
 
 // airFields are the figures of a reading on the command line.
 var airFields = []guitar.Field{
-	{Limit: unit.Limit{Field: "temperature", Label: "temperature", Kind: unit.KindTemperature, Min: -20, Max: 60}, Help: "21, 21 C or 70 F", Required: true},
-	{Limit: unit.Limit{Field: "humidity", Label: "relative humidity", Kind: unit.KindPercent, Min: 0.01, Max: 0.99}, Help: "in percent", Required: true},
+	{Limit: unit.Limit{Field: "temperature", Label: unit.Say("temperature"), Kind: unit.KindTemperature, Min: -20, Max: 60}, Help: unit.Say("21, 21 C or 70 F"), Required: true},
+	{Limit: unit.Limit{Field: "humidity", Label: unit.Say("relative humidity"), Kind: unit.KindPercent, Min: 0.01, Max: 0.99}, Help: unit.Say("in percent"), Required: true},
 }
 
 // when reads a time as it is typed: RFC 3339, or date and time by the shop's clock.
@@ -38,7 +38,7 @@ func when(text string) (time.Time, error) {
 	if t, err := time.Parse(time.RFC3339, text); err == nil {
 		return t, nil
 	}
-	return time.Time{}, &usageError{fmt.Sprintf("%q is not a time", text), `write it like "2026-03-02 14:30" or 2026-03-02T14:30:00Z`}
+	return time.Time{}, &usageError{unit.Say("%q is not a time", text), unit.Say(`write it like "2026-03-02 14:30" or 2026-03-02T14:30:00Z`)}
 }
 
 func (a *app) climateAdd() *cobra.Command {
@@ -56,7 +56,7 @@ func (a *app) climateAdd() *cobra.Command {
 				}
 			}
 			return a.use("", func(s *shop.Shop) error {
-				texts, err := given.texts(airFields, "a reading of the air")
+				texts, err := given.texts(airFields, unit.Say("a reading of the air‖a flag does not belong to"))
 				if err != nil {
 					return err
 				}
@@ -70,17 +70,17 @@ func (a *app) climateAdd() *cobra.Command {
 				case err != nil:
 					return err
 				case len(got.Differ) > 0:
-					return &usageError{"there is another reading of that time and place already; it was left as it is", "fairset climate remove takes it away"}
+					return misused("there is another reading of that time and place already; it was left as it is", "fairset climate remove takes it away")
 				case got.Same > 0:
-					a.printf("That reading was here already.\n")
+					a.say("", "That reading was here already.")
 				default:
-					a.printf("Kept: %.0f %% and %s. Wood that settled there would hold %.1f %% of water.\n", r.Humidity, unit.Write(r.Temperature, unit.KindTemperature, a.style()), r.EMC())
+					a.say("", "Kept: %.0f %% and %v. Wood that settled there would hold %.1f %% of water.", r.Humidity, unit.TemperatureC(r.Temperature), r.EMC())
 				}
 				return nil
 			})
 		},
 	}
-	given = fieldsOn(cmd, false, airFields)
+	given = a.fieldsOn(cmd, false, airFields)
 	cmd.Flags().StringVar(&at, "at", "", "when; now if left out")
 	cmd.Flags().StringVar(&place, "place", "", "where, such as bench")
 	return cmd
@@ -90,15 +90,15 @@ func (a *app) climateImport() *cobra.Command {
 	var o climate.Options
 	var dates string
 	cmd := &cobra.Command{
-		Use: "import FILE", Short: "Take in the CSV file of any logger; nothing is doubled", Args: args(1, 1, "which file; - is standard input"),
+		Use: "import FILE", Short: "Take in the CSV file of any logger; nothing is doubled", Args: args(1, 1, "say which file; - is standard input"),
 		Example: "  fairset climate import logger.csv --place \"wood store\"\n  fairset climate import logger.csv --dates day --temperature-unit c",
 		RunE: func(_ *cobra.Command, args []string) error {
 			o.Dates = climate.Order(dates)
 			if dates != "" && o.Dates != climate.DayFirst && o.Dates != climate.MonthFirst {
-				return &usageError{fmt.Sprintf("--dates is %q", dates), "choose day or month"}
+				return &usageError{unit.Say("--dates is %q", dates), unit.Say("choose day or month")}
 			}
 			if o.Unit != "" && o.Unit != "c" && o.Unit != "f" {
-				return &usageError{fmt.Sprintf("--temperature-unit is %q", o.Unit), "choose c or f"}
+				return &usageError{unit.Say("--temperature-unit is %q", o.Unit), unit.Say("choose c or f")}
 			}
 			data, err := a.readFile(args[0])
 			if err != nil {
@@ -107,21 +107,23 @@ func (a *app) climateImport() *cobra.Command {
 			return a.use("", func(s *shop.Shop) error {
 				got, err := s.ImportClimate(a.ctx, data, o)
 				if q, asks := shop.AskedOf(err); asks {
-					flag := map[string]string{"dates": "--dates day or --dates month", "unit": "--temperature-unit c or --temperature-unit f"}[q.Option]
-					return &hinted{err, "nothing was taken in; give " + flag}
+					if q.Option == "dates" {
+						return withHint(err, "nothing was taken in; give --dates day or --dates month")
+					}
+					return withHint(err, "nothing was taken in; give --temperature-unit c or --temperature-unit f")
 				}
 				if err != nil {
 					return err
 				}
 				for _, n := range got.Notes {
-					a.para("", n)
+					a.para("", n.In(a.style()))
 				}
-				a.printf("%d readings taken in, %d here already or twice in the file, %d that differ from one here kept out, %d lines not understood.\n", got.Added, got.Same+got.Doubles, len(got.Differ), len(got.Bad))
+				a.say("", "%d readings taken in, %d here already or twice in the file, %d that differ from one here kept out, %d lines not understood.", got.Added, got.Same+got.Doubles, len(got.Differ), len(got.Bad))
 				for _, r := range got.Differ {
-					a.printf("  differs: %s %s %.1f °C %.1f %%\n", r.At.Local().Format("2006-01-02 15:04:05"), r.Place, r.Temperature, r.Humidity)
+					a.say("  ", "differs: %s %s %.1f °C %.1f %%", r.At.Local().Format("2006-01-02 15:04:05"), r.Place, r.Temperature, r.Humidity)
 				}
 				for _, b := range got.Bad {
-					a.printf("  line %d: %s: %s\n", b.Line, b.Why, b.Text)
+					a.say("  ", "line %d: %v: %s", b.Line, b.Why, b.Text)
 				}
 				return nil
 			})
@@ -153,28 +155,28 @@ func (a *app) climateShow() *cobra.Command {
 				}
 				*t.into = at
 			}
-			return a.use("", func(s *shop.Shop) error {
-				v, err := s.Climate(a.ctx, ask)
+			return a.use("", func(sh *shop.Shop) error {
+				v, err := sh.Climate(a.ctx, ask)
 				if err != nil {
 					return err
 				}
 				if len(v.Points) == 0 {
-					a.printf("No readings yet.\n")
+					a.say("", "No readings yet.")
 					return nil
 				}
-				x, last := v.Summary, v.Points[len(v.Points)-1]
-				temperature := func(c float64) string { return unit.Write(c, unit.KindTemperature, a.style()) }
+				x, last, s := v.Summary, v.Points[len(v.Points)-1], a.style()
 				if v.Place != "" {
 					a.printf("%s\n", v.Place)
 				}
-				a.para("  ", fmt.Sprintf("%d readings, the last %.0f %% and %s. In the band of %.0f to %.0f %% (common practice) %.0f %% of the time, drier %.0f %%, damper %.0f %%; from %.0f to %.0f %%.",
-					x.Count, last.Humidity, temperature(last.Temperature), v.Band.Low, v.Band.High, x.Inside*100, x.Drier*100, x.Damper*100, x.Low, x.High))
-				a.para("  ", fmt.Sprintf("Wood that settled there would hold %.1f %% of water; a bare top of %s holds about %.1f %% by now, by an order of magnitude.", last.EMC, v.Thickness.In(a.style()), last.Behind))
+				a.note("  ", "%d readings, the last %.0f %% and %v. In the band of %.0f to %.0f %% (common practice) %.0f %% of the time, drier %.0f %%, damper %.0f %%; from %.0f to %.0f %%.",
+					x.Count, last.Humidity, unit.TemperatureC(last.Temperature), v.Band.Low, v.Band.High, x.Inside*100, x.Drier*100, x.Damper*100, x.Low, x.High)
+				a.note("  ", "Wood that settled there would hold %.1f %% of water; a bare top of %v holds about %.1f %% by now, by an order of magnitude.", last.EMC, v.Thickness, last.Behind)
 				w := tabwriter.NewWriter(a.Out, 0, 4, 2, ' ', 0)
-				fmt.Fprintf(w, "  time\thumidity\ttemperature\twood would come to\twood behind it\n")
+				a.columns(w, "time", "humidity", "temperature", "wood would come to", "wood behind it")
 				for i := max(0, len(v.Points)-rows); i < len(v.Points); i++ {
 					p := v.Points[i]
-					fmt.Fprintf(w, "  %s\t%.1f %%\t%s\t%.1f %%\t%.1f %%\n", p.At.Local().Format("2006-01-02 15:04"), p.Humidity, temperature(p.Temperature), p.EMC, p.Behind)
+					percent := func(x float64) string { return s.Decimal(x, 1) + " %" }
+					fmt.Fprintf(w, "  %s\t%s\t%s\t%s\t%s\n", p.At.Local().Format("2006-01-02 15:04"), percent(p.Humidity), unit.TemperatureC(p.Temperature).In(s), percent(p.EMC), percent(p.Behind))
 				}
 				return w.Flush()
 			})
@@ -209,7 +211,7 @@ func (a *app) climateExport() *cobra.Command {
 func (a *app) climateRemove() *cobra.Command {
 	var place string
 	cmd := &cobra.Command{
-		Use: "remove TIME", Short: "Take a reading away that was typed wrong", Args: args(1, 1, `when it was, such as "2026-03-02 14:30"`),
+		Use: "remove TIME", Short: "Take a reading away that was typed wrong", Args: args(1, 1, `say when it was, such as "2026-03-02 14:30"`),
 		RunE: func(_ *cobra.Command, args []string) error {
 			at, err := when(args[0])
 			if err != nil {
@@ -219,7 +221,7 @@ func (a *app) climateRemove() *cobra.Command {
 				if err := s.RemoveClimate(a.ctx, at, place); err != nil {
 					return err
 				}
-				a.printf("The reading was taken away.\n")
+				a.say("", "The reading was taken away.")
 				return nil
 			})
 		},

@@ -23,9 +23,9 @@ any spreadsheet. Accounts are in neither; a copy of the shop (fairset backup) ho
 			if photos {
 				switch {
 				case tables:
-					return &usageError{"--photos and --tables are two different files", "give one of them"}
+					return misused("--photos and --tables are two different files", "give one of them")
 				case len(args) > 0:
-					return &usageError{"--photos writes the whole shop", "leave the guitar out; fairset photo save writes one photo"}
+					return misused("--photos writes the whole shop", "leave the guitar out; fairset photo save writes one photo")
 				}
 				return a.use("", func(s *shop.Shop) error {
 					return a.writeTo(out, func(w io.Writer) error { return s.ExportAlbum(a.ctx, w) })
@@ -33,7 +33,7 @@ any spreadsheet. Accounts are in neither; a copy of the shop (fairset backup) ho
 			}
 			if tables {
 				if len(args) > 0 {
-					return &usageError{"--tables writes the whole shop", "leave the guitar out"}
+					return misused("--tables writes the whole shop", "leave the guitar out")
 				}
 				return a.use("", func(s *shop.Shop) error {
 					return a.writeTo(out, func(w io.Writer) error { return s.WriteTables(a.ctx, w) })
@@ -64,7 +64,7 @@ any spreadsheet. Accounts are in neither; a copy of the shop (fairset backup) ho
 
 func (a *app) importCmd() *cobra.Command {
 	return &cobra.Command{
-		Use: "import FILE", Short: "Take in a guitar file, a shop file or a zip with photos; nothing is overwritten", Args: args(1, 1, "which file; - is standard input"),
+		Use: "import FILE", Short: "Take in a guitar file, a shop file or a zip with photos; nothing is overwritten", Args: args(1, 1, "say which file; - is standard input"),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			album, size, err := openAlbum(args[0])
 			if err != nil {
@@ -84,26 +84,26 @@ func (a *app) importCmd() *cobra.Command {
 					got, err = s.Import(a.ctx, data)
 				}
 				if err != nil && len(got.Guitars) == 0 {
-					return &hinted{err, "nothing was imported"}
+					return withHint(err, "nothing was imported")
 				}
 				for _, i := range got.Guitars {
 					name, id := i.Record.Guitar.Name, i.Record.Guitar.ID
 					switch i.Outcome {
 					case store.Skipped:
-						a.printf("%s is here already, entry for entry (id %s).\n", name, id)
+						a.say("", "%s is here already, entry for entry (id %s).", name, id)
 					case store.Restored:
-						a.printf("%s was put away here; it is back (id %s).\n", name, id)
+						a.say("", "%s was put away here; it is back (id %s).", name, id)
 					case store.Copied:
-						a.printf("%s was added beside a different guitar that has its id %s; it is now %s.\n", name, i.Was, id)
+						a.say("", "%s was added beside a different guitar that has its id %s; it is now %s.", name, i.Was, id)
 					default:
-						a.printf("%s was added (id %s).\n", name, id)
+						a.say("", "%s was added (id %s).", name, id)
 					}
 				}
 				if err == nil && got.HadAir {
-					a.printf("Of the air %d readings were added, %d were here already, %d differ from one here and were left out.\n", got.Air.Added, got.Air.Same, len(got.Air.Differ))
+					a.say("", "Of the air %d readings were added, %d were here already, %d differ from one here and were left out.", got.Air.Added, got.Air.Same, len(got.Air.Differ))
 				}
 				if album != nil {
-					a.printf("%d photos were added.\n", got.Photos)
+					a.say("", "%d photos were added.", got.Photos)
 				}
 				return err
 			})

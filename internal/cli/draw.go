@@ -1,13 +1,12 @@
 package cli
 
 import (
-	"fmt"
-
 	"fairset/craft/guitar"
 	"fairset/drawing"
 	"fairset/drawing/svg"
 	"fairset/internal/shop"
 	"fairset/sheet"
+	"fairset/unit"
 
 	"github.com/spf13/cobra"
 )
@@ -16,11 +15,11 @@ func (a *app) drawCmd() *cobra.Command {
 	var view, out string
 	var heights float64
 	cmd := &cobra.Command{
-		Use: "draw GUITAR --view VIEW [--out FILE.svg]", Short: "Draw a guitar as SVG", Args: args(1, 1, "which guitar"),
+		Use: "draw GUITAR --view VIEW [--out FILE.svg]", Short: "Draw a guitar as SVG", Args: args(1, 1, "say which guitar"),
 		Example: "  fairset draw Heron --view heel --out heel.svg",
 		RunE: func(cmd *cobra.Command, args []string) error {
 			if heights < 1 || heights > 20 || heights != heights {
-				return &usageError{fmt.Sprintf("heights cannot be drawn %g times", heights), "--heights takes 1 to 20"}
+				return &usageError{unit.Say("heights cannot be drawn %g times", heights), unit.Say("--heights takes 1 to 20")}
 			}
 			return a.useOne(args[0], func(_ *shop.Shop, v shop.View) error {
 				s, err := a.sheet(v, view, heights)
@@ -48,20 +47,20 @@ func (a *app) sheet(v shop.View, view string, heights float64) (*drawing.Sheet, 
 	switch view {
 	case "side":
 		if v.Bench.Aim.Target == nil {
-			return nil, &usageError{"a repair has no design to draw from the side", "try --view heel or --view progress"}
+			return nil, misused("a repair has no design to draw from the side", "try --view heel or --view progress")
 		}
 		return sheet.SideView(guitar.Build(d), *v.Bench.Aim.Target, sheet.SideOptions{Style: a.style(), Exaggeration: heights,
 			HeelHeight: d.Length("heel_height"), Frets: d.Count("frets"), LeftHanded: left}), nil
 	case "heel":
 		if v.Bench.Cut == nil {
-			return nil, &usageError{"no cut is planned yet", "read the lean and where the neck points first"}
+			return nil, misused("no cut is planned yet", "read the lean and where the neck points first")
 		}
-		return sheet.HeelFace(guitar.Heel(d), v.Bench.Cut.Cut.Planned, sheet.HeelOptions{Style: a.style(), TenonWidth: d.Length("tenon_width"), LeftHanded: left, Title: "Cut now"}), nil
+		return sheet.HeelFace(guitar.Heel(d), v.Bench.Cut.Cut.Planned, sheet.HeelOptions{Style: a.style(), TenonWidth: d.Length("tenon_width"), LeftHanded: left, Title: a.style().Say("Cut now")}), nil
 	case "progress":
 		if len(v.Bench.Readings) == 0 {
-			return nil, &usageError{"nothing has been read yet", "fairset read " + quoteArg(v.Guitar.Name) + " lean --help"}
+			return nil, &usageError{unit.Say("nothing has been read yet"), unit.Plain("fairset read " + quoteArg(v.Guitar.Name) + " lean --help")}
 		}
-		return sheet.Progress(points(v.Bench), sheet.Aim{Gap: v.Bench.Aim.GapOnFrets, GapTolerance: d.Length("gap_tolerance"), OffsetTolerance: d.Length("offset_tolerance")},
+		return sheet.Progress(points(v.Bench, a.style()), sheet.Aim{Gap: v.Bench.Aim.GapOnFrets, GapTolerance: d.Length("gap_tolerance"), OffsetTolerance: d.Length("offset_tolerance")},
 			sheet.ProgressOptions{Style: a.style()}), nil
 	}
 	if v.Guitar.Start == guitar.FromDesign {
@@ -69,18 +68,18 @@ func (a *app) sheet(v shop.View, view string, heights float64) (*drawing.Sheet, 
 			return s, err
 		}
 	}
-	return nil, &usageError{fmt.Sprintf("there is no view %q", view), "the views are side, heel, progress, pull, saddle, cents, board, nut and strung; a repair has the first three"}
+	return nil, &usageError{unit.Say("there is no view %q", view), unit.Say("the views are side, heel, progress, pull, saddle, cents, board, nut and strung; a repair has the first three")}
 }
 
 // points gathers readings taken between the same passes.
-func points(b guitar.Bench) []sheet.ProgressPoint {
+func points(b guitar.Bench, s unit.Style) []sheet.ProgressPoint {
 	var out []sheet.ProgressPoint
 	for _, r := range b.Readings {
 		var p *sheet.ProgressPoint
-		if n := len(out); n > 0 && out[n-1].Label == label(r.Passes) && !(r.Step == guitar.StepLean && out[n-1].HasGap) && !(r.Step == guitar.StepPoint && out[n-1].HasOffset) {
+		if n := len(out); n > 0 && out[n-1].Label == label(r.Passes, s) && !(r.Step == guitar.StepLean && out[n-1].HasGap) && !(r.Step == guitar.StepPoint && out[n-1].HasOffset) {
 			p = &out[n-1]
 		} else {
-			out = append(out, sheet.ProgressPoint{Label: label(r.Passes)})
+			out = append(out, sheet.ProgressPoint{Label: label(r.Passes, s)})
 			p = &out[len(out)-1]
 		}
 		if r.Step == guitar.StepLean {
@@ -92,9 +91,9 @@ func points(b guitar.Bench) []sheet.ProgressPoint {
 	return out
 }
 
-func label(passes int) string {
+func label(passes int, s unit.Style) string {
 	if passes == 0 {
-		return "start"
+		return s.Say("start‖of the work")
 	}
-	return fmt.Sprintf("pass %d", passes)
+	return s.Say("pass %d", passes)
 }

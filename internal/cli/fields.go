@@ -1,7 +1,6 @@
 package cli
 
 import (
-	"fmt"
 	"slices"
 	"strings"
 
@@ -20,7 +19,8 @@ type fieldFlags struct {
 }
 
 // fieldsOn gives a command a flag for every field. A key that several lists share is one flag.
-func fieldsOn(cmd *cobra.Command, hidden bool, lists ...[]guitar.Field) *fieldFlags {
+func (a *app) fieldsOn(cmd *cobra.Command, hidden bool, lists ...[]guitar.Field) *fieldFlags {
+	s := unit.Millimetre.Speaking(a.language)
 	cmd.Flags().SortFlags = false // the order of the form
 	f := &fieldFlags{cmd.Flags(), map[string]*[]string{}}
 	for _, fields := range lists {
@@ -32,7 +32,7 @@ func fieldsOn(cmd *cobra.Command, hidden bool, lists ...[]guitar.Field) *fieldFl
 			f.values[x.Field] = v
 			name := flagName(x.Field)[2:]
 			// Not a comma list: in many places the comma is the decimal point.
-			f.set.Var(&typed{v, placeholder(x)}, name, usage(x))
+			f.set.Var(&typed{v, placeholder(x).In(s)}, name, usage(x, s))
 			f.set.Lookup(name).Hidden = hidden
 		}
 	}
@@ -54,58 +54,57 @@ func (t *typed) String() string {
 	return strings.Join(*t.list, ", ")
 }
 
-func placeholder(f guitar.Field) string {
+func placeholder(f guitar.Field) unit.Text {
 	switch f.Kind {
 	case unit.KindLength:
-		return "length"
+		return "length‖what a flag takes"
 	case unit.KindAngle:
-		return "degrees"
+		return "degrees‖what a flag takes"
 	case unit.KindForce:
-		return "newtons"
+		return "newtons‖what a flag takes"
 	case unit.KindTemperature:
-		return "temperature"
+		return "temperature‖what a flag takes"
 	case unit.KindPercent:
-		return "percent"
+		return "percent‖what a flag takes"
 	case unit.KindCents:
-		return "cents"
+		return "cents‖what a flag takes"
 	case unit.KindChoice:
-		return "word"
+		return "word‖what a flag takes"
 	case unit.KindText:
-		return "text"
+		return "text‖what a flag takes"
 	}
-	return "number"
+	return "number‖what a flag takes"
 }
 
-// usage says of one field what a command's help must.
-func usage(f guitar.Field) string {
-	s := f.Label
+// usage says of one field what a command's help must, in millimetres.
+func usage(f guitar.Field, s unit.Style) string {
+	say := f.Label.In(s)
 	if len(f.Choices) > 0 {
 		var keys []string
 		for _, c := range f.Choices {
 			keys = append(keys, c.Key)
 		}
-		s += ": " + strings.Join(keys, ", ")
+		say += ": " + strings.Join(keys, ", ")
 	}
-	a := f.Allowed(unit.Millimetre)
+	a := f.Allowed(s)
 	if f.Kind == unit.KindLength && a != "" {
 		// Not rounded as figures at the bench are: the least graduation is far below what they show.
-		a = unit.Length(f.Min).Edit(unit.Millimetre) + " to " + unit.Length(f.Max).Edit(unit.Millimetre)
+		a = s.Say("%s to %s", unit.Length(f.Min).Edit(s), unit.Length(f.Max).Edit(s))
 	}
-	if a != "" {
-		s += " (" + a
-		if f.Flat {
-			s += ", or flat"
-		}
-		s += ")"
+	switch {
+	case a != "" && f.Flat:
+		say += " (" + s.Say("%s, or flat", a) + ")"
+	case a != "":
+		say += " (" + a + ")"
 	}
 	if f.Many {
-		s += "; again for each"
+		say += s.Say("; again for each")
 	}
-	return s
+	return say
 }
 
 // texts returns what was given, by field key; it refuses a flag that none of these fields has.
-func (f *fieldFlags) texts(fields []guitar.Field, what string) (map[string][]string, error) {
+func (f *fieldFlags) texts(fields []guitar.Field, what unit.Phrase) (map[string][]string, error) {
 	out := map[string][]string{}
 	var keys []string
 	for _, x := range fields {
@@ -128,7 +127,7 @@ func (f *fieldFlags) texts(fields []guitar.Field, what string) (map[string][]str
 		for _, k := range keys {
 			flags = append(flags, flagName(k))
 		}
-		return nil, &usageError{fmt.Sprintf("%s does not belong to %s", flagName(stray[0]), what), "it takes " + strings.Join(flags, ", ")}
+		return nil, &usageError{unit.Say("%s does not belong to %v", flagName(stray[0]), what), unit.Say("it takes %s", strings.Join(flags, ", "))}
 	}
 	return out, nil
 }

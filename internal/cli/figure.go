@@ -15,19 +15,16 @@ import (
 
 func (a *app) figureCmd() *cobra.Command {
 	var list, schema, example bool
-	var topics strings.Builder
-	for _, t := range figure.Topics() {
-		fmt.Fprintf(&topics, "\n  %-9s %s", t.Name, t.Summary)
-	}
 	cmd := &cobra.Command{
 		Use: "figure TOPIC < in.json > out.json", Short: "Work out one sum: a JSON object in, a JSON object out",
 		Long: `Work out one sum by itself: a JSON object on standard input, a JSON object on standard output. An input
 that cannot be used gives exit code 2, a JSON object on standard error that names the field, and nothing
 on standard output.
 
-Topics:` + topics.String(),
-		Example: "  fairset figure frets --example > in.json\n  fairset figure frets < in.json > out.json",
-		Args:    args(0, 1, "which topic"),
+Topics:`,
+		Annotations: map[string]string{topicsAfter: "yes"},
+		Example:     "  fairset figure frets --example > in.json\n  fairset figure frets < in.json > out.json",
+		Args:        args(0, 1, ""),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			if list {
 				for _, t := range figure.Topics() {
@@ -36,7 +33,7 @@ Topics:` + topics.String(),
 				return nil
 			}
 			if len(args) == 0 {
-				return &usageError{"say which topic", "fairset figure --list names them"}
+				return misused("say which topic", "fairset figure --list names them")
 			}
 			var out []byte
 			var err error
@@ -73,6 +70,19 @@ Topics:` + topics.String(),
 	return cmd
 }
 
+// topicsAfter marks a command whose description ends in the list of topics.
+const topicsAfter = "topics"
+
+// topicList lists the topics with what they are about, which say puts into a language.
+func topicList(say func(*string)) string {
+	var b strings.Builder
+	for _, t := range figure.Topics() {
+		say(&t.Summary)
+		fmt.Fprintf(&b, "\n  %-9s %s", t.Name, t.Summary)
+	}
+	return b.String()
+}
+
 func (a *app) schemaCmd() *cobra.Command {
 	return &cobra.Command{
 		Use: "schema", Short: "Print JSON Schema of the guitar file", Args: args(0, 0, ""),
@@ -87,7 +97,7 @@ func (a *app) versionCmd() *cobra.Command {
 	return &cobra.Command{
 		Use: "version", Short: "Say which fairset this is", Args: args(0, 0, ""),
 		RunE: func(*cobra.Command, []string) error {
-			a.printf("fairset %s, guitar file version %d\n", version(), guitar.FileVersion)
+			a.say("", "fairset %s, guitar file version %d", version(), guitar.FileVersion)
 			return nil
 		},
 	}
@@ -97,7 +107,8 @@ func (a *app) licencesCmd() *cobra.Command {
 	return &cobra.Command{
 		Use: "licences", Short: "Show the licence of the letters that sheets are printed with", Args: args(0, 0, ""),
 		RunE: func(*cobra.Command, []string) error {
-			a.printf("Printed sheets carry letters of Liberation Sans, under the licence below. The licences of the\nlibraries built in lie beside every program that is handed out.\n\n%s\n", strings.TrimSpace(face.License))
+			a.say("", "Printed sheets carry letters of Liberation Sans, under the licence below. The licences of the\nlibraries built in lie beside every program that is handed out.")
+			a.printf("\n%s\n", strings.TrimSpace(face.License))
 			return nil
 		},
 	}

@@ -56,7 +56,7 @@ func (a *app) find(s *shop.Shop, arg string) (shop.View, error) {
 		return shop.View{}, err
 	}
 	if len(vs) != 1 {
-		return shop.View{}, &guitar.FileError{Why: fmt.Sprintf("%s holds %d guitars; fairset import takes them into the shop", arg, len(vs))}
+		return shop.View{}, &guitar.FileError{Why: unit.Say("%s holds %d guitars; fairset import takes them into the shop", arg, len(vs))}
 	}
 	return vs[0], nil
 }
@@ -73,7 +73,7 @@ readings alone. With --out it becomes a guitar file; without, it goes into the s
   fairset new Heron --design steel-14 --scale-length "25 1/2 in"
   fairset new --design nylon-12 --out plan.json
   fairset new Tern --from-readings --scale-length 648 --saddle-distance 291 --action-bass-now 3.9 --action-treble-now 3.4`,
-		Args: args(0, 1, "a name"),
+		Args: args(0, 1, ""),
 	}
 	f := cmd.Flags()
 	f.StringVar(&design, "design", "", "starting design; --list names them")
@@ -81,23 +81,23 @@ readings alone. With --out it becomes a guitar file; without, it goes into the s
 	f.BoolVar(&list, "list", false, "name the starting designs")
 	f.BoolVar(&repair, "from-readings", false, "start a repair: no design, only what is there")
 	f.BoolVar(&asJSON, "json", false, "say the result as JSON")
-	ff := fieldsOn(cmd, false, guitar.DesignFields(), guitar.RepairFields())
+	ff := a.fieldsOn(cmd, false, guitar.DesignFields(), guitar.RepairFields())
 	cmd.RunE = func(cmd *cobra.Command, args []string) error {
 		if list {
 			w := tabwriter.NewWriter(a.Out, 0, 4, 2, ' ', 0)
 			for _, b := range guitar.Bases() {
-				fmt.Fprintf(w, "%s\t%s. %s\n", b.Key, b.Name, b.About)
+				fmt.Fprintf(w, "%s\t%s\n", b.Key, a.style().Say("%v. %v", b.Name, b.About))
 			}
 			return w.Flush()
 		}
-		fields, what := guitar.DesignFields(), "a design"
+		fields, what := guitar.DesignFields(), unit.Say("a design‖a flag does not belong to")
 		switch {
 		case repair && design != "":
-			return &usageError{"--design and --from-readings are two different starts", "a repair has no starting design: leave --design out"}
+			return misused("--design and --from-readings are two different starts", "a repair has no starting design: leave --design out")
 		case repair:
-			fields, what = guitar.RepairFields(), "a repair"
+			fields, what = guitar.RepairFields(), unit.Say("a repair‖a flag does not belong to")
 		case design == "":
-			return &usageError{"say which starting design with --design", "fairset new --list names them; a repair starts with --from-readings"}
+			return misused("say which starting design with --design", "fairset new --list names them; a repair starts with --from-readings")
 		}
 		name := design
 		switch {
@@ -107,7 +107,7 @@ readings alone. With --out it becomes a guitar file; without, it goes into the s
 			name = "repair"
 		}
 		if len(args) == 0 && out == "" {
-			return &usageError{"say what the guitar is called", `fairset new "Heron" --design ` + design}
+			return &usageError{unit.Say("say what the guitar is called"), unit.Plain(`fairset new "Heron" --design ` + design)}
 		}
 		texts, err := ff.texts(fields, what)
 		if err != nil {
@@ -128,9 +128,10 @@ readings alone. With --out it becomes a guitar file; without, it goes into the s
 				return err
 			}
 			if asJSON {
-				return a.json(api.Describe(v, a.style()))
+				return a.json(api.Describe(v, a.lengths()))
 			}
-			a.printf("%s is in the shop, id %s.\n\n", v.Guitar.Name, v.Guitar.ID)
+			a.say("", "%s is in the shop, id %s.", v.Guitar.Name, v.Guitar.ID)
+			a.printf("\n")
 			a.target(v)
 			a.next(v)
 			return nil
@@ -168,7 +169,7 @@ func (a *app) newFile(name, design string, texts map[string][]string, repair boo
 	if out != "-" {
 		if old, err := os.ReadFile(out); err == nil {
 			if gs, err := guitar.Decode(old); err == nil && len(gs) == 1 && len(gs[0].Log) > 0 {
-				return &usageError{fmt.Sprintf("%s already holds %q with %d entries, which would be lost", out, gs[0].Name, len(gs[0].Log)), "choose another name with --out"}
+				return &usageError{unit.Say("%s already holds %q with %d entries, which would be lost", out, gs[0].Name, len(gs[0].Log)), unit.Say("choose another name with --out")}
 			}
 		}
 	}
@@ -180,7 +181,7 @@ func missing(fields []guitar.Field, v guitar.Values) error {
 	var ps guitar.Problems
 	for _, f := range fields {
 		if f.Required && !v.Has(f.Field) {
-			ps = append(ps, &unit.RangeError{Limit: f.Limit, Got: "left empty", Why: "this one is needed"})
+			ps = append(ps, &unit.RangeError{Limit: f.Limit, Found: unit.Say("left empty"), Why: unit.Say("this one is needed")})
 		}
 	}
 	if len(ps) > 0 {
@@ -202,22 +203,25 @@ func (a *app) listCmd() *cobra.Command {
 				if asJSON {
 					out := api.Guitars{Guitars: []api.Summary{}}
 					for _, v := range vs {
-						out.Guitars = append(out.Guitars, api.Summarise(v, a.style()))
+						out.Guitars = append(out.Guitars, api.Summarise(v, a.lengths()))
 					}
 					return a.json(out)
 				}
 				if len(vs) == 0 {
-					a.printf("No guitars yet. fairset new --list names the starting designs.\n")
+					a.say("", "No guitars yet. fairset new --list names the starting designs.")
 					return nil
 				}
 				w := tabwriter.NewWriter(a.Out, 0, 4, 2, ' ', 0)
 				for _, v := range vs {
-					sum := api.Summarise(v, a.style())
-					wait := sum.WaitingName
-					if sum.Stuck != "" {
-						wait += " (" + sum.Stuck + ")"
+					step := unit.Text("finished")
+					if g, ok := guitar.FindGuide(v.Bench.Waiting); ok {
+						step = g.Name
 					}
-					fmt.Fprintf(w, "%s\t%s\t%s\n", sum.ID, sum.Name, wait)
+					wait := step.In(a.style())
+					if stuck := v.Bench.Stuck.In(a.style()); stuck != "" {
+						wait += " (" + stuck + ")"
+					}
+					fmt.Fprintf(w, "%s\t%s\t%s\n", v.Guitar.ID, v.Guitar.Name, wait)
 				}
 				return w.Flush()
 			})
@@ -233,7 +237,7 @@ func (a *app) showCmd() *cobra.Command {
 	cmd := &cobra.Command{
 		Use: "show GUITAR", Short: "Say what a guitar asks for, how sure that is, and how every step stands",
 		Long:    "Say what a guitar asks for, how sure that is, and how every step stands. GUITAR is a name, an id, or a guitar file.",
-		Example: "  fairset show Heron\n  fairset show plan.json --units mm\n  fairset show Heron --strings --board", Args: args(1, 1, "which guitar"),
+		Example: "  fairset show Heron\n  fairset show plan.json --units mm\n  fairset show Heron --strings --board", Args: args(1, 1, "say which guitar"),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			var asked []view
 			for i, x := range views {
@@ -242,15 +246,15 @@ func (a *app) showCmd() *cobra.Command {
 				}
 			}
 			if asJSON && len(asked) > 1 {
-				return &usageError{"JSON says one part at a time", "give one of --strings, --intonation, --strungup, --air, --board"}
+				return misused("JSON says one part at a time", "give one of --strings, --intonation, --strungup, --air, --board")
 			}
 			return a.useOne(args[0], func(_ *shop.Shop, v shop.View) error {
 				if len(asked) > 0 && v.Guitar.Start == guitar.FromReadings {
-					return &usageError{v.Guitar.Name + " is a repair, started from readings: it has no design to work that out from", "start a guitar with fairset new --design"}
+					return &usageError{unit.Say("%s is a repair, started from readings: it has no design to work that out from", v.Guitar.Name), unit.Say("start a guitar with fairset new --design")}
 				}
 				for i, x := range asked {
 					if asJSON {
-						out, err := x.json(v, a.style())
+						out, err := x.json(v, a.lengths())
 						if err != nil {
 							return err
 						}
@@ -267,7 +271,7 @@ func (a *app) showCmd() *cobra.Command {
 					return nil
 				}
 				if asJSON {
-					return a.json(api.Describe(v, a.style()))
+					return a.json(api.Describe(v, a.lengths()))
 				}
 				a.show(v)
 				return nil
@@ -297,10 +301,10 @@ func (a *app) readCmd() *cobra.Command {
 			"\n\nfairset read GUITAR STEP --help lists what that step takes.",
 		Example: `  fairset read Heron lean --gap "17/64 in" --gap "9/32 in" --surface frets --graduation "1/64 in"
   fairset read Heron point --offset "1/32 in" --toward bass --graduation "1/64 in"`,
-		Args: args(2, 2, "which guitar and which step"),
+		Args: args(2, 2, "say which guitar and which step"),
 	}
 	cmd.Flags().BoolVar(&asJSON, "json", false, "say the result as JSON")
-	ff := fieldsOn(cmd, true, lists...)
+	ff := a.fieldsOn(cmd, true, lists...)
 	general := cmd.HelpFunc()
 	cmd.SetHelpFunc(func(cmd *cobra.Command, args []string) {
 		for _, x := range cmd.Flags().Args() {
@@ -314,9 +318,9 @@ func (a *app) readCmd() *cobra.Command {
 	cmd.RunE = func(cmd *cobra.Command, args []string) error {
 		g, ok := guitar.FindGuide(guitar.Step(args[1]))
 		if !ok {
-			return &usageError{fmt.Sprintf("there is no step %q", args[1]), "the steps are " + strings.Join(steps, ", ")}
+			return &usageError{unit.Say("there is no step %q", args[1]), unit.Say("the steps are %s", strings.Join(steps, ", "))}
 		}
-		texts, err := ff.texts(g.Fields, "the step "+args[1])
+		texts, err := ff.texts(g.Fields, unit.Say("the step %s‖a flag does not belong to", args[1]))
 		if err != nil {
 			return err
 		}
@@ -328,12 +332,13 @@ func (a *app) readCmd() *cobra.Command {
 }
 
 func (a *app) stepHelp(g guitar.Guide) {
-	a.printf("%s. %s\n", g.Name, g.Question)
+	a.say("", "%v. %v", g.Name, g.Question)
 	if g.ReadWith != "" {
-		a.printf("Read with: %s\n", g.ReadWith)
+		a.say("", "Read with: %v", g.ReadWith)
 	}
 	a.printf("\n")
-	for i, h := range g.How {
+	s := a.style()
+	for i, h := range g.How.In(s) {
 		a.para("  ", fmt.Sprintf("%d. %s", i+1, h))
 	}
 	a.printf("\nfairset read GUITAR %s\n", g.Step)
@@ -341,14 +346,14 @@ func (a *app) stepHelp(g guitar.Guide) {
 	for _, f := range g.Fields {
 		need := ""
 		if f.Required {
-			need = "needed"
+			need = s.Say("needed")
 		}
-		fmt.Fprintf(w, "  %s %s\t%s\t%s\n", flagName(f.Field), placeholder(f), need, usage(f))
+		fmt.Fprintf(w, "  %s %s\t%s\t%s\n", flagName(f.Field), placeholder(f).In(s), need, usage(f, unit.Millimetre.Speaking(a.language)))
 	}
 	w.Flush()
-	if g.Caution != "" {
+	if !g.Caution.Empty() {
 		a.printf("\n")
-		a.para("", "Caution. "+g.Caution)
+		a.note("", "Caution. %v", g.Caution)
 	}
 }
 
@@ -359,7 +364,7 @@ func (a *app) enter(s *shop.Shop, v shop.View, step guitar.Step, texts map[strin
 		return err
 	}
 	if asJSON {
-		return a.json(api.Describe(v, a.style()))
+		return a.json(api.Describe(v, a.lengths()))
 	}
 	if step == guitar.StepDesign {
 		a.target(v)
@@ -380,12 +385,12 @@ to expect. With --strokes or --done the cut is entered as made; then read lean a
 		Example: `  fairset cut Heron
   fairset cut Heron --tool board-120 --judged strokes
   fairset cut Heron --tool board-120 --judged marks --strokes 40`,
-		Args: args(1, 1, "which guitar"),
+		Args: args(1, 1, "say which guitar"),
 	}
 	cmd.Flags().BoolVar(&asJSON, "json", false, "as JSON, lengths in millimetres")
-	ff := fieldsOn(cmd, false, guide.Fields)
+	ff := a.fieldsOn(cmd, false, guide.Fields)
 	cmd.RunE = func(cmd *cobra.Command, args []string) error {
-		texts, err := ff.texts(guide.Fields, "a cut")
+		texts, err := ff.texts(guide.Fields, unit.Say("a cut‖a flag does not belong to"))
 		if err != nil {
 			return err
 		}
@@ -405,7 +410,7 @@ to expect. With --strokes or --done the cut is entered as made; then read lean a
 				}
 			}
 			if asJSON {
-				return a.json(api.DescribeCut(v.Bench, a.style()))
+				return a.json(api.DescribeCut(v.Bench, a.lengths()))
 			}
 			a.cut(v)
 			return nil
@@ -416,14 +421,14 @@ to expect. With --strokes or --done the cut is entered as made; then read lean a
 
 func (a *app) undoCmd() *cobra.Command {
 	return &cobra.Command{
-		Use: "undo GUITAR", Short: "Undo the last entry; it stays in the history", Args: args(1, 1, "which guitar"),
+		Use: "undo GUITAR", Short: "Undo the last entry; it stays in the history", Args: args(1, 1, "say which guitar"),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			return a.useOne(args[0], func(s *shop.Shop, v shop.View) error {
 				v, e, err := s.Undo(a.ctx, v.Guitar.ID, v.Revision)
 				if err != nil {
 					return err
 				}
-				a.printf("Undone: %d, %s: %s\n", e.Seq, stepName(e.Step), a.answers(v.Guitar, e))
+				a.say("", "Undone: %d, %v: %s", e.Seq, stepName(e.Step), a.answers(v.Guitar, e))
 				a.next(v)
 				return nil
 			})
@@ -431,7 +436,7 @@ func (a *app) undoCmd() *cobra.Command {
 	}
 }
 
-func stepName(s guitar.Step) string {
+func stepName(s guitar.Step) unit.Text {
 	if g, ok := guitar.FindGuide(s); ok {
 		return g.Name
 	}
@@ -441,23 +446,23 @@ func stepName(s guitar.Step) string {
 func (a *app) historyCmd() *cobra.Command {
 	var asJSON bool
 	cmd := &cobra.Command{
-		Use: "history GUITAR", Short: "List everything entered, oldest first", Args: args(1, 1, "which guitar"),
+		Use: "history GUITAR", Short: "List everything entered, oldest first", Args: args(1, 1, "say which guitar"),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			return a.useOne(args[0], func(_ *shop.Shop, v shop.View) error {
 				if asJSON {
 					return a.json(api.Entries(v.Guitar, v.Guitar.Log))
 				}
 				if len(v.Guitar.Log) == 0 {
-					a.printf("Nothing entered yet.\n")
+					a.say("", "Nothing entered yet.")
 					return nil
 				}
 				w := tabwriter.NewWriter(a.Out, 0, 4, 2, ' ', 0)
 				for _, e := range v.Guitar.Log {
-					undone := ""
+					step := stepName(e.Step).In(a.style())
 					if e.Undone {
-						undone = " (undone)"
+						step = a.style().Say("%v (undone)", stepName(e.Step))
 					}
-					fmt.Fprintf(w, "%d\t%s\t%s\t%s%s\t%s\n", e.Seq, e.At.Local().Format("2006-01-02 15:04"), e.Bench, stepName(e.Step), undone, a.answers(v.Guitar, e))
+					fmt.Fprintf(w, "%d\t%s\t%s\t%s\t%s\n", e.Seq, e.At.Local().Format("2006-01-02 15:04"), e.Bench, step, a.answers(v.Guitar, e))
 				}
 				return w.Flush()
 			})
@@ -476,12 +481,12 @@ func (a *app) answers(g guitar.Guitar, e guitar.Entry) string {
 			vs = append(vs, f.Edit(v, a.style()))
 		}
 		if len(vs) > 0 {
-			out = append(out, f.Label+" "+strings.Join(vs, ", "))
+			out = append(out, f.Label.In(a.style())+" "+strings.Join(vs, ", "))
 		}
 	}
 	if e.Plan != nil {
 		d := e.Plan.Depth
-		out = append(out, fmt.Sprintf("deepest %s", d.Deepest().Fine(a.style())))
+		out = append(out, a.style().Say("deepest %v", unit.FineLength(d.Deepest())))
 	}
 	return strings.Join(out, "; ")
 }
@@ -490,16 +495,16 @@ func (a *app) changeCmd() *cobra.Command {
 	var asJSON bool
 	cmd := &cobra.Command{
 		Use: "change GUITAR --scale-length LENGTH ...", Short: "Change figures of a guitar's design",
-		Example: `  fairset change Heron --action-bass "3/32 in" --bridge-thickness 8.4mm`, Args: args(1, 1, "which guitar"),
+		Example: `  fairset change Heron --action-bass "3/32 in" --bridge-thickness 8.4mm`, Args: args(1, 1, "say which guitar"),
 	}
 	cmd.Flags().BoolVar(&asJSON, "json", false, "say the result as JSON")
-	ff := fieldsOn(cmd, false, guitar.DesignFields(), guitar.RepairFields())
+	ff := a.fieldsOn(cmd, false, guitar.DesignFields(), guitar.RepairFields())
 	cmd.RunE = func(cmd *cobra.Command, args []string) error {
 		if !ff.any() {
-			return &usageError{"say what changes", "fairset change --help lists the figures of a design"}
+			return misused("say what changes", "fairset change --help lists the figures of a design")
 		}
 		return a.useOne(args[0], func(s *shop.Shop, v shop.View) error {
-			texts, err := ff.texts(v.Guitar.Fields(guitar.StepDesign), "this guitar's design")
+			texts, err := ff.texts(v.Guitar.Fields(guitar.StepDesign), unit.Say("this guitar's design‖a flag does not belong to"))
 			if err != nil {
 				return err
 			}
@@ -509,10 +514,10 @@ func (a *app) changeCmd() *cobra.Command {
 				return err
 			}
 			if asJSON {
-				return a.json(api.Describe(v, a.style()))
+				return a.json(api.Describe(v, a.lengths()))
 			}
 			if v.Revision == was {
-				a.printf("That is how it is already; nothing was entered.\n")
+				a.say("", "That is how it is already; nothing was entered.")
 				return nil
 			}
 			a.target(v)
@@ -525,7 +530,7 @@ func (a *app) changeCmd() *cobra.Command {
 
 func (a *app) renameCmd() *cobra.Command {
 	return &cobra.Command{
-		Use: "rename GUITAR NAME", Short: "Give a guitar another name", Args: args(2, 2, "which guitar, and its new name"),
+		Use: "rename GUITAR NAME", Short: "Give a guitar another name", Args: args(2, 2, "say which guitar, and its new name"),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			return a.useOne(args[0], func(s *shop.Shop, v shop.View) error {
 				was := v.Guitar.Name
@@ -533,7 +538,7 @@ func (a *app) renameCmd() *cobra.Command {
 				if err != nil {
 					return err
 				}
-				a.printf("%s is now called %s.\n", was, v.Guitar.Name)
+				a.say("", "%s is now called %s.", was, v.Guitar.Name)
 				return nil
 			})
 		},
@@ -542,13 +547,13 @@ func (a *app) renameCmd() *cobra.Command {
 
 func (a *app) removeCmd() *cobra.Command {
 	return &cobra.Command{
-		Use: "remove GUITAR", Short: "Put a guitar away; restore takes it back", Args: args(1, 1, "which guitar"),
+		Use: "remove GUITAR", Short: "Put a guitar away; restore takes it back", Args: args(1, 1, "say which guitar"),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			return a.useOne(args[0], func(s *shop.Shop, v shop.View) error {
 				if _, err := s.Remove(a.ctx, v.Guitar.ID, v.Revision); err != nil {
 					return err
 				}
-				a.printf("%s was put away. Nothing is lost: fairset restore %s takes it back.\n", v.Guitar.Name, v.Guitar.ID)
+				a.say("", "%s was put away. Nothing is lost: fairset restore %s takes it back.", v.Guitar.Name, v.Guitar.ID)
 				return nil
 			})
 		},
@@ -558,7 +563,7 @@ func (a *app) removeCmd() *cobra.Command {
 func (a *app) restoreCmd() *cobra.Command {
 	var list bool
 	cmd := &cobra.Command{
-		Use: "restore ID", Short: "Take a guitar back that was put away", Args: args(0, 1, "which guitar, by its id"),
+		Use: "restore ID", Short: "Take a guitar back that was put away", Args: args(0, 1, ""),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			return a.use("", func(s *shop.Shop) error {
 				away, err := s.Store.Removed(a.ctx)
@@ -570,7 +575,7 @@ func (a *app) restoreCmd() *cobra.Command {
 						a.printf("%s  %s\n", r.Guitar.ID, r.Guitar.Name)
 					}
 					if len(away) == 0 {
-						a.printf("No guitar was put away.\n")
+						a.say("", "No guitar was put away.")
 					}
 					return nil
 				}
@@ -586,13 +591,13 @@ func (a *app) restoreCmd() *cobra.Command {
 					}
 				}
 				if found > 1 {
-					return &usageError{fmt.Sprintf("%d guitars called %q were put away", found, args[0]), "fairset restore --list gives their ids"}
+					return &usageError{unit.Say("%d guitars called %q were put away", found, args[0]), unit.Say("fairset restore --list gives their ids")}
 				}
 				v, err := s.Restore(a.ctx, id)
 				if err != nil {
-					return &hinted{err, "fairset restore --list names the guitars that were put away"}
+					return withHint(err, "fairset restore --list names the guitars that were put away")
 				}
-				a.printf("%s is back.\n", v.Guitar.Name)
+				a.say("", "%s is back.", v.Guitar.Name)
 				a.next(v)
 				return nil
 			})

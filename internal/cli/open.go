@@ -15,13 +15,14 @@ import (
 	"fairset/internal/store/move"
 	"fairset/internal/store/postgres"
 	"fairset/internal/store/sqlite"
+	"fairset/unit"
 )
 
 // open opens the guitar file that arg names, or the shop.
 func (a *app) open(arg string) (*shop.Shop, error) {
 	if isFile(arg) {
 		if _, err := os.Stat(arg); errors.Is(err, os.ErrNotExist) {
-			return nil, &hinted{store.Errorf(store.NotFound, err, "There is no file %s.", arg), "fairset new --out makes a guitar file"}
+			return nil, withHint(store.Errorf(store.NotFound, err, "There is no file %s.", arg), "fairset new --out makes a guitar file")
 		}
 		f, err := filestore.Open(arg)
 		if err != nil {
@@ -36,7 +37,7 @@ func (a *app) open(arg string) (*shop.Shop, error) {
 	if a.db == "" && a.getenv("FAIRSET_DB") == "" {
 		// The usual place is ours to make; a folder that somebody named is not.
 		if err := os.MkdirAll(filepath.Dir(path), 0o700); err != nil {
-			return nil, &hinted{store.Errorf(store.ReadOnly, err, "The folder %s cannot be made: %v.", filepath.Dir(path), place.Bare(err)), "say where the shop's file is with --db or the variable FAIRSET_DB"}
+			return nil, withHint(store.Errorf(store.ReadOnly, err, "The folder %s cannot be made: %v.", filepath.Dir(path), place.Bare(err)), "say where the shop's file is with --db or the variable FAIRSET_DB")
 		}
 	}
 	db, err := a.openShop(path)
@@ -53,7 +54,7 @@ func (a *app) openShop(at string) (move.Store, error) {
 	}
 	if strings.Contains(at, "://") {
 		// It is not repeated: there may be a password in it.
-		return nil, &usageError{"the shop's place looks like the address of a database and does not begin with postgres://", "a file is named without ://"}
+		return nil, misused("the shop's place looks like the address of a database and does not begin with postgres://", "a file is named without ://")
 	}
 	return sqlite.Open(a.ctx, at, sqlite.Options{})
 }
@@ -67,7 +68,7 @@ func (a *app) certificateDir() (string, error) {
 	}
 	dir, err := os.UserConfigDir()
 	if err != nil {
-		return "", &usageError{"this system names no place for settings, where the shop's certificate would be kept: " + err.Error(), "bring a certificate of your own with --cert and --key"}
+		return "", &usageError{unit.Say("this system names no place for settings, where the shop's certificate would be kept: %v", err), unit.Say("bring a certificate of your own with --cert and --key")}
 	}
 	return filepath.Join(dir, "fairset", "database.tls"), nil
 }
@@ -82,7 +83,7 @@ made of stays as it is. Stop every server of the shop first.`,
 		Example: "  fairset move --to postgres://fairset@db.example.org/fairset\n  fairset move --from postgres://fairset@db.example.org/fairset --to shop.db",
 		RunE: func(*cobra.Command, []string) error {
 			if to == "" {
-				return &usageError{"say where to with --to", "a new file, or an empty database: postgres://USER@HOST/DATABASE"}
+				return misused("say where to with --to", "a new file, or an empty database: postgres://USER@HOST/DATABASE")
 			}
 			if from == "" {
 				var err error
@@ -91,10 +92,10 @@ made of stays as it is. Stop every server of the shop first.`,
 				}
 			}
 			if _, err := os.Stat(from); err != nil && !postgres.Is(from) && !strings.Contains(from, "://") {
-				return &hinted{store.Errorf(store.NotFound, err, "There is no shop's file %s.", from), "say which shop with --from"}
+				return withHint(store.Errorf(store.NotFound, err, "There is no shop's file %s.", from), "say which shop with --from")
 			}
 			if from == to {
-				return &usageError{"--from and --to name the same shop", "name a new file, or an empty database"}
+				return misused("--from and --to name the same shop", "name a new file, or an empty database")
 			}
 			src, err := a.openShop(from)
 			if err != nil {
@@ -109,8 +110,8 @@ made of stays as it is. Stop every server of the shop first.`,
 			if err := errors.Join(err, dst.Close()); err != nil {
 				return err
 			}
-			a.printf("Moved and compared: %s.\n", strings.Join(moved.Say(), ", "))
-			a.printf("Use the new place from now on (--db or FAIRSET_DB). The shop it was made of is as it was; what is entered there no longer counts.\n")
+			a.say("", "Moved and compared: %s.", phrases(moved.Say()).in(a.style()))
+			a.say("", "Use the new place from now on (--db or FAIRSET_DB). The shop it was made of is as it was; what is entered there no longer counts.")
 			return nil
 		},
 	}

@@ -12,6 +12,7 @@ import (
 	"fairset/craft/guitar"
 	"fairset/internal/place"
 	"fairset/internal/store"
+	"fairset/unit"
 )
 
 // watched remembers that something could not be written, which the many small writes of a table would lose.
@@ -44,7 +45,7 @@ func (a *app) writeTo(path string, write func(io.Writer) error) error {
 	err := place.File(a.ctx, path, write)
 	var kept *store.Error
 	if errors.As(err, &kept) {
-		return &hinted{err, "choose another place"}
+		return withHint(err, "choose another place")
 	}
 	return err
 }
@@ -56,7 +57,7 @@ func (a *app) readFile(path string) ([]byte, error) {
 		f, err := os.Open(path)
 		if err != nil {
 			if errors.Is(err, fs.ErrNotExist) {
-				return nil, &hinted{store.Errorf(store.NotFound, err, "There is no file %s.", path), "check the name, and the folder you are in"}
+				return nil, withHint(store.Errorf(store.NotFound, err, "There is no file %s.", path), "check the name, and the folder you are in")
 			}
 			return nil, store.Errorf(store.Invalid, err, "%s cannot be read: %v.", path, place.Bare(err))
 		}
@@ -86,6 +87,18 @@ func (a *app) json(v any) error {
 // printf writes to standard output.
 func (a *app) printf(format string, args ...any) { fmt.Fprintf(a.Out, format, args...) }
 
+// note writes a sentence as para does.
+func (a *app) note(indent string, text unit.Text, args ...any) {
+	a.para(indent, a.style().Say(text, args...))
+}
+
+// warn writes doubts that travel beside figures.
+func (a *app) warn(ws []unit.Warning) {
+	for _, w := range ws {
+		a.para("  ! ", w.Say.In(a.style()))
+	}
+}
+
 // para writes a sentence or several, indented, wrapped at a readable width.
 func (a *app) para(indent, text string) {
 	if text == "" {
@@ -101,4 +114,15 @@ func (a *app) para(indent, text string) {
 		line += w + " "
 	}
 	a.printf("%s\n", strings.TrimRight(line, " "))
+}
+
+// phrases are things said in a row.
+type phrases []unit.Phrase
+
+func (ps phrases) in(s unit.Style) string {
+	out := make([]string, len(ps))
+	for i, p := range ps {
+		out[i] = p.In(s)
+	}
+	return strings.Join(out, ", ")
 }

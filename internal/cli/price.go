@@ -8,6 +8,7 @@ import (
 	"fairset/craft/bill"
 	"fairset/internal/shop"
 	"fairset/internal/store"
+	"fairset/unit"
 
 	"github.com/spf13/cobra"
 )
@@ -23,7 +24,7 @@ does: "9.50", "14 per board foot", "3.20 per metre". An empty one takes a price 
 	cmd.Flags().StringVar(&currency, "currency", "", "what is set before a sum, such as €")
 	cmd.RunE = func(cmd *cobra.Command, in []string) error {
 		if len(in) == 1 {
-			return &usageError{"say the price of " + in[0] + ", too", "fairset prices ITEM PRICE; fairset prices lists the items"}
+			return &usageError{unit.Say("say the price of %s, too", in[0]), unit.Say("fairset prices ITEM PRICE; fairset prices lists the items")}
 		}
 		return a.use("", func(s *shop.Shop) error {
 			set, err := s.Settings(a.ctx)
@@ -68,9 +69,9 @@ func (a *app) price(set store.Settings, key string) error {
 			continue
 		}
 		if p, ok := ps[key]; ok {
-			a.printf("%s: %s.\n", i.Name, p.In(set.Currency))
+			a.say("", "%v: %s.", i.Name, p.In(set.Currency, a.style()))
 		} else {
-			a.printf("%s: no price.\n", i.Name)
+			a.say("", "%v: no price.", i.Name)
 		}
 	}
 	return nil
@@ -82,17 +83,18 @@ func (a *app) prices(set store.Settings) error {
 	if err != nil {
 		return err
 	}
+	s := a.style()
 	w := tabwriter.NewWriter(a.Out, 0, 4, 2, ' ', 0)
 	for _, i := range bill.Priceable() {
-		say := "no price yet"
+		say := s.Say("no price yet")
 		if p, ok := ps[i.Key]; ok {
-			say = p.In(set.Currency)
+			say = p.In(set.Currency, s)
 		}
 		var pers []string
 		for _, p := range i.Kind.Pers() {
-			pers = append(pers, string(p))
+			pers = append(pers, p.Name().In(s))
 		}
-		if _, err := w.Write([]byte(strings.Join([]string{i.Key, i.Name, say, strings.Join(pers, ", ")}, "\t") + "\n")); err != nil {
+		if _, err := w.Write([]byte(strings.Join([]string{i.Key, i.Name.In(s), say, strings.Join(pers, ", ")}, "\t") + "\n")); err != nil {
 			return err
 		}
 	}

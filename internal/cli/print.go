@@ -61,31 +61,31 @@ A file is whole or not there at all: a run that fails or is stopped leaves what 
 	f.StringVar(&format, "format", "", formatList()+"; else by the ending of --out, else pdf")
 	f.StringVar(&out, "out", "", "file or folder to write; - is standard output")
 	f.BoolVar(&list, "list", false, "name the sheets")
-	ff := fieldsOn(cmd, false, printing.Fields())
+	ff := a.fieldsOn(cmd, false, printing.Fields())
 	cmd.RunE = func(cmd *cobra.Command, args []string) (err error) {
 		if list {
 			w := tabwriter.NewWriter(a.Out, 0, 4, 2, ' ', 0)
 			for _, e := range printing.List() {
-				fmt.Fprintf(w, "%s\t%s. %s\n", e.Name, e.Title, e.About)
+				fmt.Fprintf(w, "%s\t%s\n", e.Name, a.style().Say("%v. %v", e.Title, e.About))
 			}
 			return w.Flush()
 		}
 		guitars = append(guitars, args...)
 		switch {
 		case len(guitars) == 0 && !class:
-			return &usageError{"say which guitar", "fairset print GUITAR, --guitar FILE.json, or --class for every guitar of the shop"}
+			return misused("say which guitar", "fairset print GUITAR, --guitar FILE.json, or --class for every guitar of the shop")
 		case len(guitars) > 0 && class:
-			return &usageError{"--class is every guitar of the shop", "leave the names out, or leave --class out"}
+			return misused("--class is every guitar of the shop", "leave the names out, or leave --class out")
 		case sheets == "":
-			return &usageError{"say which sheet with --sheet", "fairset print --list names them; all prints every one"}
+			return misused("say which sheet with --sheet", "fairset print --list names them; all prints every one")
 		case out == "":
-			return &usageError{"say where to with --out", "a file, a folder, or - for standard output"}
+			return misused("say where to with --out", "a file, a folder, or - for standard output")
 		}
 		p := &printer{app: a, out: out}
 		if format == "" {
 			if format = ending(out); format == "" {
 				if ext := strings.TrimPrefix(strings.ToLower(filepath.Ext(out)), "."); slices.Contains(otherEndings, ext) {
-					return &usageError{fmt.Sprintf("%s: no sheet is written as .%s", out, ext), "end the name in one of these: " + formatList() + ", or say it with --format"}
+					return &usageError{unit.Say("%s: no sheet is written as .%s", out, ext), unit.Say("end the name in one of these: %s, or say it with --format", formatList())}
 				}
 				format = string(printing.PDF)
 			}
@@ -96,7 +96,7 @@ A file is whole or not there at all: a run that fails or is stopped leaves what 
 		if p.job.Entries, err = printing.FindAll(sheets); err != nil {
 			return err
 		}
-		texts, err := ff.texts(printing.Fields(), "a print")
+		texts, err := ff.texts(printing.Fields(), unit.Say("a print‖a flag does not belong to"))
 		if err != nil {
 			return err
 		}
@@ -163,14 +163,14 @@ func (p *printer) run(guitars []string, texts map[string][]string) error {
 	}
 	switch {
 	case err != nil && p.whole > 0:
-		fmt.Fprintf(p.Err, "fairset: %s whole and in place\n", unit.Count(p.whole, "file is", "files are"))
+		fmt.Fprintf(p.Err, "fairset: %s\n", p.style().Count(p.whole, "%d file is whole and in place", "%d files are whole and in place"))
 		return err
 	case err != nil:
 		return err
 	case p.whole == 0 && p.missed != nil:
 		return p.missed
 	case p.whole == 0:
-		return &usageError{"there is no guitar in the shop", "fairset new starts one"}
+		return misused("there is no guitar in the shop", "fairset new starts one")
 	}
 	return nil
 }
@@ -187,12 +187,12 @@ func (p *printer) prepare() error {
 	}
 	switch {
 	case p.out == "-":
-		return &usageError{"several files cannot go to standard output", "name a folder with --out"}
+		return misused("several files cannot go to standard output", "name a folder with --out")
 	case several && !isDir && !slash && (err == nil || ending(p.out) != ""):
-		return &usageError{fmt.Sprintf("several files cannot go into the one file %s", p.out), "name a folder with --out; a name that ends in / is one"}
+		return &usageError{unit.Say("several files cannot go into the one file %s", p.out), unit.Say("name a folder with --out; a name that ends in / is one")}
 	}
 	if err := os.MkdirAll(p.out, 0o755); err != nil {
-		return &hinted{place.Refused(p.out, err), "choose another place"}
+		return withHint(place.Refused(p.out, err), "choose another place")
 	}
 	return nil
 }
@@ -225,18 +225,18 @@ func (p *printer) guitar(s *shop.Shop, v shop.View, texts map[string][]string) e
 func (p *printer) said(v shop.View, r printing.Report, err error) {
 	if err != nil {
 		p.missed = err
-		fmt.Fprintf(p.Err, "fairset: nothing of %s is printed yet. %s\n", v.Guitar.Name, err)
+		p.tell("nothing of %s is printed yet. %v", v.Guitar.Name, err)
 		return
 	}
 	for _, need := range r.Left {
-		fmt.Fprintf(p.Err, "fairset: left out of %s: %s\n", v.Guitar.Name, need)
+		p.tell("left out of %s: %v", v.Guitar.Name, need)
 	}
 	if files := p.files; p.out != "-" {
-		where := files[0]
+		where := unit.Plain(files[0])
 		if len(files) > 1 {
-			where += " to " + filepath.Base(files[len(files)-1])
+			where = unit.Say("%s to %s", files[0], filepath.Base(files[len(files)-1]))
 		}
-		p.printf("%s: %s on %s, %s\n", v.Guitar.Name, unit.Count(r.Sheets, "drawing", "drawings"), unit.Count(r.Pages, "page", "pages"), where)
+		p.say("", "%s: %v on %v, %v", v.Guitar.Name, unit.Plural(r.Sheets, "%d drawing", "%d drawings"), unit.Plural(r.Pages, "%d page", "%d pages"), where)
 	}
 	p.files = nil
 }
@@ -270,7 +270,7 @@ func (p *printer) path(name string) (string, error) {
 	case number == "":
 		return p.out, nil
 	case p.out == "-":
-		return "", &usageError{"the sheet has several pages, and standard output takes one file", "name a file with --out, or print a PDF"}
+		return "", misused("the sheet has several pages, and standard output takes one file", "name a file with --out, or print a PDF")
 	}
 	stem := p.out
 	if ending(stem) != "" {

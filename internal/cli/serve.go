@@ -26,6 +26,7 @@ import (
 	"fairset/internal/shop"
 	"fairset/internal/store/move"
 	"fairset/internal/web"
+	"fairset/unit"
 
 	"github.com/spf13/cobra"
 )
@@ -65,14 +66,14 @@ of 8 weeks. Keep copies on another disk as well.`,
 			}
 			if !sh.on {
 				if sh.cert != "" || sh.key != "" || sh.proxy != "" || len(sh.hosts) > 0 {
-					return &usageError{"--cert, --key, --behind-proxy and --host say how a shop is shared", "add --share, or leave them away"}
+					return misused("--cert, --key, --behind-proxy and --host say how a shop is shared", "add --share, or leave them away")
 				}
 				if err := loopback(addr); err != nil {
 					return err
 				}
 			}
 			if bk.every != 0 && bk.every < time.Minute {
-				return &usageError{fmt.Sprintf("--backup-every is %v", bk.every), "a minute or more, or 0 for never"}
+				return &usageError{unit.Say("--backup-every is %v", bk.every), unit.Say("a minute or more, or 0 for never")}
 			}
 			ctx, stop := signal.NotifyContext(a.ctx, os.Interrupt, syscall.SIGTERM)
 			defer stop()
@@ -104,10 +105,9 @@ of 8 weeks. Keep copies on another disk as well.`,
 
 // loopback refuses an address that others could reach.
 func loopback(addr string) error {
-	const hint = "use 127.0.0.1:8080, localhost:8080 or [::1]:8080, and open the page on this machine"
 	host, _, err := net.SplitHostPort(addr)
 	if err != nil {
-		return &usageError{fmt.Sprintf("%q is not an address with a port", addr), hint}
+		return &usageError{unit.Say("%q is not an address with a port", addr), unit.Say("use 127.0.0.1:8080, localhost:8080 or [::1]:8080, and open the page on this machine")}
 	}
 	if strings.EqualFold(host, "localhost") {
 		return nil
@@ -115,7 +115,7 @@ func loopback(addr string) error {
 	if ip, err := netip.ParseAddr(host); err == nil && ip.IsLoopback() {
 		return nil
 	}
-	return &usageError{fmt.Sprintf("%q could be reached by others on the network, and nobody would have to sign in, so anyone there could read and change the shop", addr), hint + ", or share it with --share"}
+	return &usageError{unit.Say("%q could be reached by others on the network, and nobody would have to sign in, so anyone there could read and change the shop", addr), unit.Say("use 127.0.0.1:8080, localhost:8080 or [::1]:8080, and open the page on this machine, or share it with --share")}
 }
 
 // useDemo fills a shop of its own that is removed afterwards.
@@ -143,7 +143,7 @@ func (a *app) serve(ctx context.Context, s *shop.Shop, addr string, show bool, s
 	defer func() { cool(); <-warmed }()
 	l, err := net.Listen("tcp", addr)
 	if err != nil {
-		return &usageError{fmt.Sprintf("cannot listen on %s: %v", addr, bareNet(err)), "another program may use the port; try another one with --addr"}
+		return &usageError{unit.Say("cannot listen on %s: %v", addr, bareNet(err)), unit.Say("another program may use the port; try another one with --addr")}
 	}
 	defer l.Close()
 	var share *web.Share
@@ -201,18 +201,20 @@ func (a *app) serve(ctx context.Context, s *shop.Shop, addr string, show bool, s
 		if err != nil {
 			return err
 		}
-		a.printf("The shop is shared at %s\n\n%s\n", share.Address, code)
+		a.say("", "The shop is shared at %s", share.Address)
+		a.printf("\n%s\n", code)
 		if share.Authority != nil {
 			print, err := access.Fingerprint(share.Authority)
 			if err != nil {
 				return err
 			}
-			a.printf("Phones must trust its certificate once: %strust tells how. Its fingerprint:\n%s\n", share.Address, print)
+			a.say("", "Phones must trust its certificate once: %strust tells how. Its fingerprint:", share.Address)
+			a.printf("%s\n", print)
 		}
 	case show:
-		a.printf("A made-up shop, gone when you stop: %s\n", where)
+		a.say("", "A made-up shop, gone when you stop: %s", where)
 	default:
-		a.printf("Fairset is at %s\n", where)
+		a.say("", "Fairset is at %s", where)
 	}
 	if keeper != nil {
 		var keeping sync.WaitGroup
@@ -221,7 +223,7 @@ func (a *app) serve(ctx context.Context, s *shop.Shop, addr string, show bool, s
 		defer end()
 		keeping.Go(func() { keeper.Run(keep) })
 	}
-	a.printf("Stop with Ctrl-C.\n")
+	a.say("", "Stop with Ctrl-C.")
 	select {
 	case err := <-done:
 		return err
@@ -236,7 +238,7 @@ func (a *app) serve(ctx context.Context, s *shop.Shop, addr string, show bool, s
 	if err := <-done; err != nil && !errors.Is(err, http.ErrServerClosed) {
 		return err
 	}
-	a.printf("Stopped.\n")
+	a.say("", "Stopped.")
 	return nil
 }
 

@@ -16,6 +16,7 @@ import (
 	"fairset/internal/shop"
 	"fairset/internal/store"
 	"fairset/internal/web"
+	"fairset/unit"
 
 	"rsc.io/qr"
 )
@@ -34,38 +35,38 @@ const defaultShareAddr = "0.0.0.0:8443"
 func (sh sharing) check(ctx context.Context, s *shop.Shop, addr string, demo bool) error {
 	host, _, err := net.SplitHostPort(addr)
 	if err != nil {
-		return &usageError{fmt.Sprintf("%q is not an address with a port", addr), "such as " + defaultShareAddr}
+		return &usageError{unit.Say("%q is not an address with a port", addr), unit.Say("such as %s", defaultShareAddr)}
 	}
 	switch {
 	case demo:
-		return &usageError{"the made-up shop has no passphrases, so it is not shared", "leave --demo or --share away"}
+		return misused("the made-up shop has no passphrases, so it is not shared", "leave --demo or --share away")
 	case (sh.cert == "") != (sh.key == ""):
-		return &usageError{"a certificate and its key go together", "give both --cert and --key, or neither"}
+		return misused("a certificate and its key go together", "give both --cert and --key, or neither")
 	case sh.proxy != "" && sh.cert != "":
-		return &usageError{"behind a proxy the proxy has the certificate", "leave --cert and --key away, or --behind-proxy"}
+		return misused("behind a proxy the proxy has the certificate", "leave --cert and --key away, or --behind-proxy")
 	}
 	if sh.proxy != "" {
 		if _, err := netip.ParseAddr(sh.proxy); err != nil {
-			return &usageError{fmt.Sprintf("%q is not the address of a proxy", sh.proxy), "such as --behind-proxy 127.0.0.1 for one on this machine"}
+			return &usageError{unit.Say("%q is not the address of a proxy", sh.proxy), unit.Say("such as --behind-proxy 127.0.0.1 for one on this machine")}
 		}
 		if len(sh.hosts) == 0 {
-			return &usageError{"behind a proxy nothing says by which name the shop is reached", "give it with --host, such as --host shop.example.org"}
+			return misused("behind a proxy nothing says by which name the shop is reached", "give it with --host, such as --host shop.example.org")
 		}
 		if ip, err := netip.ParseAddr(host); (err != nil || !ip.IsLoopback()) && !strings.EqualFold(host, "localhost") && netip.MustParseAddr(sh.proxy).IsLoopback() {
-			return &usageError{fmt.Sprintf("%s could be reached past the proxy, without TLS", addr), "the proxy is on this machine, so listen there only: --addr 127.0.0.1:8080"}
+			return &usageError{unit.Say("%s could be reached past the proxy, without TLS", addr), unit.Say("the proxy is on this machine, so listen there only: --addr 127.0.0.1:8080")}
 		}
 	}
 	people, ok := s.Store.(store.People)
 	if !ok {
-		return &usageError{"a file of guitars keeps no accounts, so it cannot be shared", "share a shop's file"}
+		return misused("a file of guitars keeps no accounts, so it cannot be shared", "share a shop's file")
 	}
 	all, err := people.Accounts(ctx)
 	if err != nil {
 		return err
 	}
 	if !slices.ContainsFunc(all, func(a store.Account) bool { return a.Role == store.Teacher }) {
-		return &usageError{"nobody could sign in as a teacher: the shop has no teacher's passphrase, so it is not shared",
-			`make one first: fairset account add "front desk" --role teacher`}
+		return misused("nobody could sign in as a teacher: the shop has no teacher's passphrase, so it is not shared",
+			`make one first: fairset account add "front desk" --role teacher`)
 	}
 	return nil
 }
@@ -125,7 +126,7 @@ func (sh sharing) server(s *shop.Shop, l net.Listener, dir string, now time.Time
 	if sh.cert != "" {
 		pair, err := tls.LoadX509KeyPair(sh.cert, sh.key)
 		if err != nil {
-			return nil, nil, nil, &usageError{fmt.Sprintf("the certificate cannot be used: %v", err), "--cert and --key name PEM files that belong together"}
+			return nil, nil, nil, &usageError{unit.Say("the certificate cannot be used: %v", err), unit.Say("--cert and --key name PEM files that belong together")}
 		}
 		conf.Certificates = []tls.Certificate{pair}
 		return share, conf, names, nil
@@ -133,7 +134,7 @@ func (sh sharing) server(s *shop.Shop, l net.Listener, dir string, now time.Time
 	own := slices.DeleteFunc(slices.Clone(names), func(n string) bool { return !access.OwnHost(n) })
 	for _, h := range sh.hosts {
 		if !access.OwnHost(h) {
-			return nil, nil, nil, &usageError{fmt.Sprintf("the shop can make no certificate for %q: it is no name of a local network", h), "give one from whoever runs that name with --cert and --key"}
+			return nil, nil, nil, &usageError{unit.Say("the shop can make no certificate for %q: it is no name of a local network", h), unit.Say("give one from whoever runs that name with --cert and --key")}
 		}
 	}
 	certs, err := access.Ensure(dir, own, now)

@@ -6,6 +6,7 @@ import (
 	"text/tabwriter"
 
 	"fairset/craft/guitar"
+	"fairset/craft/stringset"
 	"fairset/drawing"
 	"fairset/internal/api"
 	"fairset/internal/shop"
@@ -42,18 +43,25 @@ func (a *app) sayStrings(v shop.View) error {
 	if err != nil {
 		return err
 	}
-	a.printf("Strings of %s, bass first, A4 at %g Hz\n", v.Guitar.Name, got.A4)
+	a.say("", "Strings of %s, bass first, A4 at %g Hz", v.Guitar.Name, got.A4)
 	w := tabwriter.NewWriter(a.Out, 0, 4, 2, ' ', 0)
-	fmt.Fprintf(w, "  string\tmade\tgauge\tcore\tmass, g/m\tpull\tshare\tB × 10⁻⁶\n")
+	a.columns(w, "string‖of the guitar", "made", "gauge", "core", "mass, g/m", "pull", "share", "B × 10⁻⁶")
 	for _, x := range got.Strings {
 		core := "-"
 		if x.Core > 0 {
 			core = lengthOf(x.Core).Fine(s)
 		}
-		fmt.Fprintf(w, "  %s\t%s\t%s\t%s\t%.3f\t%s\t%.1f %%\t%.0f\n", x.Name, x.Kind, lengthOf(x.Diameter).Fine(s), core, x.Mass*1000, unit.Force(x.Tension), x.Share, x.B*1e6)
+		made := unit.Plain(x.Kind)
+		switch x.Kind {
+		case string(stringset.Plain):
+			made = unit.Say("plain‖string")
+		case string(stringset.Wound):
+			made = unit.Say("wound‖string")
+		}
+		fmt.Fprintf(w, "  %s\t%s\t%s\t%s\t%s\t%s\t%s %%\t%.0f\n", x.Name, made.In(s), lengthOf(x.Diameter).Fine(s), core, s.Decimal(x.Mass*1000, 3), unit.Force(x.Tension).In(s), s.Decimal(x.Share, 1), x.B*1e6)
 	}
 	w.Flush()
-	a.printf("  Together %s; the bass half carries %.0f %%.\n", unit.Force(got.Total), got.BassShare)
+	a.say("  ", "Together %v; the bass half carries %.0f %%.", unit.Force(got.Total), got.BassShare)
 	a.warned(got.Warnings)
 	return nil
 }
@@ -65,22 +73,26 @@ func (a *app) sayIntonation(v shop.View) error {
 		return err
 	}
 	mm := func(x float64) string { return lengthOf(x).Fine(s) }
-	a.printf("Saddle and nut of %s\n", v.Guitar.Name)
+	a.say("", "Saddle and nut of %s", v.Guitar.Name)
 	t := a.table()
-	t.row("saddle as chosen, on the centreline", fmt.Sprintf("%s behind the scale length (%s)", mm(got.Centre), got.SaddleKind))
-	t.row("straight saddle", fmt.Sprintf("%s, turned %.2f°, leaves %.1f cents", mm(got.Straight.Centre), got.Straight.Angle, got.Straight.RMS))
-	t.row("a place for each string", fmt.Sprintf("blank %s wide, leaves %.1f cents", mm(got.Compensated.Blank), got.Compensated.RMS))
-	t.row("notes are off by", fmt.Sprintf("%.1f cents RMS; the farthest, %s at fret %d, %+.1f", got.RMS, got.WorstString, got.WorstFret, got.Worst))
+	chosen := unit.Text("%s behind the scale length (straight)")
+	if got.SaddleKind == guitar.SaddleCompensated {
+		chosen = "%s behind the scale length (compensated)"
+	}
+	t.say("saddle as chosen, on the centreline", chosen, mm(got.Centre))
+	t.say("straight saddle", "%s, turned %.2f°, leaves %.1f cents", mm(got.Straight.Centre), got.Straight.Angle, got.Straight.RMS)
+	t.say("a place for each string", "blank %s wide, leaves %.1f cents", mm(got.Compensated.Blank), got.Compensated.RMS)
+	t.say("notes are off by", "%.1f cents RMS; the farthest, %s at fret %d, %+.1f", got.RMS, got.WorstString, got.WorstFret, got.Worst)
 	t.end()
 	w := tabwriter.NewWriter(a.Out, 0, 4, 2, ' ', 0)
-	fmt.Fprintf(w, "  string\tsaddle alone\tleaves\tnut\tand saddle\tleaves\tchosen: nut\tsaddle\n")
+	a.columns(w, "string‖of the guitar", "saddle alone", "leaves‖so many cents", "nut‖of the neck", "and saddle", "leaves‖so many cents", "chosen: nut", "saddle")
 	for _, x := range got.Strings {
-		fmt.Fprintf(w, "  %s\t%s\t%.1f\t%s\t%s\t%.1f\t%s\t%s\n", x.Name, mm(x.SaddleOnly.Saddle), x.SaddleOnly.RMS, mm(x.NutAndSaddle.Nut), mm(x.NutAndSaddle.Saddle), x.NutAndSaddle.RMS, mm(x.Nut), mm(x.Saddle))
+		fmt.Fprintf(w, "  %s\t%s\t%s\t%s\t%s\t%s\t%s\t%s\n", x.Name, mm(x.SaddleOnly.Saddle), s.Decimal(x.SaddleOnly.RMS, 1), mm(x.NutAndSaddle.Nut), mm(x.NutAndSaddle.Saddle), s.Decimal(x.NutAndSaddle.RMS, 1), mm(x.Nut), mm(x.Saddle))
 	}
 	w.Flush()
-	a.printf("\nCents of every note, + is sharp\n")
+	a.say("\n", "Cents of every note, + is sharp")
 	w = tabwriter.NewWriter(a.Out, 0, 4, 2, ' ', tabwriter.AlignRight)
-	fmt.Fprintf(w, "fret\t")
+	fmt.Fprintf(w, "%s\t", s.Say("fret"))
 	frets := 0
 	for _, x := range got.Strings {
 		fmt.Fprintf(w, "%s\t", x.Name)
@@ -91,7 +103,7 @@ func (a *app) sayIntonation(v shop.View) error {
 		fmt.Fprintf(w, "%d\t", f+1)
 		for _, x := range got.Strings {
 			if f < len(x.Cents) {
-				fmt.Fprintf(w, "%+.1f\t", x.Cents[f])
+				fmt.Fprintf(w, "%s\t", s.Say("%+.1f", x.Cents[f]))
 			} else {
 				fmt.Fprintf(w, "\t")
 			}
@@ -99,10 +111,10 @@ func (a *app) sayIntonation(v shop.View) error {
 		fmt.Fprintln(w)
 	}
 	w.Flush()
-	a.printf("\nThe same saddle otherwise played\n")
+	a.say("\n", "The same saddle otherwise played")
 	t = a.table()
 	for _, o := range got.Occasions {
-		t.row(o.Name, fmt.Sprintf("%.1f cents RMS, farthest %+.1f", o.RMS, o.Worst))
+		t.row(o.Name, s.Say("%.1f cents RMS, farthest %+.1f", o.RMS, o.Worst))
 	}
 	t.end()
 	a.para("  ", got.Why)
@@ -116,17 +128,15 @@ func (a *app) sayStrungUp(v shop.View) error {
 	if err != nil {
 		return err
 	}
-	a.printf("%s with and without its strings, estimated\n", v.Guitar.Name)
+	a.say("", "%s with and without its strings, estimated", v.Guitar.Name)
 	for _, line := range got.Say {
 		a.para("  ", line)
 	}
 	t := a.table()
-	long := func(label string, e api.Estimate) {
-		t.row(label, fmt.Sprintf("%s, give or take %s", lengthOf(e.Mean).Fine(s), lengthOf(e.SD).Fine(s)))
+	long := func(label unit.Text, e api.Estimate) {
+		t.say(label, "%s, give or take %v", lengthOf(e.Mean).Fine(s), unit.FineLength(lengthOf(e.SD)))
 	}
-	turn := func(label string, e api.Turned) {
-		t.row(label, fmt.Sprintf("%.3f°, give or take %.3f°", e.Mean, e.SD))
-	}
+	turn := func(label unit.Text, e api.Turned) { t.say(label, "%.3f°, give or take %.3f°", e.Mean, e.SD) }
 	long("relief the strings add", got.AddedRelief)
 	long("relief when strung", got.Relief)
 	turn("neck turns forward by", got.Turn)
@@ -138,7 +148,7 @@ func (a *app) sayStrungUp(v shop.View) error {
 	long("action at fret 12, treble", got.ActionTre)
 	t.end()
 	if !got.Used {
-		a.para("  ", "The target goes by typed figures. fairset change "+quoteArg(v.Guitar.Name)+" --pull-from neck makes it go by these.")
+		a.note("  ", "The target goes by typed figures. fairset change %s --pull-from neck makes it go by these.", quoteArg(v.Guitar.Name))
 	}
 	a.warned(got.Warnings)
 	return nil
@@ -150,15 +160,15 @@ func (a *app) sayAir(v shop.View) error {
 	if err != nil {
 		return err
 	}
-	a.printf("%s between the shop and where it will live, estimated\n", v.Guitar.Name)
+	a.say("", "%s between the shop and where it will live, estimated", v.Guitar.Name)
 	for _, line := range got.Say {
 		a.para("  ", line)
 	}
 	if len(got.Missing) > 0 {
-		a.para("  ", "To say more of the top, the design lacks: "+strings.Join(got.Missing, ", ")+".")
+		a.note("  ", "To say more of the top, the design lacks: %s.", strings.Join(got.Missing, ", "))
 	}
 	if got.Dome != nil && len(got.Dome.Assumed) > 0 {
-		a.para("  ", "Taken because the design does not say: "+strings.Join(got.Dome.Assumed, ", ")+".")
+		a.note("  ", "Taken because the design does not say: %s.", strings.Join(got.Dome.Assumed, ", "))
 	}
 	a.warned(got.Warnings)
 	return nil
@@ -171,17 +181,17 @@ func (a *app) sayBoard(v shop.View) error {
 		return err
 	}
 	mm := func(x float64) string { return lengthOf(x).Fine(s) }
-	a.printf("Board of %s, %s long\n", v.Guitar.Name, lengthOf(got.Length).Exact(s))
+	a.say("", "Board of %s, %s long", v.Guitar.Name, lengthOf(got.Length).Exact(s))
 	w := tabwriter.NewWriter(a.Out, 0, 4, 2, ' ', 0)
-	fmt.Fprintf(w, "  fret\tfrom the nut\tturned\twire\tslot\twith a straight floor\n")
+	a.columns(w, "fret", "from the nut", "turned", "wire", "slot‖depth of a fret's", "with a straight floor")
 	for _, f := range got.Frets {
-		fmt.Fprintf(w, "  %d\t%s\t%.2f°\t%s\t%s\t%s\n", f.Fret, lengthOf(f.Position).Exact(s), f.Angle, mm(f.Wire), mm(f.Depth), mm(f.FlatDepth))
+		fmt.Fprintf(w, "  %d\t%s\t%s°\t%s\t%s\t%s\n", f.Fret, lengthOf(f.Position).Exact(s), s.Decimal(f.Angle, 2), mm(f.Wire), mm(f.Depth), mm(f.FlatDepth))
 	}
 	w.Flush()
-	a.printf("  Wire in all %s; buy %s.\n", lengthOf(got.Wire).In(s), lengthOf(got.Buy).In(s))
-	a.printf("\nNut slots, bass first\n")
+	a.say("  ", "Wire in all %v; buy %v.", lengthOf(got.Wire), lengthOf(got.Buy))
+	a.say("\n", "Nut slots, bass first")
 	w = tabwriter.NewWriter(a.Out, 0, 4, 2, ' ', 0)
-	fmt.Fprintf(w, "  from the bass edge\twidth\tfloor over the board\tbelow the nut's top\n")
+	a.columns(w, "from the bass edge", "width", "floor over the board", "below the nut's top")
 	for _, n := range got.Nut {
 		fmt.Fprintf(w, "  %s\t%s\t%s\t%s\n", mm(n.FromBass), mm(n.Width), mm(n.Floor), mm(n.Depth))
 	}
@@ -206,7 +216,7 @@ func (a *app) strungSheet(d guitar.Values, view string, left bool) (*drawing.She
 			return nil, err
 		}
 		if view == "cents" {
-			return sheet.CentsMap(got.Map, sheet.CentsOptions{LeftHanded: left, Fit: got.Strung[0].FitFrets}), nil
+			return sheet.CentsMap(got.Map, sheet.CentsOptions{Style: s, LeftHanded: left, Fit: got.Strung[0].FitFrets}), nil
 		}
 		return sheet.SaddleTop(saddleTop(got), sheet.SaddleOptions{Style: s, LeftHanded: left}), nil
 	case "board", "nut":

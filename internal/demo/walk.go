@@ -1,13 +1,15 @@
 package demo
 
 import (
-	"fmt"
 	"math"
+	"slices"
 	"strconv"
+	"strings"
 
 	"fairset/craft/guitar"
 	"fairset/craft/neckset"
 	"fairset/internal/shop"
+	"fairset/language"
 	"fairset/unit"
 )
 
@@ -16,19 +18,30 @@ import (
 // is entered moves it by what was planned.
 type Lesson struct {
 	Step    guitar.Step // "" when the walk is over
-	Name    string
-	Why     string // what the step is for, and what one would do at the bench
+	Name    unit.Text
+	Why     unit.Text // what the step is for, and what one would do at the bench
 	Type    []Typed
-	Changes string // what to look at once it is saved
-	Done    int    // steps that are done
-	Of      int    // steps there are
+	Changes unit.Text // what to look at once it is saved
+	Done    int       // steps that are done
+	Of      int       // steps there are
 }
 
 // Typed is one figure to type, as the step's form names it.
-type Typed struct{ Key, Label, Text string }
+type Typed struct {
+	Key   string
+	Label unit.Phrase
+	Text  string
+}
 
-// PracticeName is what the guitar of the walk is called.
-const PracticeName = "Practice guitar"
+// PracticeName is what the guitar of the walk is called, in the language of whoever began it.
+const PracticeName unit.Text = "Practice guitar"
+
+// Practice reports whether a guitar was made to practise on.
+func Practice(g guitar.Guitar) bool {
+	return g.Start == guitar.FromDesign && slices.ContainsFunc(language.Codes(), func(c language.Code) bool {
+		return strings.HasPrefix(g.Name, PracticeName.In(unit.Millimetre.Speaking(c)))
+	})
+}
 
 // PracticeBasis is the design it starts from.
 const PracticeBasis = "steel-14"
@@ -79,7 +92,7 @@ func (w walker) put(key string, texts ...string) {
 		for i, text := range texts {
 			label := f.Label
 			if f.Many {
-				label += ", " + each(key) + " " + strconv.Itoa(i+1)
+				label = unit.Say("%v, %v %d", f.Label, each(key), i+1)
 			}
 			w.lesson.Type = append(w.lesson.Type, Typed{key, label, text})
 		}
@@ -87,10 +100,10 @@ func (w walker) put(key string, texts ...string) {
 }
 
 // each is what one of several figures of a field is called.
-func each(key string) string {
+func each(key string) unit.Text {
 	switch key {
 	case "cents":
-		return "string"
+		return "string‖of the guitar"
 	case "centres_neck", "centres_body", "miss":
 		return "bolt"
 	}
@@ -99,10 +112,10 @@ func each(key string) string {
 
 // length writes a length with its unit, to what a good rule or wedge shows.
 func (w walker) length(l unit.Length) string {
-	if w.style == unit.Millimetre {
-		return strconv.FormatFloat(math.Round(l.MM()*10)/10, 'f', 1, 64) + " mm"
+	if w.style.Metric() {
+		return w.style.Decimal(math.Round(l.MM()*10)/10, 1) + " mm"
 	}
-	return strconv.FormatFloat(math.Round(l.MM()/25.4*250)/250, 'f', 3, 64) + " in"
+	return w.style.Decimal(math.Round(l.MM()/25.4*250)/250, 3) + " in"
 }
 
 // truth is how the made-up neck stands after the cuts and shims entered so far.
@@ -191,7 +204,7 @@ func (w walker) say(st guitar.StepState) {
 		l.Why = "The neck stands right, so the bolts' places are marked, from the same edge on both parts. The page gives the drills for the bolts of the design."
 		var at, zero []string
 		for _, z := range d.Lengths("bolt_depths") {
-			at, zero = append(at, fmt.Sprintf("%.2f mm", z.MM())), append(zero, "0")
+			at, zero = append(at, w.style.Decimal(z.MM(), 2)+" mm"), append(zero, "0")
 		}
 		w.put("centres_neck", at...)
 		w.put("centres_body", at...)

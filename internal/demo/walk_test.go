@@ -21,7 +21,7 @@ func TestTheWalkEndsAtAFinishedGuitar(t *testing.T) {
 			}
 			t.Cleanup(func() { db.Close() })
 			s := shop.New(db)
-			v, err := s.NewFromDesign(t.Context(), PracticeName, PracticeBasis, nil, style)
+			v, err := s.NewFromDesign(t.Context(), PracticeName.In(style), PracticeBasis, nil, style)
 			if err != nil {
 				t.Fatal(err)
 			}

@@ -9,7 +9,6 @@ package photo
 import (
 	"bytes"
 	"errors"
-	"fmt"
 	"image"
 	"image/color"
 	"image/jpeg"
@@ -17,6 +16,8 @@ import (
 
 	"golang.org/x/image/draw"
 	"golang.org/x/image/webp"
+
+	"fairset/unit"
 )
 
 // What is taken and what is kept.
@@ -43,17 +44,20 @@ type Picture struct {
 
 // Error is a picture that cannot be taken. Its text is for the person who sent it.
 type Error struct {
-	Say   string
+	Say   unit.Phrase
 	Cause error
 }
 
-func (e *Error) Error() string { return e.Say }
+func (e *Error) Error() string { return e.In(unit.Millimetre) }
+
+// In writes the error for the person who sent the picture.
+func (e *Error) In(s unit.Style) string { return e.Say.In(s) }
 
 // Unwrap returns the cause.
 func (e *Error) Unwrap() error { return e.Cause }
 
-func refuse(cause error, say string, args ...any) *Error {
-	return &Error{fmt.Sprintf(say, args...), cause}
+func refuse(cause error, say unit.Text, args ...any) *Error {
+	return &Error{unit.Say(say, args...), cause}
 }
 
 // one lets one picture at a time be decoded, so that many sent together take no more memory than one.

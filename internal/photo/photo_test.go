@@ -408,7 +408,7 @@ func TestRefused(t *testing.T) {
 	} {
 		_, err := Read(c.data)
 		var e *Error
-		if !errors.As(err, &e) || !strings.Contains(e.Say, c.says) {
+		if !errors.As(err, &e) || !strings.Contains(e.Error(), c.says) {
 			t.Errorf("%s: got %v, want it to say %q", name, err, c.says)
 		}
 	}
@@ -500,7 +500,7 @@ func FuzzRead(f *testing.F) {
 		p, err := Again(data)
 		if err != nil {
 			var e *Error
-			if !errors.As(err, &e) || e.Say == "" {
+			if !errors.As(err, &e) || e.Say.Empty() {
 				t.Fatalf("error %v", err)
 			}
 			return

@@ -8,13 +8,13 @@ import (
 	"crypto/rand"
 	"encoding/hex"
 	"errors"
-	"fmt"
 	"io"
 	"io/fs"
 	"os"
 	"path/filepath"
 
 	"fairset/internal/store"
+	"fairset/unit"
 )
 
 // File writes a file through write and puts it at path when it is whole and durable. An older file at path stays as
@@ -160,20 +160,20 @@ func (w *watched) Write(p []byte) (int, error) {
 
 // Refused says why a file cannot be written.
 func Refused(path string, err error) error {
-	kind, say := store.Internal, fmt.Sprintf("%s cannot be written: %v.", path, Bare(err))
+	kind, say := store.Internal, unit.Say("%s cannot be written: %v.", path, Bare(err))
 	switch {
 	case errors.Is(err, fs.ErrNotExist):
-		kind, say = store.NotFound, fmt.Sprintf("There is no folder %s.", filepath.Dir(path))
+		kind, say = store.NotFound, unit.Say("There is no folder %s.", filepath.Dir(path))
 	case errors.Is(err, fs.ErrPermission), readOnly(err):
-		kind, say = store.ReadOnly, fmt.Sprintf("%s may not be written.", path)
+		kind, say = store.ReadOnly, unit.Say("%s may not be written.", path)
 	case full(err):
-		kind, say = store.Full, fmt.Sprintf("There is no room left on the disk for %s.", path)
+		kind, say = store.Full, unit.Say("There is no room left on the disk for %s.", path)
 	}
-	after := "Nothing was left there."
+	after := unit.Say("Nothing was left there.")
 	if st, serr := os.Stat(path); serr == nil && st.Mode().IsRegular() {
-		after = "The file that was there is as it was."
+		after = unit.Say("The file that was there is as it was.")
 	}
-	return store.Errorf(kind, err, "%s %s", say, after)
+	return &store.Error{Kind: kind, Cause: err, Say: unit.Join(say, after)}
 }
 
 // Name gives a whole file that is on the disk already another name in the same folder, which nothing may have yet:

@@ -14,6 +14,7 @@ import (
 	"fairset/craft/guitar"
 	"fairset/internal/photo"
 	"fairset/internal/store"
+	"fairset/unit"
 )
 
 // The files of an album, a shop with its photos in one zip: the guitars as a shop file, a list of the photos, and each
@@ -106,7 +107,7 @@ func (s *Shop) ExportAlbum(ctx context.Context, w io.Writer) error {
 }
 
 // albumError is an album that cannot be taken in.
-func albumError(cause error, say string, args ...any) error {
+func albumError(cause error, say unit.Text, args ...any) error {
 	return store.Errorf(store.Invalid, cause, say, args...)
 }
 
@@ -161,7 +162,7 @@ func (s *Shop) ImportAlbum(ctx context.Context, r io.ReaderAt, size int64) (out 
 			}
 		}
 		if _, err := s.albumPicture(files[x.File]); err != nil {
-			return out, albumError(err, "%s: %s", x.File, Sentence(err))
+			return out, albumError(err, "%s: %v", x.File, spoken{err})
 		}
 		if err := ctx.Err(); err != nil {
 			return out, err
@@ -185,13 +186,13 @@ func (s *Shop) ImportAlbum(ctx context.Context, r io.ReaderAt, size int64) (out 
 		}
 		got, err := p.AddPhotos(ctx, []store.PhotoFile{{Photo: store.Photo{ID: x.ID, Guitar: now[x.Guitar], Entry: x.Entry, Alt: x.Alt, At: x.At, By: x.By, Width: pic.Width, Height: pic.Height}, Full: pic.Full, Thumb: pic.Thumb}})
 		if err != nil {
-			return out, store.Errorf(store.KindOf(err), err, "The guitars were taken in, and %d photos; the others were not. %s Take the same file in again: nothing is doubled.", out.Photos, Sentence(err))
+			return out, store.Errorf(store.KindOf(err), err, "The guitars were taken in, and %d photos; the others were not. %v Take the same file in again: nothing is doubled.", out.Photos, spoken{err})
 		}
 		if !got[0].Removed {
 			out.Photos++
 		}
 	}
-	s.tell(ctx, nil, "", "took in %d photos", out.Photos)
+	s.tell(ctx, nil, "", store.DidTakePhotos, out.Photos)
 	return out, nil
 }
 

@@ -15,6 +15,7 @@ import (
 	"fairset/internal/store"
 	"fairset/internal/store/sqlite"
 	"fairset/internal/store/storetest"
+	"fairset/unit"
 )
 
 type zipped struct {
@@ -130,7 +131,7 @@ func TestAFileKeepsNoPhotos(t *testing.T) {
 	if s.KeepsPhotos() {
 		t.Error("it keeps photos")
 	}
-	if _, err := s.AddPhotos(t.Context(), "x", 0, "", "", []photo.Picture{{}}); err == nil || !strings.Contains(Sentence(err), "keeps no photos") {
+	if _, err := s.AddPhotos(t.Context(), "x", 0, "", "", unit.Millimetre, []photo.Picture{{}}); err == nil || !strings.Contains(Sentence(err), "keeps no photos") {
 		t.Errorf("got %v", err)
 	}
 	if ps, err := s.Photos(t.Context(), "x"); err != nil || len(ps) != 0 {

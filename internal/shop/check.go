@@ -2,7 +2,6 @@ package shop
 
 import (
 	"context"
-	"fmt"
 	"reflect"
 	"time"
 
@@ -81,12 +80,12 @@ func doubts(g guitar.Guitar, o guitar.Options) (out []Doubt) {
 	}
 	defer func() {
 		if p := recover(); p != nil {
-			add(true, unit.Say(fmt.Sprintf("its sums cannot be worked out: %v", p)))
+			add(true, unit.Say("its sums cannot be worked out: %v", p))
 		}
 	}()
 	switch back, err := guitar.Decode(guitar.Encode(g)); {
 	case err != nil:
-		add(true, unit.Say(err.Error()))
+		add(true, unit.Say("%v", err))
 	case !reflect.DeepEqual(back[0], g):
 		add(true, unit.Say("written out and read back it is not the same guitar"))
 	}

@@ -125,7 +125,7 @@ func (s *Shop) ReportPDF(ctx context.Context, pick Pick, setup printing.Setup, s
 	if title == "" {
 		title = "Fairset"
 	}
-	date, i := s.now().Local().Format("2 January 2006"), 0
+	date, i := style.Date(s.now().Local(), "2 January 2006"), 0
 	return printing.ClassPDF(w, setup, style, title, date, class.Reported(ms), func() (printing.Source, bool, error) {
 		if i == len(ms) || ctx.Err() != nil {
 			return printing.Source{}, false, ctx.Err()
@@ -175,7 +175,7 @@ func (s *Shop) CopyDesign(ctx context.Context, from, names string, benches []str
 		}
 	}
 	if len(taken) > 0 {
-		return nil, store.Errorf(store.Invalid, nil, "Names: %s here already. Choose other names.", heldBy(taken))
+		return nil, heldBy(taken)
 	}
 	basis, values, err := s.designOf(ctx, from)
 	if err != nil {
@@ -198,18 +198,22 @@ func (s *Shop) CopyDesign(ctx context.Context, from, names string, benches []str
 		}
 	}
 	rs, err := many.CreateAll(ctx, gs)
-	s.tell(ctx, err, "", "made %d guitars from one design, %q to %q", len(gs), wanted[0], wanted[len(wanted)-1])
+	s.tell(ctx, err, "", store.DidCopyDesign, len(gs), wanted[0], wanted[len(wanted)-1])
 	return rs, err
 }
 
-func heldBy(names []string) string {
+// heldBy is the error for names that guitars here have already.
+func heldBy(names []string) error {
 	const few = 3
-	if n := len(names); n > few {
-		return strings.Join(names[:few], ", ") + " and others are"
-	} else if n > 1 {
-		return strings.Join(names, " and ") + " are"
+	switch n := len(names); {
+	case n > few:
+		return store.Errorf(store.Invalid, nil, "Names: %s and others are here already. Choose other names.", strings.Join(names[:few], ", "))
+	case n == 3:
+		return store.Errorf(store.Invalid, nil, "Names: %s and %s and %s are here already. Choose other names.", names[0], names[1], names[2])
+	case n == 2:
+		return store.Errorf(store.Invalid, nil, "Names: %s and %s are here already. Choose other names.", names[0], names[1])
 	}
-	return names[0] + " is"
+	return store.Errorf(store.Invalid, nil, "Names: %s is here already. Choose other names.", names[0])
 }
 
 // designOf is a starting design and what a guitar's design, as it stands, says otherwise.
@@ -340,7 +344,7 @@ func (s *Shop) would(v View, f guitar.Field, texts map[string][]string, style un
 		return c, err
 	}
 	if v.Guitar.Start != guitar.FromDesign {
-		c.Refused = "It is a repair, started from readings: it has no design."
+		c.Refused = style.Say("It is a repair, started from readings: it has no design.")
 		return c, nil
 	}
 	change, err := designChange(v.Record, texts, style)
@@ -400,7 +404,7 @@ func (s *Shop) ChangeMany(ctx context.Context, revisions map[string]int64, field
 		return 0, nil
 	}
 	_, err = many.AppendAll(ctx, as)
-	s.tell(ctx, err, "", "changed %s on %d guitars", field, len(as))
+	s.tell(ctx, err, "", store.DidChangeMany, field, len(as))
 	return len(as), err
 }
 

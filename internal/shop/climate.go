@@ -92,7 +92,7 @@ func (s *Shop) Climate(ctx context.Context, ask ClimateAsk) (ClimateView, error)
 		v.Band = climate.UsualBand()
 	}
 	if b := v.Band; !(b.Low >= 1 && b.High <= 99 && b.Low < b.High) {
-		return v, &unit.RangeError{Limit: unit.Limit{Field: "band", Label: "band of humidity", Kind: unit.KindRatio, Min: 1, Max: 99}, Value: b.Low, Why: "the lower end must lie below the upper"}
+		return v, &unit.RangeError{Limit: unit.Limit{Field: "band", Label: unit.Say("band of humidity"), Kind: unit.KindRatio, Min: 1, Max: 99}, Value: b.Low, Why: unit.Say("the lower end must lie below the upper")}
 	}
 	if v.Thickness == 0 {
 		v.Thickness = usualThickness

@@ -65,10 +65,15 @@ func ExitCode(err error) int {
 	return answers[KindOf(err)].exit
 }
 
-// Sentence returns what a person is told of an error, in millimetres. Causes stay in the log.
+// spoken is an error that stands within another's sentence as a person is told of it.
+type spoken struct{ err error }
+
+func (t spoken) In(s unit.Style) string { return SentenceIn(t.err, s) }
+
+// Sentence returns what a person is told of an error, in English and millimetres. Causes stay in the log.
 func Sentence(err error) string { return SentenceIn(err, unit.Millimetre) }
 
-// SentenceIn is Sentence in a maker's units.
+// SentenceIn is Sentence in a maker's units and language.
 func SentenceIn(err error, style unit.Style) string {
 	var problems guitar.Problems
 	var re *unit.RangeError
@@ -79,9 +84,9 @@ func SentenceIn(err error, style unit.Style) string {
 	var asks *climate.Question
 	switch {
 	case errors.As(err, &log):
-		return "Nothing was taken in: " + log.Error() + "."
+		return style.Say("Nothing was taken in: %v.", log)
 	case errors.As(err, &asks):
-		return asks.Say
+		return asks.In(style)
 	case err == nil:
 		return ""
 	case errors.As(err, &problems):
@@ -89,13 +94,13 @@ func SentenceIn(err error, style unit.Style) string {
 	case errors.As(err, &re):
 		return re.In(style)
 	case errors.As(err, &fe):
-		return fe.Error()
+		return fe.In(style)
 	case errors.As(err, &need):
-		return need.Error()
-	case errors.As(err, &se) && se.Say != "":
-		return se.Say
+		return unit.Explain(need, style)
+	case errors.As(err, &se) && !se.Say.Empty():
+		return se.In(style)
 	case errors.Is(err, context.Canceled), errors.Is(err, context.DeadlineExceeded):
-		return "This was broken off before it was done; nothing was saved."
+		return style.Say("This was broken off before it was done; nothing was saved.")
 	}
-	return "Something in the program went wrong; nothing was saved. The log says more."
+	return style.Say(store.Untold)
 }

@@ -5,7 +5,6 @@ import (
 	"crypto/sha256"
 	"encoding/hex"
 	"encoding/json"
-	"errors"
 
 	"fairset/craft/guitar"
 	"fairset/internal/store"
@@ -20,7 +19,7 @@ type Kept struct {
 }
 
 // ErrOtherEntry is the cause when a key comes with another entry than the first time.
-var ErrOtherEntry = errors.New("the key came with another entry before")
+var ErrOtherEntry = unit.Wrong("the key came with another entry before")
 
 // EnterOnce is Enter for an entry that may arrive more than once: from a browser that sends it again because the
 // answer was lost, through a proxy that tries twice, or after a crash. The key is made anew for each entry by

@@ -2,13 +2,13 @@ package shop
 
 import (
 	"context"
-	"fmt"
 	"log/slog"
 	"slices"
 
 	"fairset/craft/guitar"
 	"fairset/internal/access"
 	"fairset/internal/store"
+	"fairset/unit"
 )
 
 // Who returns whose request this is, and whether anybody has signed in. In a shop that is not shared it is
@@ -66,20 +66,22 @@ func (s *Shop) keep(ctx context.Context, g guitar.Guitar) (store.Record, error) 
 	return s.Store.Create(ctx, g)
 }
 
-// tell writes what was done into the trail of a shared shop, unless it failed.
-func (s *Shop) tell(ctx context.Context, err error, guitarID, did string, args ...any) {
+// tell writes what was done, one of store.Dids, into the trail of a shared shop, unless it failed.
+func (s *Shop) tell(ctx context.Context, err error, guitarID string, did unit.Text, args ...any) {
 	p, ok := s.Store.(store.People)
 	if err != nil || !s.Shared || !ok {
 		return
 	}
-	e := store.Event{At: s.now(), Who: s.who(ctx).Name, Did: fmt.Sprintf(did, args...), Guitar: guitarID}
+	e := store.Event{At: s.now(), Who: s.who(ctx).Name, Did: store.Did(did, args...), Guitar: guitarID}
 	if err := p.Note(context.WithoutCancel(ctx), e); err != nil {
 		slog.Error("the trail was not written", "event", e.Did, "err", err)
 	}
 }
 
-// Note writes into the trail of a shared shop what was done besides its guitars.
-func (s *Shop) Note(ctx context.Context, did string, args ...any) { s.tell(ctx, nil, "", did, args...) }
+// Note writes into the trail of a shared shop what was done besides its guitars: one of store.Dids.
+func (s *Shop) Note(ctx context.Context, did unit.Text, args ...any) {
+	s.tell(ctx, nil, "", did, args...)
+}
 
 // people returns the part of the store that keeps accounts.
 func (s *Shop) people() (store.People, error) {
@@ -98,7 +100,7 @@ func (s *Shop) Assign(ctx context.Context, id, account string) (View, error) {
 	if err != nil {
 		return View{}, err
 	}
-	to := "the teachers"
+	did, to := store.DidGiveTeachers, []any(nil)
 	if account != "" {
 		a, err := p.Account(ctx, account)
 		if err != nil {
@@ -107,10 +109,10 @@ func (s *Shop) Assign(ctx context.Context, id, account string) (View, error) {
 		if a.Role != store.Bench {
 			return View{}, store.Errorf(store.Invalid, nil, "%q is a teacher, who sees every guitar anyway. Give it to a bench.", a.Name)
 		}
-		to = store.Quoted(a.Name)
+		did, to = store.DidGive, []any{a.Name}
 	}
 	r, err := p.Assign(ctx, id, account)
-	s.tell(ctx, err, id, "gave the guitar %q to %s", r.Guitar.Name, to)
+	s.tell(ctx, err, id, did, append([]any{r.Guitar.Name}, to...)...)
 	return s.view(ctx, r, err)
 }
 

@@ -7,6 +7,7 @@ import (
 	"fairset/craft/guitar"
 	"fairset/internal/photo"
 	"fairset/internal/store"
+	"fairset/unit"
 )
 
 // photos returns the part of the store that keeps photos.
@@ -41,14 +42,14 @@ func ReadPhoto(data []byte) (photo.Picture, error) {
 func pictureError(err error) error {
 	var e *photo.Error
 	if errors.As(err, &e) {
-		return store.Errorf(store.Invalid, e.Cause, "%s", e.Say)
+		return &store.Error{Kind: store.Invalid, Cause: e.Cause, Say: e.Say}
 	}
 	return err
 }
 
 // AddPhotos keeps pictures of a guitar, all or none. entry is the number of the entry they were taken with, 0 for
-// none; alt says what they show, and when it is blank the step's name does.
-func (s *Shop) AddPhotos(ctx context.Context, id string, entry int, alt, bench string, pictures []photo.Picture) ([]store.Photo, error) {
+// none; alt says what they show, and when it is blank the step's name does, in the language of the style.
+func (s *Shop) AddPhotos(ctx context.Context, id string, entry int, alt, bench string, style unit.Style, pictures []photo.Picture) ([]store.Photo, error) {
 	p, err := s.photos()
 	if err != nil {
 		return nil, err
@@ -70,7 +71,7 @@ func (s *Shop) AddPhotos(ctx context.Context, id string, entry int, alt, bench s
 		return nil, err
 	}
 	if alt == "" {
-		alt = Shows(r.Guitar, entry)
+		alt = Shows(r.Guitar, entry).In(style)
 	}
 	var files []store.PhotoFile
 	for _, x := range pictures {
@@ -80,19 +81,19 @@ func (s *Shop) AddPhotos(ctx context.Context, id string, entry int, alt, bench s
 	}
 	out, err := p.AddPhotos(ctx, files)
 	if len(out) > 0 {
-		s.tell(ctx, err, r.Guitar.ID, "added %d photos of %q", len(out), r.Guitar.Name)
+		s.tell(ctx, err, r.Guitar.ID, store.DidAddPhotos, len(out), r.Guitar.Name)
 	}
 	return out, err
 }
 
 // Shows is what a photo taken with an entry is taken to show until somebody says better.
-func Shows(g guitar.Guitar, entry int) string {
+func Shows(g guitar.Guitar, entry int) unit.Phrase {
 	if entry >= 1 && entry <= len(g.Log) {
 		if guide, ok := guitar.FindGuide(g.Log[entry-1].Step); ok {
-			return guide.Name
+			return unit.Say(guide.Name)
 		}
 	}
-	return g.Name
+	return unit.Plain(g.Name)
 }
 
 // photo returns a photo and its guitar. One of a guitar that whoever asks may not see is NotFound, as if it were not
@@ -144,7 +145,7 @@ func (s *Shop) RemovePhoto(ctx context.Context, guitarID, id string) error {
 		return err
 	}
 	_, err = p.RemovePhotos(ctx, id)
-	s.tell(ctx, err, r.Guitar.ID, "erased a photo of %q", r.Guitar.Name)
+	s.tell(ctx, err, r.Guitar.ID, store.DidErasePhoto, r.Guitar.Name)
 	return err
 }
 
@@ -174,6 +175,6 @@ func (s *Shop) ErasePhotos(ctx context.Context, photos []store.Photo) (int, erro
 		ids = append(ids, x.ID)
 	}
 	n, err := p.RemovePhotos(ctx, ids...)
-	s.tell(ctx, err, "", "erased %d photos", n)
+	s.tell(ctx, err, "", store.DidErasePhotos, n)
 	return n, err
 }

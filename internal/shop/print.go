@@ -19,7 +19,7 @@ func (s *Shop) Source(v View, style unit.Style, o printing.Options) printing.Sou
 	if err != nil {
 		prices = nil // they were read when they were kept; without them the sheet says that there are none
 	}
-	return printing.Source{Guitar: v.Guitar, Bench: v.Bench, Date: s.now().Local().Format("2 January 2006"), Style: style, Options: o, Shop: printing.Shop{Prices: prices, Currency: v.Settings.Currency}}
+	return printing.Source{Guitar: v.Guitar, Bench: v.Bench, Date: style.Date(s.now().Local(), "2 January 2006"), Style: style, Options: o, Shop: printing.Shop{Prices: prices, Currency: v.Settings.Currency}}
 }
 
 // Name is a guitar's id and what it is called.

@@ -5,7 +5,6 @@ package shop
 import (
 	"cmp"
 	"context"
-	"fmt"
 	"slices"
 	"strings"
 	"sync"
@@ -185,7 +184,18 @@ func (s *Shop) FindByNameOrID(ctx context.Context, nameOrID string) (store.Recor
 	for _, r := range found {
 		ids = append(ids, r.Guitar.ID)
 	}
-	return store.Record{}, store.Errorf(store.Invalid, nil, "%d guitars are called %q: say which by its id, %s.", len(found), want, strings.Join(ids, " or "))
+	return store.Record{}, store.Errorf(store.Invalid, nil, "%d guitars are called %q: say which by its id, %v.", len(found), want, oneOf(ids))
+}
+
+// oneOf lists what can be chosen from: "one or two".
+type oneOf []string
+
+func (c oneOf) In(s unit.Style) string {
+	out := c[0]
+	for _, x := range c[1:] {
+		out = s.Say("%s or %s", out, x)
+	}
+	return out
 }
 
 // NewFromDesign makes a guitar from a starting design with some of its figures changed. Texts are as typed.
@@ -401,7 +411,7 @@ func (s *Shop) Undo(ctx context.Context, id string, revision int64) (View, guita
 		return View{}, guitar.Entry{}, err
 	}
 	r, e, err := s.Store.Undo(ctx, id, revision)
-	s.tell(ctx, err, id, "undid entry %d", e.Seq)
+	s.tell(ctx, err, id, store.DidUndo, e.Seq)
 	v, err := s.view(ctx, r, err)
 	return v, e, err
 }
@@ -413,7 +423,7 @@ func (s *Shop) Rename(ctx context.Context, id string, revision int64, name strin
 		return View{}, err
 	}
 	r, err := s.Store.Rename(ctx, id, revision, name)
-	s.tell(ctx, err, id, "renamed the guitar from %q to %q", was.Guitar.Name, r.Guitar.Name)
+	s.tell(ctx, err, id, store.DidRename, was.Guitar.Name, r.Guitar.Name)
 	return s.view(ctx, r, err)
 }
 
@@ -423,7 +433,7 @@ func (s *Shop) Remove(ctx context.Context, id string, revision int64) (View, err
 		return View{}, err
 	}
 	r, err := s.Store.Remove(ctx, id, revision)
-	s.tell(ctx, err, id, "took the guitar %q off the bench", r.Guitar.Name)
+	s.tell(ctx, err, id, store.DidRemove, r.Guitar.Name)
 	return s.view(ctx, r, err)
 }
 
@@ -433,7 +443,7 @@ func (s *Shop) Restore(ctx context.Context, id string) (View, error) {
 		return View{}, err
 	}
 	r, err := s.Store.Restore(ctx, id)
-	s.tell(ctx, err, id, "put the guitar %q back on the bench", r.Guitar.Name)
+	s.tell(ctx, err, id, store.DidRestore, r.Guitar.Name)
 	return s.view(ctx, r, err)
 }
 
@@ -462,7 +472,7 @@ func (s *Shop) SaveSettings(ctx context.Context, v store.Settings) error {
 	}
 	v.Prices = prices
 	err := s.Store.SaveSettings(ctx, v)
-	s.tell(ctx, err, "", "changed the shop's settings")
+	s.tell(ctx, err, "", store.DidSettings)
 	return err
 }
 
@@ -523,20 +533,20 @@ func (s *Shop) Import(ctx context.Context, data []byte) (out Taken, err error) {
 // takeIn keeps what Import has read.
 func (s *Shop) takeIn(ctx context.Context, f guitar.ShopFile) (out Taken, err error) {
 	if len(f.Guitars) == 0 && len(f.Air) == 0 {
-		return out, fmt.Errorf("import: %w", &guitar.FileError{Where: "guitars", Why: "there is no guitar in this file"})
+		return out, unit.Wrong("import: %v", &guitar.FileError{Where: "guitars", Why: unit.Say("there is no guitar in this file")})
 	}
 	if len(f.Guitars) > 0 {
 		out.Guitars, err = s.Store.Import(ctx, f.Guitars)
-		s.tell(ctx, err, "", "took in a file of %d guitars", len(f.Guitars))
+		s.tell(ctx, err, "", store.DidTakeGuitars, len(f.Guitars))
 		if err != nil {
 			return out, err
 		}
 	}
 	if out.HadAir = len(f.Air) > 0; out.HadAir {
 		if out.Air, err = s.Store.AddClimate(ctx, f.Air); err != nil {
-			return out, store.Errorf(store.KindOf(err), err, "The %d guitars were taken in, but not the shop's air: %s Take the file in again; no guitar is doubled.", len(f.Guitars), Sentence(err))
+			return out, store.Errorf(store.KindOf(err), err, "The %d guitars were taken in, but not the shop's air: %v Take the file in again; no guitar is doubled.", len(f.Guitars), spoken{err})
 		}
-		s.tell(ctx, nil, "", "took in %d readings of the air", out.Air.Added)
+		s.tell(ctx, nil, "", store.DidTakeAir, out.Air.Added)
 	}
 	return out, nil
 }

@@ -80,7 +80,7 @@ func (s *Shop) WriteTables(ctx context.Context, w io.Writer) error {
 	each(func(_ guitar.Guitar, e guitar.Entry, head []string) {
 		name := "Change of design"
 		if g, ok := guitar.FindGuide(e.Step); ok {
-			name = g.Name
+			name = g.Name.In(unit.Millimetre) // as all of the tables, in English
 		}
 		z.line(append(head, e.Bench, string(e.Step), name, yes(e.Undone))...)
 	})
@@ -214,7 +214,7 @@ func (t *tables) figures(head []string, fields []guitar.Field, v guitar.Values) 
 	for _, f := range fields {
 		for i, x := range v[f.Field] {
 			key, digits := f.Plain(x)
-			t.line(append(slices.Clone(head), f.Field, f.Label, strconv.Itoa(i+1), x.Text, digits, key)...)
+			t.line(append(slices.Clone(head), f.Field, f.Label.In(unit.Millimetre), strconv.Itoa(i+1), x.Text, digits, key)...)
 		}
 	}
 }

@@ -1,7 +1,6 @@
 package store
 
 import (
-	"fmt"
 	"time"
 
 	"fairset/craft/climate"
@@ -20,11 +19,10 @@ func NormalClimate(rs []climate.Reading) ([]climate.Reading, error) {
 	for i, r := range rs {
 		n, err := r.Normal()
 		if err != nil {
-			which := ""
 			if len(rs) > 1 {
-				which = fmt.Sprintf("reading %d: ", i+1)
+				return nil, Errorf(Invalid, err, "reading %d: %v", i+1, err)
 			}
-			return nil, Errorf(Invalid, err, "%s%s", which, err)
+			return nil, Errorf(Invalid, err, "%v", err)
 		}
 		out[i] = n
 	}
@@ -33,9 +31,8 @@ func NormalClimate(rs []climate.Reading) ([]climate.Reading, error) {
 
 // NoReading is the error for a reading of the air that is not here.
 func NoReading(at time.Time, place string) *Error {
-	where := ""
 	if place != "" {
-		where = fmt.Sprintf(" at %q", place)
+		return Errorf(NotFound, nil, "There is no reading of %s at %q here.", at.UTC().Format(time.RFC3339), place)
 	}
-	return Errorf(NotFound, nil, "There is no reading of %s%s here.", at.UTC().Format(time.RFC3339), where)
+	return Errorf(NotFound, nil, "There is no reading of %s here.", at.UTC().Format(time.RFC3339))
 }

@@ -2,9 +2,9 @@ package store
 
 import (
 	"errors"
-	"fmt"
 
 	"fairset/craft/guitar"
+	"fairset/unit"
 )
 
 // Kind is what sort of trouble an error is. The web's status and the command line's exit code follow from it.
@@ -32,8 +32,8 @@ const (
 // errors.Is(err, store.ErrConflict).
 type Error struct {
 	Kind    Kind
-	Say     string  // what happened and what to try, in whole sentences
-	Current *Record // of a Conflict: how the guitar stands now
+	Say     unit.Phrase // what happened and what to try, in whole sentences
+	Current *Record     // of a Conflict: how the guitar stands now
 	Cause   error
 }
 
@@ -59,12 +59,23 @@ var (
 func (e *Error) Error() string {
 	switch {
 	case e.Cause == nil:
-		return e.Say
-	case e.Say == "":
+		return e.Say.In(unit.Millimetre)
+	case e.Say.Empty():
 		return string(e.Kind) + ": " + e.Cause.Error()
 	}
-	return e.Say + " (" + e.Cause.Error() + ")"
+	return e.Say.In(unit.Millimetre) + " (" + e.Cause.Error() + ")"
 }
+
+// In writes what a person is told, in their language. Causes stay in the log.
+func (e *Error) In(s unit.Style) string {
+	if e.Say.Empty() {
+		return s.Say(Untold)
+	}
+	return e.Say.In(s)
+}
+
+// Untold is what a person is told of an error that has no sentence.
+const Untold unit.Text = "Something in the program went wrong; nothing was saved. The log says more."
 
 // Unwrap returns the cause.
 func (e *Error) Unwrap() error { return e.Cause }
@@ -85,8 +96,8 @@ func Current(err error) (Record, bool) {
 }
 
 // Errorf makes an Error with its sentence.
-func Errorf(k Kind, cause error, say string, args ...any) *Error {
-	return &Error{Kind: k, Say: fmt.Sprintf(say, args...), Cause: cause}
+func Errorf(k Kind, cause error, say unit.Text, args ...any) *Error {
+	return &Error{Kind: k, Say: unit.Say(say, args...), Cause: cause}
 }
 
 // KindOf returns the kind of an error; Internal for one that is not an *Error.
@@ -105,22 +116,19 @@ func Missing(id string) *Error {
 
 // Changed is the Conflict for a change made against a revision that is no longer the current one.
 func Changed(now Record) *Error {
-	what := "This guitar was changed meanwhile"
+	what := unit.Say("This guitar was changed meanwhile.")
 	if n := len(now.Guitar.Log); n > 0 {
 		last := now.Guitar.Log[n-1]
-		name := "the design"
+		name := unit.Say("the design")
 		if g, ok := guitar.FindGuide(last.Step); ok {
-			name = "“" + g.Name + "”"
+			name = unit.Say("“%v”", g.Name)
 		}
-		who := ""
+		what = unit.Say("This guitar was changed meanwhile; its last entry is now number %d, %v.", last.Seq, name)
 		if last.Bench != "" {
-			who = " by " + last.Bench
+			what = unit.Say("This guitar was changed meanwhile; its last entry is now number %d, %v by %s.", last.Seq, name, last.Bench)
 		}
-		what += fmt.Sprintf("; its last entry is now number %d, %s%s", last.Seq, name, who)
 	}
-	e := Errorf(Conflict, nil, "%s. Nothing of yours was saved and nothing was overwritten: look at the guitar as it stands, then enter yours again.", what)
-	e.Current = &now
-	return e
+	return &Error{Kind: Conflict, Current: &now, Say: unit.Join(what, unit.Say("Nothing of yours was saved and nothing was overwritten: look at the guitar as it stands, then enter yours again."))}
 }
 
 // Gone is the error for changing a guitar that was removed.

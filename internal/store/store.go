@@ -19,6 +19,7 @@ import (
 	"fairset/craft/climate"
 	"fairset/craft/fastening"
 	"fairset/craft/guitar"
+	"fairset/language"
 	"fairset/unit"
 )
 
@@ -35,6 +36,7 @@ type Record struct {
 // Settings are the shop's defaults.
 type Settings struct {
 	Units    unit.Style // how lengths are shown to whoever has not chosen
+	Language string     // BCP 47 tag of the pages' language for whoever has not chosen; "" for what each browser asks for
 	ShopName string     // printed on the guitar's page; may be empty
 	// Drills are those the shop owns, as typed and as fastening.Owned reads them; none for each design's own series.
 	Drills []string
@@ -56,7 +58,10 @@ const (
 // prices or price_ITEM.
 func (s Settings) Check() error {
 	if _, err := unit.ParseStyle(string(s.Units)); err != nil {
-		return Errorf(Invalid, nil, "%s", err)
+		return Errorf(Invalid, nil, "%v", err)
+	}
+	if c, ok := language.Parse(s.Language); s.Language != "" && (!ok || c.Tag() != s.Language) {
+		return Errorf(Invalid, nil, "language: Fairset does not speak “%s”.", s.Language)
 	}
 	if utf8.RuneCountInString(s.ShopName) > maxShopName || !utf8.ValidString(s.ShopName) || strings.ContainsFunc(s.ShopName, unicode.IsControl) {
 		return Errorf(Invalid, nil, "shop name: keep it to %d characters on one line.", maxShopName)
@@ -75,7 +80,7 @@ func (s Settings) Check() error {
 
 // Equal reports whether two settings say the same.
 func (s Settings) Equal(o Settings) bool {
-	return s.Units == o.Units && s.ShopName == o.ShopName && s.Currency == o.Currency && slices.Equal(s.Drills, o.Drills) && maps.Equal(s.Prices, o.Prices)
+	return s.Units == o.Units && s.Language == o.Language && s.ShopName == o.ShopName && s.Currency == o.Currency && slices.Equal(s.Drills, o.Drills) && maps.Equal(s.Prices, o.Prices)
 }
 
 // Outcome says what became of one guitar of an import.
@@ -170,7 +175,7 @@ func Normal(g guitar.Guitar, e guitar.Entry) (guitar.Entry, error) {
 	e.At = Moment(e.At)
 	back, err := g.ReadBack(e)
 	if err != nil {
-		return e, Errorf(Invalid, nil, "%s", err)
+		return e, Errorf(Invalid, nil, "%v", err)
 	}
 	return back, nil
 }
@@ -186,7 +191,7 @@ func NormalGuitar(g guitar.Guitar) (guitar.Guitar, error) {
 	g.Log = log
 	gs, err := guitar.Decode(guitar.Encode(g))
 	if err != nil {
-		return g, Errorf(Invalid, nil, "%s", err)
+		return g, Errorf(Invalid, nil, "%v", err)
 	}
 	return gs[0], nil
 }

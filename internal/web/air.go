@@ -1,7 +1,6 @@
 package web
 
 import (
-	"fmt"
 	"strings"
 
 	"fairset/craft/guitar"
@@ -13,7 +12,7 @@ type airView struct {
 	Says     []unit.Phrase
 	Warnings []unit.Warning
 	Figures  table
-	Assumed  string
+	Assumed  []string
 	cannot
 }
 
@@ -34,19 +33,21 @@ func (in *request) airFigures(d guitar.Values) *airView {
 		}
 		return strings.Replace(l.Fine(style), "-", "−", 1)
 	}
-	t := table{Name: "What moves", Head: []string{"Figure", "Changes by", "Give or take"}, Short: true,
-		Rows: [][]string{{"moisture of the wood", fmt.Sprintf("%+.1f %%", float64(got.Moisture-got.MoistureFrom)), fmt.Sprintf("%.1f %%", got.MoistureGive())}},
-		Note: "Estimates. The rise of the top lies between none, with the rim holding all round, and what it would be with the rim giving way; the middle is shown. Creep, the back, the neck's own bend and glue are left out."}
+	t := table{Name: "What moves", Head: in.heads("Figure", "Changes by", "Give or take"), Short: true,
+		Rows: [][]string{{in.tell("moisture of the wood"), in.tell("%+.1f %%", float64(got.Moisture-got.MoistureFrom)), in.tell("%.1f %%", got.MoistureGive())}},
+		Note: in.tell("Estimates. The rise of the top lies between none, with the rim holding all round, and what it would be with the rim giving way; the middle is shown. Creep, the back, the neck's own bend and glue are left out.")}
 	for _, m := range got.Moves {
-		t.Rows = append(t.Rows, []string{m.What, change(m.Change), m.Give.Fine(style)})
+		t.Rows = append(t.Rows, []string{in.say(m.What), change(m.Change), m.Give.Fine(style)})
 	}
 	if dome := got.Dome; dome != nil {
 		t.Rows = append(t.Rows,
-			[]string{"top at the saddle", change(dome.Rise), dome.RiseGive.Fine(style)},
-			[]string{"gap", change(dome.Gap), dome.RiseGive.Fine(style)},
-			[]string{"action at fret 12", change(dome.Action), dome.ActionGive.Fine(style)},
-			[]string{"dome radius if the rim gave way", radius(dome.From, style) + " → " + radius(dome.Tightest, style), "–"})
-		v.Assumed = strings.Join(dome.Assumed, ", ")
+			[]string{in.tell("top at the saddle"), change(dome.Rise), dome.RiseGive.Fine(style)},
+			[]string{in.tell("gap"), change(dome.Gap), dome.RiseGive.Fine(style)},
+			[]string{in.tell("action at fret 12"), change(dome.Action), dome.ActionGive.Fine(style)},
+			[]string{in.tell("dome radius if the rim gave way"), radius(dome.From, style) + " → " + radius(dome.Tightest, style), "–"})
+		for _, a := range dome.Assumed {
+			v.Assumed = append(v.Assumed, in.say(a))
+		}
 	}
 	v.Figures = t
 	return v
@@ -56,11 +57,11 @@ func (in *request) airFigures(d guitar.Values) *airView {
 func radius(r unit.Length, s unit.Style) string {
 	switch {
 	case r == 0 || r.Abs() > 1000:
-		return "flat"
+		return s.Say("flat‖a radius")
 	case r < 0:
-		return "hollow, " + radius(-r, s)
-	case s == unit.Millimetre:
-		return fmt.Sprintf("%.1f m", float64(r))
+		return s.Say("hollow, %s", radius(-r, s))
+	case s.Metric():
+		return s.Decimal(float64(r), 1) + " m"
 	}
-	return fmt.Sprintf("%.0f ft", r.Inches()/12)
+	return s.Say("%.0f ft", r.Inches()/12)
 }

@@ -4,17 +4,21 @@ import (
 	"crypto/sha256"
 	"embed"
 	"encoding/hex"
+	"encoding/json"
 	"fmt"
 	"io/fs"
 	"mime"
 	"net/http"
 	"path"
 	"reflect"
+	"regexp"
 	"strings"
 
 	"fairset/craft/guitar"
 	"fairset/drawing/svg"
+	"fairset/language"
 	"fairset/sheet"
+	"fairset/unit"
 )
 
 // assets serves the embedded style sheet, script and icons under names that change with their content,
@@ -56,31 +60,77 @@ func loadAssets(files embed.FS) (*assets, error) {
 	if err != nil {
 		return nil, err
 	}
+	if err := a.addWords(); err != nil {
+		return nil, err
+	}
 	return a, a.addMeasures()
 }
 
-// measureFile is the name of the small drawing of where a figure is taken.
-func measureFile(view, mark string) string { return "measure-" + view + "-" + mark + ".svg" }
+// wordsFile is the name of the file with the words of the pages' script in a language.
+func wordsFile(c language.Code) string { return "words-" + c.Tag() + ".js" }
 
-// addMeasures draws where each figure is taken: small files that a page asks for when they are looked at.
-func (a *assets) addMeasures() error {
-	for _, key := range guitar.MeasuredFields() {
-		m, _ := guitar.Measure(key)
-		name := measureFile(m.View, m.Mark)
-		if _, ok := a.byKey[name]; ok {
+// addWords adds, for each language but English, what the pages' script says: a file of its own, so that a page only names it.
+func (a *assets) addWords() error {
+	script := string(a.byURL[a.byKey["fairset.js"]].data)
+	for _, c := range language.Codes() {
+		if c == language.English {
 			continue
 		}
-		s := sheet.Measure(m.View, m.Mark, "Where a figure is taken")
-		if s == nil {
-			return fmt.Errorf("no small drawing %q for %s", m.View, key)
+		words := map[string]string{}
+		for _, m := range inSay.FindAllStringSubmatch(script, -1) {
+			var english string
+			if err := json.Unmarshal([]byte(m[1]), &english); err != nil {
+				return fmt.Errorf("the script says %s: %w", m[1], err)
+			}
+			words[english], _ = c.Find(english)
 		}
-		data, err := svg.Bytes(s, svg.Options{Mode: svg.Screen, ID: "measure", File: true})
+		list, err := json.Marshal(words)
 		if err != nil {
 			return err
 		}
-		a.add(name, data, "image/svg+xml")
+		a.add(wordsFile(c), []byte("window.fairsetWords = "+string(list)+";\n"), "text/javascript; charset=utf-8")
 	}
 	return nil
+}
+
+// inSay is a text in the pages' script: the first argument of say.
+var inSay = regexp.MustCompile(`\bsay\(\s*("(?:[^"\\]|\\.)*")`)
+
+// measureFile is the name of the small drawing of where a figure is taken.
+func measureFile(view, mark string, c language.Code) string {
+	return "measure-" + view + "-" + mark + "." + c.Tag() + ".svg"
+}
+
+// addMeasures draws where each figure is taken, in each language: small files that a page asks for when they are looked at.
+func (a *assets) addMeasures() error {
+	for _, key := range guitar.MeasuredFields() {
+		m, _ := guitar.Measure(key)
+		for _, c := range language.Codes() {
+			name := measureFile(m.View, m.Mark, c)
+			if _, ok := a.byKey[name]; ok {
+				continue
+			}
+			style := unit.Millimetre.Speaking(c)
+			s := sheet.Measure(m.View, m.Mark, style.Say("Where a figure is taken"), style)
+			if s == nil {
+				return fmt.Errorf("no small drawing %q for %s", m.View, key)
+			}
+			data, err := svg.Bytes(s, svg.Options{Mode: svg.Screen, ID: "measure", File: true})
+			if err != nil {
+				return err
+			}
+			a.add(name, data, "image/svg+xml")
+		}
+	}
+	return nil
+}
+
+// measure is the address of the small drawing of where a figure is taken.
+func (a *assets) measure(m guitar.Measuring, c language.Code) (string, error) {
+	if u, ok := a.byKey[measureFile(m.View, m.Mark, c)]; ok {
+		return u, nil
+	}
+	return a.url(measureFile(m.View, m.Mark, language.English))
 }
 
 // add keeps a file under a name that changes with its content.

@@ -2,7 +2,6 @@ package web
 
 import (
 	"errors"
-	"fmt"
 	"io"
 	"io/fs"
 	"net/http"
@@ -12,6 +11,7 @@ import (
 	"fairset/internal/backup"
 	"fairset/internal/shop"
 	"fairset/internal/store"
+	"fairset/unit"
 )
 
 // backupsData is the page of the shop's copies.
@@ -19,18 +19,22 @@ type backupsData struct {
 	layout
 	Dir    string
 	Copies []copyRow
-	Old    bool   // the newest is older than it should be
-	Every  string // how often one is made; "" for never
-	Wrong  string // why the last try made none
+	Old    bool        // the newest is older than it should be
+	Every  bool        // one is made now and then
+	Made   unit.Phrase // how often
+	Wrong  string      // why the last try made none
 	Policy backup.Policy
 }
 
-type copyRow struct{ Name, When, Size string }
+type copyRow struct {
+	Name, When string
+	Size       unit.Phrase
+}
 
 // keeper returns what keeps the copies.
 func (in *request) keeper() (*backup.Keeper, error) {
 	if in.srv.keeps == nil {
-		return nil, &pageError{http.StatusNotFound, "No copies of this shop are made here: it is a demonstration, or there is no place for them."}
+		return nil, refuse(http.StatusNotFound, "No copies of this shop are made here: it is a demonstration, or there is no place for them.")
 	}
 	return in.srv.keeps, nil
 }
@@ -46,15 +50,14 @@ func (in *request) backups(status int, wrong string) error {
 	if err != nil {
 		return err
 	}
-	d := backupsData{layout: in.layout("Backups"), Dir: k.Dir, Wrong: wrong, Policy: k.Policy}
+	d := backupsData{layout: in.layout("Backups"), Dir: k.Dir, Wrong: wrong, Policy: k.Policy, Every: k.Every > 0, Made: every(k.Every)}
 	d.Path = "/backups"
 	if wrong == "" {
 		if err := k.Failed(); err != nil {
-			d.Wrong = shop.Sentence(err)
+			d.Wrong = in.sentence(err)
 		}
 	}
-	if k.Every > 0 {
-		d.Every = every(k.Every)
+	if d.Every {
 		newest, ok := backup.Newest(all, in.srv.shop.Time())
 		d.Old = ok && in.srv.shop.Time().Sub(newest.At).Abs() > 2*k.Every
 	}
@@ -64,22 +67,24 @@ func (in *request) backups(status int, wrong string) error {
 	return in.render(status, "backups", d)
 }
 
-// every writes how often in words.
-func every(d time.Duration) string {
+// every says how often a copy is made.
+func every(d time.Duration) unit.Phrase {
 	switch {
-	case d%time.Hour == 0 && d > time.Hour:
-		return fmt.Sprintf("every %d hours", d/time.Hour)
+	case d <= 0:
+		return unit.Say("None is made by itself here.")
 	case d == time.Hour:
-		return "every hour"
+		return unit.Say("One is made every hour while the shop is served.")
+	case d%time.Hour == 0:
+		return unit.Say("One is made every %d hours while the shop is served.", int(d/time.Hour))
 	}
-	return fmt.Sprintf("every %d minutes", d.Round(time.Minute)/time.Minute)
+	return unit.Say("One is made every %d minutes while the shop is served.", int(d.Round(time.Minute)/time.Minute))
 }
 
-func size(n int64) string {
+func size(n int64) unit.Phrase {
 	if n < 1e6 {
-		return fmt.Sprintf("%d kB", max(1, n/1000))
+		return unit.Say("%d kB", max(1, n/1000))
 	}
-	return fmt.Sprintf("%.1f MB", float64(n)/1e6)
+	return unit.Say("%.1f MB", float64(n)/1e6)
 }
 
 // backupNow makes a copy.
@@ -90,9 +95,9 @@ func backupNow(in *request) error {
 	}
 	if _, err := k.Make(in.Context()); err != nil {
 		in.srv.log.Error("no copy of the shop was made", "err", err)
-		return in.backups(shop.Status(err), shop.Sentence(err))
+		return in.backups(shop.Status(err), in.sentence(err))
 	}
-	in.srv.shop.Note(in.Context(), "made a copy of the shop")
+	in.srv.shop.Note(in.Context(), store.DidMakeCopy)
 	return in.back("/backups", "A copy was made, and read back whole.")
 }
 
@@ -114,7 +119,7 @@ func backupFile(in *request) error {
 		return err
 	}
 	defer f.Close()
-	in.srv.shop.Note(in.Context(), "saved a copy of the shop, %s", c.Name)
+	in.srv.shop.Note(in.Context(), store.DidSaveCopy, c.Name)
 	in.attach(c.Name, "application/vnd.sqlite3", c.Size)
 	_, _ = io.Copy(in.w, f)
 	return nil

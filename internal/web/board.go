@@ -1,7 +1,6 @@
 package web
 
 import (
-	"fmt"
 	"net/http"
 	"net/url"
 	"strconv"
@@ -25,7 +24,7 @@ type boardData struct {
 	Plan       picture
 	Facts      []fact
 	Slots      table
-	NutCare    string
+	NutCare    unit.Text
 	NutPicture picture
 	NutSlots   table
 	Clear      liveClear
@@ -74,23 +73,23 @@ func (in *request) boardData(v shop.View) boardData {
 	})
 	radius := func(x unit.Length) string {
 		if l.Surface.Flat() {
-			return "flat"
+			return in.tell("flat‖a radius")
 		}
 		return l.Surface.Radius(x).In(style)
 	}
 	d.Facts = []fact{
-		{Name: "Board, nut to end", Say: l.Length.Exact(style)},
-		{Name: "Width at the nut, and at the end", Say: l.WidthAt(0).Fine(style) + ", " + l.WidthAt(l.Length).Fine(style)},
-		{Name: "Radius at the nut, and at the end", Say: radius(0) + ", " + radius(l.Length)},
-		{Name: "Board outside the strings at the nut, bass and treble", Say: l.NutMargin[0].Fine(style) + ", " + l.NutMargin[1].Fine(style)},
-		{Name: "The same at the last fret", Say: l.EndMargin[0].Fine(style) + ", " + l.EndMargin[1].Fine(style)},
-		{Name: "Fret wire in all, and to buy with a tenth to spare", Say: got.Wire.Total.In(style) + ", " + got.Wire.Buy.In(style)},
+		{Name: unit.Say("Board, nut to end"), Say: l.Length.Exact(style)},
+		{Name: unit.Say("Width at the nut, and at the end"), Say: l.WidthAt(0).Fine(style) + ", " + l.WidthAt(l.Length).Fine(style)},
+		{Name: unit.Say("Radius at the nut, and at the end"), Say: radius(0) + ", " + radius(l.Length)},
+		{Name: unit.Say("Board outside the strings at the nut, bass and treble"), Say: l.NutMargin[0].Fine(style) + ", " + l.NutMargin[1].Fine(style)},
+		{Name: unit.Say("The same at the last fret"), Say: l.EndMargin[0].Fine(style) + ", " + l.EndMargin[1].Fine(style)},
+		{Name: unit.Say("Fret wire in all, and to buy with a tenth to spare"), Say: got.Wire.Total.In(style) + ", " + got.Wire.Buy.In(style)},
 	}
 	two := len(l.Slots) > 0 && (abs(float64(l.Slots[0].Angle)) > 1e-6 || abs(float64(l.Slots[len(l.Slots)-1].Angle)) > 1e-6)
-	d.Slots = table{Name: "Frets, slots and wire", Head: []string{"Fret", "From the nut", "Slot, edge to edge", "Wire to cut", "Slot below the face", "with a straight floor"}, Short: true,
-		Note: "Each distance is measured from the nut along the centreline. A straight floor is deepest under the middle of a curved face. Fret wire is cut with its overhang at both ends."}
+	d.Slots = table{Name: "Frets, slots and wire", Head: in.heads("Fret", "From the nut", "Slot, edge to edge", "Wire to cut", "Slot below the face", "with a straight floor"), Short: true,
+		Note: in.tell("Each distance is measured from the nut along the centreline. A straight floor is deepest under the middle of a curved face. Fret wire is cut with its overhang at both ends.")}
 	if two {
-		d.Slots.Head = append(d.Slots.Head, "Turned from square", "At the bass edge", "At the treble edge")
+		d.Slots.Head = append(d.Slots.Head, in.heads("Turned from square", "At the bass edge", "At the treble edge")...)
 	}
 	for i, s := range l.Slots {
 		row := []string{strconv.Itoa(s.Fret), s.Centre.Exact(style), s.Line.Length().Fine(style), "–", "–", "–"}
@@ -101,7 +100,7 @@ func (in *request) boardData(v shop.View) boardData {
 			row[4], row[5] = got.Depths[i].Follow.Fine(style), got.Depths[i].Flat.Fine(style)
 		}
 		if two {
-			row = append(row, fmt.Sprintf("%+.2f°", s.Angle.Degrees()), s.Line.Bass.X.Exact(style), s.Line.Treble.X.Exact(style))
+			row = append(row, in.tell("%+.2f°", s.Angle.Degrees()), s.Line.Bass.X.Exact(style), s.Line.Treble.X.Exact(style))
 		}
 		d.Slots.Rows = append(d.Slots.Rows, row)
 	}
@@ -110,7 +109,7 @@ func (in *request) boardData(v shop.View) boardData {
 	d.NutPicture = both("nut-drawing", false, func(narrow bool) *drawing.Sheet {
 		return sheet.NutSlots(sheet.NutInput{Layout: l, Slots: got.Nut, Crown: design.Length("fret_crown"), Names: names}, sheet.NutOptions{Style: style, Narrow: narrow, LeftHanded: left})
 	})
-	t := table{Name: "The nut's slots", Head: []string{"String", "From the bass edge", "Width", "Floor over the board", "Depth below the nut's top"}, Short: true}
+	t := table{Name: "The nut's slots", Head: in.heads("String‖of the guitar", "From the bass edge", "Width", "Floor over the board", "Depth below the nut's top"), Short: true}
 	for i, s := range got.Nut {
 		name := strconv.Itoa(i + 1)
 		if i < len(names) {
@@ -143,7 +142,7 @@ func boardClear(in *request) error {
 }
 
 // ways a string is pulled, and whether a short string is played as hard.
-var pluckWays = []guitar.Choice{{Key: "either", Name: "either way"}, {Key: "toward", Name: "toward the board"}, {Key: "from", Name: "away from it"}}
+var pluckWays = []guitar.Choice{{Key: "either", Name: unit.Say("either way")}, {Key: "toward", Name: unit.Say("toward the board")}, {Key: "from", Name: unit.Say("away from it")}}
 
 // liveClear works out the clearance of every string with the sliders where the address puts them.
 func (in *request) liveClear(d guitar.Values, got guitar.Board, q url.Values) liveClear {
@@ -152,20 +151,20 @@ func (in *request) liveClear(d guitar.Values, got guitar.Board, q url.Values) li
 	const mm = unit.MM
 	was := guitar.PlayedAsDesigned(d)
 	p := was
-	p.Action12.Bass = s.add("bass", "action at fret 12, bass", was.Action12.Bass, 0.8*mm, 5*mm, 0.05*mm)
-	p.Action12.Treble = s.add("treble", "action at fret 12, treble", was.Action12.Treble, 0.8*mm, 5*mm, 0.05*mm)
-	p.Relief = s.add("hollow", "relief", was.Relief, -0.1*mm, 0.6*mm, 0.01*mm)
-	nut := s.add("nut", "string over the frets at the nut", was.NutHeight.Bass, 0, 1.2*mm, 0.01*mm)
+	p.Action12.Bass = s.add("bass", unit.Say("action at fret 12, bass"), was.Action12.Bass, 0.8*mm, 5*mm, 0.05*mm)
+	p.Action12.Treble = s.add("treble", unit.Say("action at fret 12, treble"), was.Action12.Treble, 0.8*mm, 5*mm, 0.05*mm)
+	p.Relief = s.add("hollow", unit.Say("relief"), was.Relief, -0.1*mm, 0.6*mm, 0.01*mm)
+	nut := s.add("nut", unit.Say("string over the frets at the nut"), was.NutHeight.Bass, 0, 1.2*mm, 0.01*mm)
 	p.NutHeight.Treble += nut - was.NutHeight.Bass
 	p.NutHeight.Bass = nut
-	p.Pluck.Pull = s.add("pull", "pulled aside by", was.Pluck.Pull, 0.2*mm, 5*mm, 0.1*mm)
-	p.Pluck.At = s.add("at", "played this far from the saddle", was.Pluck.At, 20*mm, 300*mm, 5*mm)
+	p.Pluck.Pull = s.add("pull", unit.Say("pulled aside by"), was.Pluck.Pull, 0.2*mm, 5*mm, 0.1*mm)
+	p.Pluck.At = s.add("at", unit.Say("played this far from the saddle"), was.Pluck.At, 20*mm, 300*mm, 5*mm)
 	way := s.choose("way", "either", "either", "toward", "from")
 	p.Pluck.Way = fretting.Way(way)
 	if way == "either" {
 		p.Pluck.Way = fretting.EitherWay
 	}
-	field := guitar.Field{Limit: unit.Limit{Field: "way", Label: "pulled", Kind: unit.KindChoice}, Required: true, Choices: pluckWays}
+	field := guitar.Field{Limit: unit.Limit{Field: "way", Label: unit.Say("pulled"), Kind: unit.KindChoice}, Required: true, Choices: pluckWays}
 	out := liveClear{Sliders: s.list, Problems: s.problems, Ways: newForm([]guitar.Field{field}, guitar.Values{"way": {{Text: way}}}, nil, nil, style)}
 	clear, err := got.Layout.Clear(p)
 	if err != nil {
@@ -173,11 +172,11 @@ func (in *request) liveClear(d guitar.Values, got guitar.Board, q url.Values) li
 		return out
 	}
 	names := got.Names
-	name := func(i int) string {
+	name := func(i int) any {
 		if i < len(names) {
 			return names[i]
 		}
-		return "string " + strconv.Itoa(i+1)
+		return unit.Say("string %d", i+1)
 	}
 	buzzing, worst := 0, -1
 	for i, c := range clear {
@@ -195,14 +194,15 @@ func (in *request) liveClear(d guitar.Values, got guitar.Board, q url.Values) li
 		return out
 	}
 	w := clear[worst]
-	stop := "open"
+	which := unit.Say("%v open", name(w.String))
 	if w.Stop > 0 {
-		stop = "held at fret " + strconv.Itoa(w.Stop)
+		which = unit.Say("%v held at fret %d", name(w.String), w.Stop)
 	}
 	if buzzing == 0 {
-		out.Do = unit.Say("Played like this, nothing buzzes. The closest is "+name(w.String)+" "+stop+", which clears fret "+strconv.Itoa(w.Nearest)+" by %v.", unit.FineLength(w.Least))
+		out.Do = unit.Say("Played like this, nothing buzzes. The closest is %v, which clears fret %d by %v.", which, w.Nearest, unit.FineLength(w.Least))
 	} else {
-		out.Do = unit.Say("Played like this, "+notes(buzzing)+" buzz. The worst is "+name(w.String)+" "+stop+": it would reach %v into fret "+strconv.Itoa(w.Nearest)+".", unit.FineLength(-w.Least))
+		out.Do = unit.Plural(buzzing, "Played like this, %d note would buzz. The worst is %v: it would reach %v into fret %d.", "Played like this, %d notes would buzz. The worst is %v: it would reach %v into fret %d.",
+			which, unit.FineLength(-w.Least), w.Nearest)
 		out.Why = unit.Say("Higher action, a little more relief or a softer touch gives it room. A single high fret is not in these sums: level the frets first.")
 	}
 	left := d.Choice("hand") == "left"
@@ -210,11 +210,4 @@ func (in *request) liveClear(d guitar.Values, got guitar.Board, q url.Values) li
 	out.Picture = both("room", false, func(narrow bool) *drawing.Sheet { o.Narrow = narrow; return sheet.ClearanceMap(clear, o) })
 	out.Over = both("over", false, func(narrow bool) *drawing.Sheet { o.Narrow = narrow; return sheet.ClearanceOver(got.Layout, w, o) })
 	return out
-}
-
-func notes(n int) string {
-	if n == 1 {
-		return "1 note would"
-	}
-	return strconv.Itoa(n) + " notes would"
 }

@@ -9,6 +9,7 @@ import (
 
 	"fairset/internal/shop"
 	"fairset/printing"
+	"fairset/unit"
 )
 
 // classPageData asks what to print of many guitars.
@@ -35,7 +36,7 @@ func classPage(in *request) error {
 // classData fills the form: with what was posted, else with every guitar and every sheet.
 func (in *request) classData(posted map[string][]string) (classPageData, error) {
 	p := in.paper()
-	d := classPageData{layout: in.layout("Print many guitars"), Paper: p.Setup.Say(), Setup: p.form(), Running: in.srv.jobs.list()}
+	d := classPageData{layout: in.layout("Print many guitars"), Paper: p.Setup.Say(in.prefs.Units), Setup: p.form(), Running: in.srv.jobs.list()}
 	d.Path = "/print"
 	names, err := in.srv.shop.Names(in.Context())
 	if err != nil {
@@ -46,14 +47,14 @@ func (in *request) classData(posted map[string][]string) (classPageData, error) 
 		d.Guitars = append(d.Guitars, option{n.ID, n.Name, on("guitar", n.ID)})
 	}
 	for _, e := range printing.List() {
-		d.Sheets = append(d.Sheets, option{e.Name, e.Title, on("sheet", e.Name)})
+		d.Sheets = append(d.Sheets, option{e.Name, in.say(e.Title), on("sheet", e.Name)})
 	}
 	for _, f := range printing.Formats() {
 		chosen := f == printing.PDF
 		if posted != nil {
 			chosen = slices.Contains(posted["format"], string(f))
 		}
-		d.Formats = append(d.Formats, option{string(f), f.Name(), chosen})
+		d.Formats = append(d.Formats, option{string(f), in.say(f.Name()), chosen})
 	}
 	return d, nil
 }
@@ -63,12 +64,12 @@ func classStart(in *request) error {
 	if err := in.ParseForm(); err != nil {
 		return err
 	}
-	refuse := func(key, say string) error {
+	wrong := func(key string, say unit.Text) error {
 		d, err := in.classData(in.PostForm)
 		if err != nil {
 			return err
 		}
-		d.Problems = append(d.Problems, problem{key, say})
+		d.Problems = append(d.Problems, problem{key, in.say(say)})
 		return in.render(http.StatusUnprocessableEntity, "class", d)
 	}
 	names, err := in.srv.shop.Names(in.Context())
@@ -84,9 +85,9 @@ func classStart(in *request) error {
 	sheets := in.PostForm["sheet"]
 	switch {
 	case len(ids) == 0:
-		return refuse("guitar", "Choose at least one guitar.")
+		return wrong("guitar", "Choose at least one guitar.")
 	case len(sheets) == 0:
-		return refuse("sheet", "Choose at least one sheet.")
+		return wrong("sheet", "Choose at least one sheet.")
 	}
 	p := in.paper()
 	job := printing.Job{Setup: p.Setup, Lenient: true}
@@ -98,7 +99,7 @@ func classStart(in *request) error {
 	}
 	j, err := in.srv.jobs.start(in.who, in.srv.shop, in.srv.log, ids, func(shop.View) printing.Job { return job }, in.prefs.Units, p.Options)
 	if errors.Is(err, errBusy) {
-		return refuse("", "Two prints are under way already. Wait until one is done, or stop one.")
+		return wrong("", "Two prints are under way already. Wait until one is done, or stop one.")
 	}
 	if err != nil {
 		return err
@@ -162,5 +163,5 @@ func (in *request) job() (*job, error) {
 	if j := in.srv.jobs.find(in.PathValue("job")); j != nil {
 		return j, nil
 	}
-	return nil, &pageError{http.StatusNotFound, "This print is gone: prints are kept for half an hour. Print it again from the shop page."}
+	return nil, refuse(http.StatusNotFound, "This print is gone: prints are kept for half an hour. Print it again from the shop page.")
 }

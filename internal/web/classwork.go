@@ -39,11 +39,11 @@ func (in *request) showCopies(status int, q url.Values, problems []problem) erro
 	from := q.Get("from")
 	for _, m := range ms {
 		if m.Guitar.Start == guitar.FromDesign {
-			d.From = append(d.From, option{m.Guitar.ID, m.Guitar.Name + ", as it stands", from == m.Guitar.ID})
+			d.From = append(d.From, option{m.Guitar.ID, in.tell("%s, as it stands", m.Guitar.Name), from == m.Guitar.ID})
 		}
 	}
 	for _, b := range guitar.Bases() {
-		d.From = append(d.From, option{b.Key, b.Name, from == b.Key})
+		d.From = append(d.From, option{b.Key, in.say(b.Name), from == b.Key})
 	}
 	owners, err := in.ownerOptions("")
 	if err != nil {
@@ -67,9 +67,9 @@ func copiesMake(in *request) error {
 		if shop.Status(err) != http.StatusUnprocessableEntity {
 			return err
 		}
-		return in.showCopies(http.StatusUnprocessableEntity, in.PostForm, []problem{{"names", shop.SentenceIn(err, in.prefs.Units)}})
+		return in.showCopies(http.StatusUnprocessableEntity, in.PostForm, []problem{{"names", in.sentence(err)}})
 	}
-	return in.back("/class", unit.Count(len(rs), "guitar", "")+" made.")
+	return in.back("/class", "%s", in.prefs.Units.Count(len(rs), "%d guitar made.", "%d guitars made."))
 }
 
 // changeData is one figure of the design for many guitars: the form, and what it would do.
@@ -80,13 +80,13 @@ type changeData struct {
 	Value    string
 	Help     string
 	Rows     []changeRow
-	Said     string // what would be entered
+	Said     unit.Phrase // how many would take it
 	Ready    bool
 	Problems []problem
 }
 
 type fieldGroup struct {
-	Name   string
+	Name   unit.Text
 	Fields []option
 }
 
@@ -117,19 +117,19 @@ func (in *request) showChange(status int, q url.Values, problems []problem) erro
 			d.Fields = append(d.Fields, fieldGroup{Name: group})
 		}
 		g := &d.Fields[len(d.Fields)-1]
-		g.Fields = append(g.Fields, option{f.Field, f.Label, f.Field == d.Field})
+		g.Fields = append(g.Fields, option{f.Field, in.say(f.Label), f.Field == d.Field})
 	}
 	f, err := guitar.DesignField(d.Field)
 	if err != nil {
 		return in.render(status, "change", d)
 	}
-	var words []string
-	for _, c := range f.Choices {
-		words = append(words, c.Key)
-	}
-	d.Help = f.Help
-	if len(words) > 0 {
-		d.Help = strings.TrimSpace(d.Help + " One of: " + strings.Join(words, ", ") + ".")
+	d.Help = in.say(f.Help)
+	if len(f.Choices) > 0 { // they are typed by their keys
+		var keys []string
+		for _, c := range f.Choices {
+			keys = append(keys, c.Key)
+		}
+		d.Help = strings.TrimSpace(d.Help + " " + in.tell("One of: %s.", strings.Join(keys, ", ")))
 	}
 	if !q.Has("value") {
 		return in.render(status, "change", d)
@@ -149,7 +149,7 @@ func (in *request) showChange(status int, q url.Values, problems []problem) erro
 		if shop.Status(err) != http.StatusUnprocessableEntity {
 			return err
 		}
-		d.Problems = append(d.Problems, problem{"value", shop.SentenceIn(err, in.prefs.Units)})
+		d.Problems = append(d.Problems, problem{"value", in.sentence(err)})
 		return in.render(http.StatusUnprocessableEntity, "change", d)
 	}
 	written := func(vs []guitar.Value) string {
@@ -158,43 +158,46 @@ func (in *request) showChange(status int, q url.Values, problems []problem) erro
 			out = append(out, f.Write(v, in.prefs.Units))
 		}
 		if len(out) == 0 {
-			return "not given"
+			return in.tell("not given")
 		}
 		return strings.Join(out, "; ")
 	}
 	changing, diverged := 0, 0
 	for _, c := range cs {
-		r := changeRow{ID: c.Guitar.ID, Name: c.Guitar.Name, Revision: strconv.FormatInt(c.Revision, 10), Now: written(c.Now), Will: written(c.Will), Diverged: c.Diverged, Refused: c.Refused != ""}
+		refused := c.Refused != ""
+		r := changeRow{ID: c.Guitar.ID, Name: c.Guitar.Name, Revision: strconv.FormatInt(c.Revision, 10), Now: written(c.Now), Will: written(c.Will), Diverged: c.Diverged, Refused: refused}
 		r.Some = !c.Same && !r.Refused
 		// What has diverged, or has been cut to the old figure, is left for the teacher to tick.
 		r.On = r.Some && !c.Diverged && !c.Begun
 		if q.Has("on") {
 			r.On = r.Some && slices.Contains(q["on"], r.ID)
 		}
+		var say []string
 		switch {
 		case r.Refused:
-			r.Will, r.Say = "stays", c.Refused
+			say = append(say, c.Refused)
 		case c.Same:
-			r.Say = "has it already"
+			say = append(say, in.tell("has it already"))
 		case c.Begun:
-			r.Say = "wood has been cut to the old figure"
+			say = append(say, in.tell("wood has been cut to the old figure"))
 		}
 		if c.Diverged {
 			diverged++
-			r.Say = strings.TrimPrefix(r.Say+"; differs from the rest", "; ")
+			say = append(say, in.tell("differs from the rest"))
 		}
+		r.Say = strings.Join(say, "; ")
 		if r.Some {
 			changing++
 			if c.GapKnown && (c.To-c.Gap).Abs() > 1e-6 {
-				r.Gap = "gap by " + printing.Signed(c.To-c.Gap, in.prefs.Units)
+				r.Gap = in.tell("gap by %s", printing.Signed(c.To-c.Gap, in.prefs.Units))
 			} else if c.GapKnown {
-				r.Gap = "gap stays"
+				r.Gap = in.tell("gap stays")
 			}
 		}
 		d.Rows = append(d.Rows, r)
 	}
 	d.Ready = changing > 0
-	d.Said = fmt.Sprintf("%s of %d would take it. %d differ from the rest now.", unit.Count(changing, "guitar", ""), len(cs), diverged)
+	d.Said = unit.Plural(changing, "%d guitar of %d would take it. %d differ from the rest now.", "%d guitars of %d would take it. %d differ from the rest now.", len(cs), diverged)
 	return in.render(status, "change", d)
 }
 
@@ -205,34 +208,34 @@ func changeMake(in *request) error {
 	}
 	in.unitsOfForm()
 	q := in.PostForm
-	again := func(status int, say string) error {
-		return in.showChange(status, q, []problem{{"", say}})
+	again := func(status int, say unit.Said) error {
+		return in.showChange(status, q, []problem{{"", in.say(say)}})
 	}
 	revisions := map[string]int64{}
 	for _, id := range q["on"] {
 		n, err := strconv.ParseInt(q.Get("revision_"+id), 10, 64)
 		if err != nil {
-			return again(http.StatusUnprocessableEntity, "The form came back without the state of a guitar. Look it over below and change them again.")
+			return again(http.StatusUnprocessableEntity, unit.Text("The form came back without the state of a guitar. Look it over below and change them again."))
 		}
 		revisions[id] = n
 	}
 	if len(revisions) == 0 {
 		q.Set("on", "")
-		return again(http.StatusUnprocessableEntity, "Tick at least one guitar.")
+		return again(http.StatusUnprocessableEntity, unit.Text("Tick at least one guitar."))
 	}
 	n, err := in.srv.shop.ChangeMany(in.Context(), revisions, q.Get("field"), q.Get("value"), in.prefs.Units, in.prefs.Bench)
 	switch store.KindOf(err) {
 	case store.Conflict:
-		return again(http.StatusConflict, "Nothing was changed: a guitar was changed at another bench meanwhile. The table below is as it stands now; change them again.")
+		return again(http.StatusConflict, unit.Text("Nothing was changed: a guitar was changed at another bench meanwhile. The table below is as it stands now; change them again."))
 	default:
 		if err != nil && shop.Status(err) == http.StatusUnprocessableEntity {
-			return again(http.StatusUnprocessableEntity, shop.SentenceIn(err, in.prefs.Units))
+			return again(http.StatusUnprocessableEntity, unit.Plain(in.sentence(err)))
 		}
 		if err != nil {
 			return err
 		}
 	}
-	return in.back("/class", "Changed on "+unit.Count(n, "guitar", "")+".")
+	return in.back("/class", "%s", in.prefs.Units.Count(n, "Changed on %d guitar.", "Changed on %d guitars."))
 }
 
 // reportData is the end-of-class report.
@@ -290,6 +293,7 @@ func reportPDF(in *request) error {
 type learnedData struct {
 	layout
 	Guitars      int
+	From         unit.Phrase // how many there are
 	Used, Shown  []class.Figure
 	NothingCount bool // no strokes were counted yet
 }
@@ -299,7 +303,7 @@ func learnedPage(in *request) error {
 	if err != nil {
 		return err
 	}
-	d := learnedData{layout: in.layout("What the shop has learned"), Guitars: l.Guitars, NothingCount: len(l.Rates()) == 0}
+	d := learnedData{layout: in.layout("What the shop has learned"), Guitars: l.Guitars, From: unit.Plural(l.Guitars, "From %d guitar of this shop, and no other.", "From %d guitars of this shop, and no other."), NothingCount: len(l.Rates()) == 0}
 	for _, f := range class.Learned(l) {
 		if f.Used {
 			d.Used = append(d.Used, f)

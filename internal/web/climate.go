@@ -1,10 +1,8 @@
 package web
 
 import (
-	"fmt"
 	"net/http"
 	"net/url"
-	"strconv"
 	"strings"
 	"time"
 
@@ -25,7 +23,7 @@ type climateData struct {
 	Spans    []spanChoice
 	Span     string
 	Has      bool
-	Says     []string
+	Says     []unit.Phrase
 	Picture  picture
 	Recent   []recentReading
 	Form     form // the reading that is typed
@@ -45,8 +43,9 @@ type placeChoice struct {
 }
 
 type spanChoice struct {
-	Key, Name string
-	On        bool
+	Key  string
+	Name unit.Text
+	On   bool
 }
 
 // recentReading is one that can be taken away again.
@@ -63,8 +62,8 @@ type climateFile struct {
 }
 
 type climateImported struct {
-	Say   string
-	Notes []string
+	Say   string // what became of the file
+	Notes []unit.Phrase
 	Bad   []climate.Bad
 	More  int
 }
@@ -73,15 +72,16 @@ type climateImported struct {
 const mostBadShown = 200
 
 var spans = []struct {
-	key, name string
-	days      int
+	key  string
+	name unit.Text
+	days int
 }{{"week", "a week", 7}, {"month", "a month", 31}, {"quarter", "three months", 92}, {"year", "a year", 366}, {"all", "everything", 0}}
 
 // typedAir are the fields of a typed reading.
 var typedAir = []guitar.Field{
-	{Limit: unit.Limit{Field: "temperature", Label: "temperature", Kind: unit.KindTemperature, Min: -20, Max: 60}, Help: "Or with its unit: 21 °C, 70 °F.", Required: true},
-	{Limit: unit.Limit{Field: "humidity", Label: "relative humidity", Kind: unit.KindPercent, Min: 0.01, Max: 0.99}, Required: true},
-	{Limit: unit.Limit{Field: "place", Label: "place", Kind: unit.KindText}, Help: "“Bench”, “wood store”. Leave empty with only one."},
+	{Limit: unit.Limit{Field: "temperature", Label: unit.Say("temperature"), Kind: unit.KindTemperature, Min: -20, Max: 60}, Help: unit.Say("Or with its unit: 21 °C, 70 °F."), Required: true},
+	{Limit: unit.Limit{Field: "humidity", Label: unit.Say("relative humidity"), Kind: unit.KindPercent, Min: 0.01, Max: 0.99}, Required: true},
+	{Limit: unit.Limit{Field: "place", Label: unit.Say("place"), Kind: unit.KindText}, Help: unit.Say("“Bench”, “wood store”. Leave empty with only one.")},
 }
 
 // clockForm is how a moment is typed: what a browser's own field for it sends.
@@ -130,7 +130,7 @@ func (in *request) climateData() (climateData, error) {
 	for _, p := range all.Places {
 		name := p
 		if name == "" {
-			name = "no place named"
+			name = in.tell("no place named")
 		}
 		d.Places = append(d.Places, placeChoice{p, name, p == v.Place})
 	}
@@ -153,42 +153,33 @@ func (d *climateData) show(in *request, v shop.ClimateView, points []climate.Poi
 		return
 	}
 	s, last := climate.Summarise(points, v.Band), points[len(points)-1]
-	share := func(x float64) string { return fmt.Sprintf("%.0f %%", x*100) }
-	band := fmt.Sprintf("%.0f to %.0f %%", v.Band.Low, v.Band.High)
-	now := "inside"
+	now := unit.Text("The last reading, %.0f %% and %v, is inside the band of %.0f to %.0f %%.")
 	switch {
 	case last.Humidity < v.Band.Low:
-		now = "drier than"
+		now = "The last reading, %.0f %% and %v, is drier than the band of %.0f to %.0f %%."
 	case last.Humidity > v.Band.High:
-		now = "damper than"
+		now = "The last reading, %.0f %% and %v, is damper than the band of %.0f to %.0f %%."
 	}
-	d.Says = []string{
-		fmt.Sprintf("The last reading, %.0f %% and %s, is %s the band of %s.", last.Humidity, unit.Write(last.Temperature, unit.KindTemperature, style), now, band),
-		fmt.Sprintf("Wood that settled there would hold %.1f %% of water; a piece of %s, open on both faces, holds about %.1f %% by now.", last.EMC, v.Thickness.In(style), last.Behind),
-		fmt.Sprintf("In these %s the air was in the band %s of the time, drier %s, damper %s; from %.0f to %.0f %%.", readings(s.Count), share(s.Inside), share(s.Drier), share(s.Damper), s.Low, s.High),
+	d.Says = []unit.Phrase{
+		unit.Say(now, last.Humidity, unit.TemperatureC(last.Temperature), v.Band.Low, v.Band.High),
+		unit.Say("Wood that settled there would hold %.1f %% of water; a piece of %v, open on both faces, holds about %.1f %% by now.", last.EMC, v.Thickness, last.Behind),
+		unit.Plural(s.Count, "In this %d reading the air was in the band %.0f %% of the time, drier %.0f %%, damper %.0f %%; from %.0f to %.0f %%.",
+			"In these %d readings the air was in the band %.0f %% of the time, drier %.0f %%, damper %.0f %%; from %.0f to %.0f %%.",
+			s.Inside*100, s.Drier*100, s.Damper*100, s.Low, s.High),
 	}
 	if s.Longest > chartGapHours*time.Hour {
-		d.Says = append(d.Says, fmt.Sprintf("The longest time without a reading was %.0f days.", math24(s.Longest)))
+		d.Says = append(d.Says, unit.Say("The longest time without a reading was %.0f days.", s.Longest.Hours()/24))
 	}
 	d.Picture = both("air", false, func(narrow bool) *drawing.Sheet {
 		return sheet.ClimateChart(points, v.Band, sheet.ClimateOptions{Narrow: narrow, Style: style, Zone: time.Local})
 	})
 	for i := len(points) - 1; i >= 0 && len(d.Recent) < 10; i-- {
 		p := points[i]
-		d.Recent = append(d.Recent, recentReading{moment(p.At), p.At.UTC().Format(time.RFC3339), p.Place, fmt.Sprintf("%.0f %%, %s", p.Humidity, unit.Write(p.Temperature, unit.KindTemperature, style))})
+		d.Recent = append(d.Recent, recentReading{in.moment(p.At), p.At.UTC().Format(time.RFC3339), p.Place, in.tell("%.0f %%, %v", p.Humidity, unit.TemperatureC(p.Temperature))})
 	}
 }
 
 const chartGapHours = 48
-
-func math24(d time.Duration) float64 { return d.Hours() / 24 }
-
-func readings(n int) string {
-	if n == 1 {
-		return "1 reading"
-	}
-	return strconv.Itoa(n) + " readings"
-}
 
 // climatePage serves GET /climate.
 func climatePage(in *request) error {
@@ -236,7 +227,7 @@ func climateSave(in *request) error {
 		var bad error
 		if at, bad = time.ParseInLocation(clockForm, t, time.Local); bad != nil {
 			if at, bad = time.ParseInLocation(time.DateTime, t, time.Local); bad != nil {
-				d.AtWrong = "Write the time like 2026-03-02 14:30:00, or leave it empty for now."
+				d.AtWrong = in.tell("Write the time like 2026-03-02 14:30:00, or leave it empty for now.")
 			}
 		}
 	}
@@ -246,19 +237,19 @@ func climateSave(in *request) error {
 	r, got, err := in.srv.shop.AddClimate(in.Context(), climate.Reading{At: at, Place: v.Choice("place"), Temperature: v.Ratio("temperature"), Humidity: v.Ratio("humidity") * 100})
 	switch {
 	case shop.Status(err) == http.StatusUnprocessableEntity:
-		d.Wrong = []string{shop.SentenceIn(err, in.prefs.Units)}
+		d.Wrong = []string{in.sentence(err)}
 		return in.showClimate(http.StatusUnprocessableEntity, d, typed, nil)
 	case err != nil:
 		return err
 	case len(got.Differ) > 0:
-		d.Wrong = []string{"There is another reading of that time and place already, and it was left as it is. Take it away below first, or give another time."}
+		d.Wrong = []string{in.tell("There is another reading of that time and place already, and it was left as it is. Take it away below first, or give another time.")}
 		return in.showClimate(http.StatusUnprocessableEntity, d, typed, nil)
 	}
-	said := fmt.Sprintf("Kept: %.0f %% and %s.", r.Humidity, unit.Write(r.Temperature, unit.KindTemperature, in.prefs.Units))
+	to := "/climate?place=" + url.QueryEscape(r.Place)
 	if got.Same > 0 {
-		said = "That reading was here already."
+		return in.back(to, "That reading was here already.")
 	}
-	return in.back("/climate?place="+url.QueryEscape(r.Place), said)
+	return in.back(to, "Kept: %.0f %% and %v.", r.Humidity, unit.TemperatureC(r.Temperature))
 }
 
 // climateImport serves POST /climate/import: a logger's file.
@@ -273,19 +264,19 @@ func climateImport(in *request) error {
 	}
 	d.File = climateFile{Place: in.FormValue("place"), Dates: in.FormValue("dates"), Unit: in.FormValue("unit")}
 	if len(data) == 0 {
-		d.File.Wrong = "No file was chosen, or it is empty."
+		d.File.Wrong = in.tell("No file was chosen, or it is empty.")
 		return in.showClimate(http.StatusUnprocessableEntity, d, nil, nil)
 	}
 	got, err := in.srv.shop.ImportClimate(in.Context(), data, climate.Options{Place: d.File.Place, Dates: climate.Order(d.File.Dates), Unit: d.File.Unit})
 	if q, asks := shop.AskedOf(err); asks {
-		d.File.Asks, d.File.Option = q.Say, q.Option
+		d.File.Asks, d.File.Option = in.say(q.Say), q.Option
 		return in.showClimate(http.StatusUnprocessableEntity, d, nil, nil)
 	}
 	if err != nil {
 		if shop.Status(err) != http.StatusUnprocessableEntity {
 			return err
 		}
-		d.File.Wrong = shop.Sentence(err)
+		d.File.Wrong = in.sentence(err)
 		return in.showClimate(http.StatusUnprocessableEntity, d, nil, nil)
 	}
 	place := d.File.Place
@@ -298,7 +289,7 @@ func climateImport(in *request) error {
 	if d, err = in.climateData(); err != nil { // the log is longer now
 		return err
 	}
-	d.Imported = &climateImported{Notes: got.Notes, Bad: got.Bad, Say: climateWords(got)}
+	d.Imported = &climateImported{Notes: got.Notes, Bad: got.Bad, Say: in.climateWords(got)}
 	if n := len(got.Bad); n > mostBadShown {
 		d.Imported.Bad, d.Imported.More = got.Bad[:mostBadShown], n-mostBadShown
 	}
@@ -306,18 +297,18 @@ func climateImport(in *request) error {
 }
 
 // climateWords says what became of a file.
-func climateWords(got shop.ClimateImport) string {
-	said := readings(got.Added) + " taken in"
+func (in *request) climateWords(got shop.ClimateImport) string {
+	said := []string{in.prefs.Units.Count(got.Added, "%d reading taken in", "%d readings taken in")}
 	if n := got.Same + got.Doubles; n > 0 {
-		said += fmt.Sprintf(", %d here already or twice in the file", n)
+		said = append(said, in.tell("%d here already or twice in the file", n))
 	}
 	if n := len(got.Differ); n > 0 {
-		said += fmt.Sprintf(", %d kept out because another figure is here for the same time and place", n)
+		said = append(said, in.tell("%d kept out because another figure is here for the same time and place", n))
 	}
 	if n := len(got.Bad); n > 0 {
-		said += fmt.Sprintf(", %d not understood", n)
+		said = append(said, in.tell("%d not understood", n))
 	}
-	return said + "."
+	return strings.Join(said, ", ") + "."
 }
 
 // climateRemove serves POST /climate/remove.
@@ -327,7 +318,7 @@ func climateRemove(in *request) error {
 	}
 	at, err := time.Parse(time.RFC3339, in.PostForm.Get("at"))
 	if err != nil {
-		return &pageError{http.StatusBadRequest, "That reading cannot be found. Go back and try again."}
+		return refuse(http.StatusBadRequest, "That reading cannot be found. Go back and try again.")
 	}
 	place := in.PostForm.Get("place")
 	if err := in.srv.shop.RemoveClimate(in.Context(), at, place); err != nil {

@@ -38,7 +38,10 @@ type cutData struct {
 }
 
 // fact is one figure with what it is; Link leads to where it is set.
-type fact struct{ Name, Say, Link, LinkSay string }
+type fact struct {
+	Name               unit.Phrase
+	Say, Link, LinkSay string
+}
 
 // cutPage serves GET /guitar/{id}/step/cut; the query may name the tool and how the depth is judged.
 func cutPage(in *request) error {
@@ -108,10 +111,10 @@ func (in *request) cutData(v shop.View) *cutData {
 	state := b.Step(guitar.StepCut)
 	if b.Cut != nil {
 		n := b.Cut
-		c.Tool, c.By, c.Care = n.Tool.Key, n.By, n.Tool.Caution
-		c.With = n.Tool.Name + ", depth judged by the marks on the heel"
+		c.Tool, c.By, c.Care = n.Tool.Key, n.By, in.say(n.Tool.Caution)
+		c.With = in.tell("%v, depth judged by the marks on the heel", n.Tool.Name)
 		if n.By == "strokes" {
-			c.With = n.Tool.Name + ", depth judged by counting strokes"
+			c.With = in.tell("%v, depth judged by counting strokes", n.Tool.Name)
 		}
 		c.Way = newForm(wayFields(v), guitar.Values{"tool": {{Text: c.Tool}}, "judged": {{Text: c.By}}}, nil, nil, style)
 		c.Leave = n.Cut.Leave && state.Status == guitar.Done
@@ -155,9 +158,9 @@ func (in *request) drawCut(c *cutData, v shop.View, n *guitar.NextCut) {
 	b, style := v.Bench, in.prefs.Units
 	heel := guitar.Heel(b.Design)
 	o := sheet.HeelOptions{Style: style, TenonWidth: b.Design.Length("tenon_width"), Flip: in.prefs.Flip, LeftHanded: b.Design.Choice("hand") == "left"}
-	face := func(id, title string, depth neckset.Corners) picture {
+	face := func(id string, title unit.Text, depth neckset.Corners) picture {
 		return both(id, false, func(narrow bool) *drawing.Sheet {
-			o.Narrow, o.Title = narrow, title
+			o.Narrow, o.Title = narrow, title.In(style)
 			return sheet.HeelFace(heel, depth, o)
 		})
 	}
@@ -166,18 +169,18 @@ func (in *request) drawCut(c *cutData, v shop.View, n *guitar.NextCut) {
 		c.Whole = face("whole", "The whole cut, if the readings were certain", n.Cut.Full)
 	}
 	c.Facts = []fact{
-		{Name: "Strokes", Say: fmt.Sprintf("about %d with the %s", n.Strokes, n.Tool.Name)},
-		{Name: "Chance of going past", Say: percent(n.Cut.PastChance), Link: guitarURL(v.Guitar.ID) + "/design#f-risk", LinkSay: "you accept " + percent(n.In.Risk)},
-		{Name: "Further passes to expect", Say: strconv.FormatFloat(n.Cut.RecutExpected, 'f', 1, 64)},
-		{Name: "Neck comes nearer the bridge by", Say: n.Cut.PlannedShift.Fine(style)},
-		{Name: "Wood the shoulders can still lose", Say: n.Spare.Fine(style)},
+		{Name: unit.Say("Strokes"), Say: in.tell("about %d with the %v", n.Strokes, n.Tool.Name)},
+		{Name: unit.Say("Chance of going past"), Say: percent(n.Cut.PastChance, style), Link: guitarURL(v.Guitar.ID) + "/design#f-risk", LinkSay: in.tell("you accept %s", percent(n.In.Risk, style))},
+		{Name: unit.Say("Further passes to expect"), Say: style.Decimal(n.Cut.RecutExpected, 1)},
+		{Name: unit.Say("Neck comes nearer the bridge by"), Say: n.Cut.PlannedShift.Fine(style)},
+		{Name: unit.Say("Wood the shoulders can still lose"), Say: n.Spare.Fine(style)},
 	}
 	depth := func(p neckset.Corners) []string {
 		return []string{p.TopBass.Fine(style), p.TopTreble.Fine(style), p.CapBass.Fine(style), p.CapTreble.Fine(style)}
 	}
 	now, whole := depth(n.Cut.Planned), depth(n.Cut.Full)
-	c.Depths = table{Name: "Depth at each corner", Head: []string{"Corner", "Take now", "Whole change"}, Short: true}
-	for i, name := range []string{"top edge, bass", "top edge, treble", "cap, bass", "cap, treble"} {
+	c.Depths = table{Name: "Depth at each corner", Head: in.heads("Corner", "Take now", "Whole change"), Short: true}
+	for i, name := range in.heads("top edge, bass", "top edge, treble", "cap, bass", "cap, treble") {
 		c.Depths.Rows = append(c.Depths.Rows, []string{name, now[i], whole[i]})
 	}
 }
@@ -185,39 +188,33 @@ func (in *request) drawCut(c *cutData, v shop.View, n *guitar.NextCut) {
 // rateSentence says what a stroke is taken to remove, and where that was learned.
 func rateSentence(t neckset.Tool, r neckset.Rate, in *request) string {
 	per := 20 * r.PerStroke // a single stroke is too little to picture
-	from := "That is a stated guess until strokes have been counted"
+	style := in.prefs.Units
+	from := style.Say("That is a stated guess until strokes have been counted")
 	switch {
 	case r.Own > 0 && r.Shop > 0:
-		from = fmt.Sprintf("Learned from %s on this guitar and %d on the shop's others", passes(r.Own), r.Shop)
+		from = unit.Plural(r.Own, "Learned from %d pass on this guitar and %d on the shop's others", "Learned from %d passes on this guitar and %d on the shop's others", r.Shop).In(style)
 	case r.Own > 0:
-		from = fmt.Sprintf("Learned from %s on this guitar", passes(r.Own))
+		from = style.Count(r.Own, "Learned from %d pass on this guitar", "Learned from %d passes on this guitar")
 	case r.Shop > 0:
-		from = fmt.Sprintf("Learned from %s on the shop's other guitars", passes(r.Shop))
+		from = style.Count(r.Shop, "Learned from %d pass on the shop's other guitars", "Learned from %d passes on the shop's other guitars")
 	}
-	return fmt.Sprintf("Twenty strokes with the %s take about %s. %s; a cut by strokes may come out %s off either way.", t.Name, per.Fine(in.prefs.Units), from, percent(r.CutSD()))
-}
-
-func passes(n int) string {
-	if n == 1 {
-		return "1 pass"
-	}
-	return fmt.Sprintf("%d passes", n)
+	return style.Say("Twenty strokes with the %v take about %v. %s; a cut by strokes may come out %s off either way.", t.Name, unit.FineLength(per), from, percent(r.CutSD(), style))
 }
 
 // passTable sets what each pass was meant to take against what the readings say it took.
 func (in *request) passTable(b guitar.Bench) table {
 	style := in.prefs.Units
-	t := table{Name: "Passes so far", Head: []string{"Pass", "With", "Meant to take, deepest", "Readings say it took", "Of the plan"}}
+	t := table{Name: "Passes so far", Head: in.heads("Pass", "With", "Meant to take, deepest", "Readings say it took", "Of the plan")}
 	f, _ := guitar.FindGuide(guitar.StepCut)
 	for i, p := range b.Passes {
 		with := fieldWords(f.Fields, p.Values, "tool", style)
 		if p.Values.Has("strokes") {
-			with += ", " + p.Values.Choice("strokes") + " strokes"
+			with = in.tell("%s, %s strokes", with, p.Values.Choice("strokes"))
 		}
-		row := []string{strconv.Itoa(i + 1), with, p.Plan.Depth.Deepest().Fine(style), "not read yet", "–"}
+		row := []string{strconv.Itoa(i + 1), with, p.Plan.Depth.Deepest().Fine(style), in.tell("not read yet"), "–"}
 		if p.Known {
 			give := unit.Length(float64(p.Plan.Depth.Deepest()) * p.RatioSD)
-			row[3] = p.Depth.Deepest().Fine(style) + ", give or take " + give.Fine(style)
+			row[3] = in.tell("%v, give or take %v", unit.FineLength(p.Depth.Deepest()), unit.FineLength(give))
 			row[4] = fmt.Sprintf("%.0f %%", p.Ratio*100)
 		}
 		t.Rows = append(t.Rows, row)

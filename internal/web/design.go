@@ -2,7 +2,6 @@ package web
 
 import (
 	"encoding/json"
-	"fmt"
 	"net/http"
 	"net/url"
 	"slices"
@@ -82,7 +81,10 @@ type heightChoice struct {
 }
 
 // changed is one figure that was typed over.
-type changed struct{ Label, Was, Now string }
+type changed struct {
+	Label    unit.Phrase
+	Was, Now string
+}
 
 // budget is how sure the gap is and where the doubt comes from.
 type budget struct {
@@ -93,16 +95,18 @@ type budget struct {
 }
 
 type budgetRow struct {
-	Key, Label, Give string
-	Effect           unit.Length
-	Percent          string // of the variance
-	Bar              string // length of the bar, 0 to 100
+	Key     string
+	Label   unit.Phrase
+	Give    string
+	Effect  unit.Length
+	Percent string // of the variance
+	Bar     string // length of the bar, 0 to 100
 }
 
 var heights = []int{1, 3, 5, 10}
 
 // designOpen are the headings that stay open: the figures most makers change.
-var designOpen = map[string]bool{"Scale and strings": true, "Bridge and action": true}
+var designOpen = map[unit.Text]bool{"Scale and strings": true, "Bridge and action": true}
 
 func designPage(in *request) error {
 	v, err := in.guitar()
@@ -144,7 +148,7 @@ func designSave(in *request) error {
 	_, _, err = in.enter(v.Guitar.ID, t.revision, guitar.StepDesign, t.texts)
 	switch {
 	case err == nil:
-		return in.back(here, savedNotice(t.changes))
+		return in.back(here, "%v", savedNotice(t.changes))
 	case shop.Status(err) == http.StatusConflict:
 		// Nothing is written over: what was typed stays, what the other bench entered is shown, and saving
 		// again puts only the typed changes on top.
@@ -163,15 +167,22 @@ func designSave(in *request) error {
 	return err
 }
 
-func savedNotice(changes []changed) string {
+func savedNotice(changes []changed) unit.Phrase {
+	if len(changes) == 0 || len(changes) > 3 {
+		return unit.Say("Saved.")
+	}
+	return unit.Say("Saved: %v.", nowIs(changes))
+}
+
+// nowIs says what each figure is now.
+type nowIs []changed
+
+func (cs nowIs) In(s unit.Style) string {
 	var said []string
-	for _, c := range changes {
-		said = append(said, fmt.Sprintf("%s is now %s", c.Label, c.Now))
+	for _, c := range cs {
+		said = append(said, s.Say("%v is now %s", c.Label, c.Now))
 	}
-	if len(said) == 0 || len(said) > 3 {
-		return "Saved."
-	}
-	return "Saved: " + strings.Join(said, ", ") + "."
+	return strings.Join(said, ", ")
 }
 
 // typedDesign is what a design form came back with.
@@ -279,7 +290,7 @@ func written(f guitar.Field, d guitar.Values, style unit.Style) string {
 		out = append(out, f.Write(v, style))
 	}
 	if len(out) == 0 {
-		return "as usual"
+		return style.Say("as usual")
 	}
 	return strings.Join(out, ", ")
 }
@@ -287,7 +298,7 @@ func written(f guitar.Field, d guitar.Values, style unit.Style) string {
 // showDesign makes the page from the saved design, or from what was typed over it.
 func (in *request) showDesign(status int, v shop.View, t *typedDesign, between *conflict) error {
 	fields := v.Guitar.Fields(guitar.StepDesign)
-	title := "Design"
+	title := unit.Text("Design")
 	if v.Guitar.Start == guitar.FromReadings {
 		title = "Figures"
 	}
@@ -335,7 +346,7 @@ func (in *request) asks(v shop.View, t *typedDesign) asks {
 		a.Heights = append(a.Heights, heightChoice{n, n == times})
 	}
 	if a.Repair {
-		a.repair(v, d)
+		a.repair(v, d, style)
 		return a
 	}
 	b := guitar.Build(d)
@@ -347,7 +358,7 @@ func (in *request) asks(v shop.View, t *typedDesign) asks {
 		return a
 	}
 	a.Known, a.Target, a.Warnings = true, &target, warnings
-	a.Lean = unit.Say("Lean the neck "+leanWords(target.NeckAngle)+": the straight edge on the frets passes %v over the top at the saddle.", target.GapOnFrets)
+	a.Lean = unit.Say("Lean the neck %v: the straight edge on the frets passes %v over the top at the saddle.", leanWords(target.NeckAngle), target.GapOnFrets)
 	a.HeelToBoard = target.HeelToBoard()
 	a.JigRun = d.Length("jig_run")
 	a.JigRise = target.Jig(a.JigRun)
@@ -366,11 +377,11 @@ func (in *request) asks(v shop.View, t *typedDesign) asks {
 }
 
 // repair says how the lean must change: the gap wanted when the gap is counted from where it stands.
-func (a *asks) repair(v shop.View, d guitar.Values) {
+func (a *asks) repair(v shop.View, d guitar.Values, style unit.Style) {
 	change, twist, err := neckset.Repair(repairInput(d))
 	if err != nil {
 		for _, e := range rangeErrors(err) {
-			a.Problems = append(a.Problems, problem{"", e.Error()})
+			a.Problems = append(a.Problems, problem{"", e.In(style)})
 		}
 		return
 	}
@@ -384,11 +395,10 @@ func (a *asks) repair(v shop.View, d guitar.Values) {
 		a.Lean = unit.Say("The lean is as it should be.")
 	}
 	if twist.Abs() > 0.1*unit.MM {
-		high := "treble"
+		a.Twist = unit.Say("The treble side stands %v higher than you want it, over the other side. No cut on the heel cures that; the saddle can.", unit.FineLength(twist))
 		if twist < 0 {
-			high = "bass"
+			a.Twist = unit.Say("The bass side stands %v higher than you want it, over the other side. No cut on the heel cures that; the saddle can.", unit.FineLength(-twist))
 		}
-		a.Twist = unit.Say("The "+high+" side stands %v higher than you want it, over the other side. No cut on the heel cures that; the saddle can.", unit.FineLength(twist.Abs()))
 	}
 	if v.Bench.Aim.Known {
 		if saved, _, err := neckset.Repair(repairInput(v.Bench.Design)); err == nil {
@@ -412,7 +422,7 @@ func (in *request) budget(b neckset.Build, d guitar.Values) *budget {
 	}
 	out := &budget{Gap: got.GapSD, Drawn: got.CheckSD, Trials: got.Trials}
 	for i, s := range got.Shares {
-		r := budgetRow{Key: s.Field, Label: guitar.PartLabel(s.Field), Effect: s.Effect, Percent: fmt.Sprintf("%.0f %%", s.Part*100), Bar: strconv.FormatFloat(s.Part*100, 'f', 1, 64)}
+		r := budgetRow{Key: s.Field, Label: guitar.PartLabel(s.Field), Effect: s.Effect, Percent: in.tell("%.0f %%", s.Part*100), Bar: strconv.FormatFloat(s.Part*100, 'f', 1, 64)}
 		if s.Field == "action12" {
 			r.Key = "action_bass"
 		}

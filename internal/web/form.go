@@ -19,20 +19,21 @@ type form struct {
 
 // input is one field as it is shown.
 type input struct {
-	Key, Label, Help, Group string
-	Kind                    string   // "length", "number", "choice", "choices", "select", "text", "line"
-	Unit                    string   // shown beside the input
-	Values                  []string // typed; at least one, possibly empty
-	Many                    bool     // several readings: an input each, and room for one more
-	Room                    int      // inputs shown for several readings; 0 for the usual three
-	Each                    string   // what one of several is called: "reading", "string"
-	Required                bool
-	Choices                 []option
-	Allowed                 string            // range in the maker's units
-	Problem                 string            // what is wrong, "" for nothing
-	Came                    string            // what a typed text came to, when that is worth showing
-	OfString                int               // the string it belongs to, counted from the bass; 0 for none
-	Measure                 *guitar.Measuring // how the figure is taken; nil when its help says all
+	Key, Label, Help string
+	Group            unit.Text
+	Kind             string   // "length", "number", "choice", "choices", "select", "text", "line"
+	Unit             string   // shown beside the input
+	Values           []string // typed; at least one, possibly empty
+	Many             bool     // several readings: an input each, and room for one more
+	Room             int      // inputs shown for several readings; 0 for the usual three
+	Each             string   // what one of several is called: "reading", "string"
+	Required         bool
+	Choices          []option
+	Allowed          string            // range in the maker's units
+	Problem          string            // what is wrong, "" for nothing
+	Came             string            // what a typed text came to, when that is worth showing
+	OfString         int               // the string it belongs to, counted from the bass; 0 for none
+	Measure          *guitar.Measuring // how the figure is taken; nil when its help says all
 }
 
 // Chosen reports whether one of the choices is taken.
@@ -56,7 +57,7 @@ func newForm(fields []guitar.Field, values guitar.Values, texts url.Values, err 
 		problems = guitar.Problems{one}
 	}
 	for _, f := range fields {
-		in := input{Key: f.Field, Label: f.Label, Help: f.Help, Group: f.Group, Required: f.Required, Many: f.Many, Allowed: f.Allowed(style), Unit: unitOf(f, style), Each: "reading", OfString: f.OfString}
+		in := input{Key: f.Field, Label: f.Label.In(style), Help: f.Help.In(style), Group: f.Group, Required: f.Required, Many: f.Many, Allowed: f.Allowed(style), Unit: unitOf(f, style), Each: unit.Text("reading").In(style), OfString: f.OfString}
 		if m, ok := guitar.Measure(f.Field); ok {
 			in.Measure = &m
 		}
@@ -86,7 +87,7 @@ func newForm(fields []guitar.Field, values guitar.Values, texts url.Values, err 
 				in.Kind = "choices"
 			}
 			for _, c := range f.Choices {
-				in.Choices = append(in.Choices, option{c.Key, c.Name, contains(typed, c.Key)})
+				in.Choices = append(in.Choices, option{c.Key, c.Name.In(style), contains(typed, c.Key)})
 			}
 			if !f.Many && !f.Required && (len(f.Choices) > 4 || f.OfString > 0) {
 				in.Kind = "select"
@@ -125,7 +126,7 @@ func (f *form) strings(count int) {
 }
 
 // room shows an input for each of n things of one kind: six strings want six inputs, without script too.
-func (f form) room(key, each string, n int) {
+func (f form) room(key string, each string, n int) {
 	for i := range f.Inputs {
 		if f.Inputs[i].Key == key {
 			f.Inputs[i].Room, f.Inputs[i].Each = n, each
@@ -139,7 +140,7 @@ func came(f guitar.Field, v guitar.Value, style unit.Style) string {
 		return ""
 	}
 	one := unit.Inch
-	if style == unit.Millimetre {
+	if style.Metric() {
 		one = unit.MM
 	}
 	number := strings.TrimSpace(strings.TrimSuffix(strings.TrimSpace(v.Text), style.Symbol()))
@@ -150,7 +151,7 @@ func came(f guitar.Field, v guitar.Value, style unit.Style) string {
 	if said == v.Text || said == number+" "+style.Symbol() {
 		return ""
 	}
-	return "read as " + said
+	return style.Say("read as %s", said)
 }
 
 // editText is what an input holds: as typed if it was typed, else in the maker's unit, which stands beside it.
@@ -171,14 +172,14 @@ func unitOf(f guitar.Field, style unit.Style) string {
 	case unit.KindForce:
 		return "N"
 	case unit.KindTemperature:
-		if style != unit.Millimetre {
+		if !style.Metric() {
 			return "°F"
 		}
 		return "°C"
 	case unit.KindPercent:
 		return "%"
 	case unit.KindCents:
-		return "cents"
+		return style.Say("cents")
 	}
 	return ""
 }
@@ -215,7 +216,7 @@ func (f form) Groups() []group {
 }
 
 type group struct {
-	Name   string
+	Name   unit.Text
 	Inputs []input
 }
 
@@ -249,19 +250,14 @@ func revision(posted url.Values) int64 {
 // unitsOfForm reads and answers the posted form in the units its page was made in: a bare number means what
 // it meant there, whatever was chosen in another window since.
 func (in *request) unitsOfForm() {
-	if u, err := unit.ParseStyle(in.PostForm.Get("units")); err == nil {
-		in.prefs.Units = u
-	}
+	_ = in.prefs.read(in.PostForm.Get("units")) // a form that does not say keeps to the reader's
 }
 
 // Taken is what the help on a figure is called: one that is chosen or written is not measured.
-func (in input) Taken() string {
+func (in input) Taken() unit.Text {
 	switch in.Kind {
 	case "length", "number":
 		return "How to measure"
 	}
 	return "What is this?"
 }
-
-// Drawing names the small drawing of where the figure is taken.
-func (in input) Drawing() string { return measureFile(in.Measure.View, in.Measure.Mark) }

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"net/http"
 	"net/url"
+	"strings"
 	"sync"
 	"time"
 
@@ -21,16 +22,17 @@ import (
 type glancePage struct {
 	layout
 	class.Glance
-	Picked  bool
-	Owners  []option // to pick by; none where nobody signs in
-	Steps   []option
-	Query   string // the pick, to come back to: "?owner=…&step=…"
-	Watch   string // address that tells of changes
-	At      string // time of this look
-	Benches []glanceGroup
-	Lesson  []lesson
-	Print   []printNext
-	Pick    shop.Pick
+	Guitars, Ended, Held unit.Phrase // how many there are, are finished, are stuck
+	Picked               bool
+	Owners               []option // to pick by; none where nobody signs in
+	Steps                []option
+	Query                string // the pick, to come back to: "?owner=…&step=…"
+	Watch                string // address that tells of changes
+	At                   string // time of this look
+	Benches              []glanceGroup
+	Lesson               []lesson
+	Print                []printNext
+	Pick                 shop.Pick
 }
 
 type glanceGroup struct {
@@ -45,16 +47,19 @@ type glanceCard struct {
 
 // printNext is the sheets a step is worked from, for every guitar that waits there.
 type printNext struct {
-	Step, Name, Sheets string
-	Guitars            int
+	Step, Sheets string
+	Name         unit.Text
+	Guitars      unit.Phrase // how many
 }
 
 // lesson is what one step takes next time.
 type lesson struct {
 	class.Need
-	Say   string // whose
-	Holes []holeLine
-	Items []itemLine
+	Holes   []holeLine
+	Items   []itemLine
+	Lacking string // the guitars whose holes are not worked out
+	UsedUp  string // consumables
+	Kit     string // tools
 }
 
 type itemLine struct{ Name, Quantity string }
@@ -92,6 +97,7 @@ func glance(in *request) error {
 		return err
 	}
 	d := glancePage{layout: in.layout("The class"), Glance: g, Pick: p, Picked: p != shop.Pick{}, Query: pickQuery(p), At: in.clock().Format("15:04"),
+		Guitars: unit.Plural(g.Count, "%d guitar", "%d guitars"), Ended: unit.Plural(g.Finished, "%d finished", "%d finished"), Held: held(g.Stuck),
 		Watch: "/class/events?since=" + url.QueryEscape(mark)}
 	for _, group := range g.Groups {
 		b := glanceGroup{Group: group}
@@ -100,12 +106,12 @@ func glance(in *request) error {
 		}
 		d.Benches = append(d.Benches, b)
 		sheets := printing.ForStep(group.Step)
-		n := printNext{Step: stepKey(group.Step), Name: group.Name, Guitars: len(group.Cards)}
+		n := printNext{Step: stepKey(group.Step), Name: group.Name, Guitars: unit.Plural(len(group.Cards), "%d guitar", "%d guitars")}
 		for i, e := range sheets {
 			if i > 0 {
 				n.Sheets += ", "
 			}
-			n.Sheets += e.Title
+			n.Sheets += in.say(e.Title)
 		}
 		if len(sheets) > 0 {
 			d.Print = append(d.Print, n)
@@ -120,15 +126,18 @@ func glance(in *request) error {
 	if d.Owners, err = in.ownerOptions(p.Owner); err != nil {
 		return err
 	}
-	d.Steps = append(d.Steps, option{"", "every step", p.Step == ""})
+	d.Steps = append(d.Steps, option{"", in.tell("every step"), p.Step == ""})
 	for _, s := range guitar.Guides() {
 		if s.Step != guitar.StepDesign && s.Step != guitar.StepShim && s.Step != guitar.StepNote {
-			d.Steps = append(d.Steps, option{string(s.Step), s.Name, p.Step == string(s.Step)})
+			d.Steps = append(d.Steps, option{string(s.Step), in.say(s.Name), p.Step == string(s.Step)})
 		}
 	}
-	d.Steps = append(d.Steps, option{"finished", "Finished", p.Step == "finished"})
+	d.Steps = append(d.Steps, option{"finished", in.tell("Finished‖guitars"), p.Step == "finished"})
 	return in.render(http.StatusOK, "glance", d)
 }
+
+// held says how many are stuck.
+func held(n int) unit.Phrase { return unit.Plural(n, "%d stuck", "%d stuck") }
 
 func stepKey(s guitar.Step) string {
 	if s == "" {
@@ -146,26 +155,38 @@ func (in *request) ownerOptions(chosen string) ([]option, error) {
 	if err != nil {
 		return nil, err
 	}
-	out := []option{{"", "everybody’s", chosen == ""}}
+	out := []option{{"", in.tell("everybody’s"), chosen == ""}}
 	for _, a := range all {
 		if a.Role == store.Bench {
 			out = append(out, option{a.ID, a.Name, chosen == a.ID})
 		}
 	}
-	return append(out, option{shop.Teachers, "the teachers’", chosen == shop.Teachers}), nil
+	return append(out, option{shop.Teachers, in.tell("the teachers’"), chosen == shop.Teachers}), nil
 }
 
 func (in *request) lesson(n class.Need) lesson {
-	l := lesson{Need: n, Say: unit.Count(len(n.Guitars), "guitar", "")}
+	style := in.prefs.Units
+	l := lesson{Need: n, Lacking: strings.Join(n.Unsized, ", "), UsedUp: strings.Join(n.Consumables.In(style), "; ")}
+	for i, t := range n.Tools {
+		if i > 0 {
+			l.Kit += "; "
+		}
+		l.Kit += in.say(t)
+	}
 	for _, i := range n.Hardware {
-		l.Items = append(l.Items, itemLine{i.Name, i.Quantity(in.prefs.Units)})
+		l.Items = append(l.Items, itemLine{in.say(i.Name), i.Quantity(style)})
 	}
 	for _, h := range n.Holes {
-		stop := "through"
+		stop := in.tell("through")
 		if h.Depth > 0 {
-			stop = "stop at " + h.Depth.In(in.prefs.Units) + " from " + h.From
+			stop = in.tell("stop at %v from %v", h.Depth, h.From)
 		}
-		l.Holes = append(l.Holes, holeLine{h.What + ", " + h.Part, h.Drill.Said() + ", " + h.Drill.Diameter.Fine(in.prefs.Units), stop, fmt.Sprintf("%d on %s", h.Count, unit.Count(len(h.Guitars), "guitar", ""))})
+		what := unit.Text("%v, neck")
+		if h.Part == "body" {
+			what = "%v, body"
+		}
+		l.Holes = append(l.Holes, holeLine{in.tell(what, h.What), h.Drill.Said() + ", " + h.Drill.Diameter.Fine(style), stop,
+			in.tell("%d on %v", h.Count, unit.Plural(len(h.Guitars), "%d guitar", "%d guitars"))})
 	}
 	return l
 }
@@ -194,14 +215,14 @@ func glancePrint(in *request) error {
 		}
 	}
 	if len(ids) == 0 {
-		return &pageError{http.StatusUnprocessableEntity, "No guitar waits there any more, so there is nothing to print. Look at the class again."}
+		return refuse(http.StatusUnprocessableEntity, "No guitar waits there any more, so there is nothing to print. Look at the class again.")
 	}
 	p := in.paper()
 	j, err := in.srv.jobs.start(in.who, in.srv.shop, in.srv.log, ids, func(v shop.View) printing.Job {
 		return printing.Job{Entries: printing.ForStep(v.Bench.Waiting), Setup: p.Setup, Format: printing.PDF, Lenient: true}
 	}, in.prefs.Units, p.Options)
 	if errors.Is(err, errBusy) {
-		return &pageError{http.StatusServiceUnavailable, "Two prints are under way already. Wait until one is done, or stop one."}
+		return refuse(http.StatusServiceUnavailable, "Two prints are under way already. Wait until one is done, or stop one.")
 	}
 	if err != nil {
 		return err
@@ -257,7 +278,7 @@ func glanceEvents(in *request) error {
 	from := access.Place(in.Request)
 	if !in.srv.streams.begin(from) {
 		in.w.Header().Set("Retry-After", "30")
-		return &pageError{http.StatusServiceUnavailable, "Too many pages are open that are kept up to date. This one is still right when it is opened again."}
+		return refuse(http.StatusServiceUnavailable, "Too many pages are open that are kept up to date. This one is still right when it is opened again.")
 	}
 	defer in.srv.streams.end(from)
 	ctx := in.Context()

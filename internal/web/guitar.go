@@ -1,7 +1,6 @@
 package web
 
 import (
-	"fmt"
 	"mime"
 	"net/http"
 	"net/url"
@@ -22,13 +21,13 @@ type guitarPageData struct {
 	Repair     bool
 	Next       *stepLink
 	NextDo     unit.Phrase // what to do there, when that is known already
-	NextWord   string      // how that step stands, in words
+	NextWord   unit.Text   // how that step stands, in words
 	NextStatus guitar.Status
 	Stuck      unit.Phrase
 	Steps      []stepRow
 	Picture    picture
-	Shows      string // what the picture is
-	Undo       string // what an undo would undo, "" for nothing
+	Shows      unit.Text // what the picture is
+	Undo       string    // what an undo would undo, "" for nothing
 	Notes      []noteRow
 	Air        *airView
 	Conflict   *conflict
@@ -41,7 +40,7 @@ type guitarPageData struct {
 type stepRow struct {
 	stepLink
 	Status   guitar.Status
-	Says     string
+	Says     unit.Text
 	Optional bool
 	Waiting  bool
 	Figure   string
@@ -66,7 +65,7 @@ func (in *request) guitarData(v shop.View) guitarPageData {
 	g, b := v.Guitar, v.Bench
 	d := guitarPageData{layout: in.guitarLayout("Bench", "bench", v), ID: g.ID, Revision: v.Revision, Seen: len(g.Log), Repair: g.Start == guitar.FromReadings, Stuck: b.Stuck, NewName: g.Name}
 	for _, st := range b.Steps {
-		row := stepRow{stepLink: stepLink{URL: stepURL(g.ID, st.Step), Name: st.Name, Question: st.Question}, Status: st.Status, Says: st.Status.Name(), Optional: st.Optional,
+		row := stepRow{stepLink: *in.stepLink(g.ID, st.Guide), Status: st.Status, Says: st.Status.Name(), Optional: st.Optional,
 			Waiting: st.Step == b.Waiting, Figure: stepFigure(v, st, in.prefs.Units)}
 		if row.Waiting {
 			link := row.stepLink
@@ -79,7 +78,7 @@ func (in *request) guitarData(v shop.View) guitarPageData {
 	}
 	for i := len(g.Log) - 1; i >= 0 && len(d.Notes) < 5; i-- {
 		if e := g.Log[i]; e.Note() != "" && !e.Undone {
-			d.Notes = append(d.Notes, noteRow{noteWords(e), in.whoWhen(e)})
+			d.Notes = append(d.Notes, noteRow{noteWords(e, in.prefs.Units), in.whoWhen(e)})
 		}
 	}
 	if guitar.HasAir(b.Design) {
@@ -101,18 +100,18 @@ func stepFigure(v shop.View, st guitar.StepState, style unit.Style) string {
 	switch st.Step {
 	case guitar.StepLean:
 		if b.Lean.Known() && b.Aim.Known {
-			return fmt.Sprintf("%s, wanted %s", b.Lean.Mean.In(style), b.Aim.GapOnFrets.In(style))
+			return style.Say("%v, wanted %v", b.Lean.Mean, b.Aim.GapOnFrets)
 		}
 	case guitar.StepPoint:
 		if b.Point.Known() {
 			if b.Point.Mean == 0 {
-				return "on the centre"
+				return style.Say("on the centre")
 			}
-			return b.Point.Mean.Abs().In(style) + " to " + sideOf(b.Point.Mean)
+			return toSide(b.Point.Mean).In(style)
 		}
 	case guitar.StepCut:
 		if n := len(b.Passes); n > 0 {
-			return passes(n) + " made"
+			return style.Count(n, "%d pass made", "%d passes made")
 		}
 	}
 	if st.Last == nil {
@@ -123,24 +122,27 @@ func stepFigure(v shop.View, st guitar.StepState, style unit.Style) string {
 	w := func(key string) string { return fieldWords(fields, x, key, style) }
 	switch st.Step {
 	case guitar.StepTenon:
-		return "room at the end " + (x.Length("mortise_depth") - x.Length("tenon_length")).Fine(style)
+		return style.Say("room at the end %v", unit.FineLength(x.Length("mortise_depth")-x.Length("tenon_length")))
 	case guitar.StepSeat:
 		widest := max(x.Length("gap_bass_top"), x.Length("gap_bass_cap"), x.Length("gap_treble_top"), x.Length("gap_treble_cap"))
-		return "widest gap " + widest.Fine(style)
+		return style.Say("widest gap %v", unit.FineLength(widest))
 	case guitar.StepRoll:
 		twist, _ := guitar.Roll(x)
-		if twist == 0 {
-			return "no roll"
+		switch {
+		case twist == 0:
+			return style.Say("no roll")
+		case twist < 0:
+			return style.Say("bass side higher by %v", unit.FineLength(-twist))
 		}
-		return sideOf(twist) + " side higher by " + twist.Abs().Fine(style)
+		return style.Say("treble side higher by %v", unit.FineLength(twist))
 	case guitar.StepDrill:
-		return "centres " + w("centres_neck")
+		return style.Say("centres %s", w("centres_neck"))
 	case guitar.StepTighten:
-		return "gap " + w("gap") + " when tight"
+		return style.Say("gap %s when tight", w("gap"))
 	case guitar.StepBridge:
-		return "nut to body's edge " + w("nut_to_joint")
+		return style.Say("nut to body's edge %s", w("nut_to_joint"))
 	case guitar.StepStrung:
-		return "action " + w("action_bass") + " and " + w("action_treble")
+		return style.Say("action %s and %s", w("action_bass"), w("action_treble"))
 	}
 	return ""
 }
@@ -152,7 +154,7 @@ func rename(in *request) error {
 		if err != nil {
 			return "", "", err
 		}
-		return guitarURL(id), "It is called " + v.Guitar.Name + " now.", nil
+		return guitarURL(id), in.tell("It is called %s now.", v.Guitar.Name), nil
 	})
 }
 
@@ -163,7 +165,7 @@ func remove(in *request) error {
 		if err != nil {
 			return "", "", err
 		}
-		return "/shop", v.Guitar.Name + " was removed. Nothing of it is lost: it can be put back from this page.", nil
+		return "/shop", in.tell("%s was removed. Nothing of it is lost: it can be put back from this page.", v.Guitar.Name), nil
 	})
 }
 
@@ -178,7 +180,7 @@ func undo(in *request) error {
 		if in.PostForm.Get("back") == "history" {
 			to += "/history"
 		}
-		return to, "Undone: " + entryWords(v.Guitar, e, in.prefs.Units) + ".", nil
+		return to, in.tell("Undone: %s.", entryWords(v.Guitar, e, in.prefs.Units)), nil
 	})
 }
 
@@ -197,7 +199,7 @@ func (in *request) manage(change func(id string, revision int64) (to, notice str
 	}
 	to, notice, err := change(v.Guitar.ID, revision)
 	if err == nil {
-		return in.back(to, notice)
+		return in.back(to, "%s", notice)
 	}
 	status := http.StatusUnprocessableEntity
 	problems := rangeErrors(err)

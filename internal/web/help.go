@@ -5,6 +5,7 @@ import (
 
 	"fairset/craft/guitar"
 	"fairset/drawing/face"
+	"fairset/unit"
 )
 
 // helpPageData explains the trade's words, how figures are said, and what to take care of.
@@ -12,15 +13,21 @@ type helpPageData struct {
 	layout
 	Glossary []term
 	Typed    []example
-	Cautions []string
+	Cautions unit.Texts
 	Licence  string // of the letters that printed sheets carry
 }
 
 // term is one word of the trade in one sentence.
-type term struct{ ID, Word, Means string }
+type term struct {
+	ID          string
+	Word, Means unit.Text
+}
 
 // example is one way to type a length.
-type example struct{ Typed, Means string }
+type example struct {
+	Typed string
+	Means unit.Text
+}
 
 // glossary holds the words the pages use. The figures of the neck set lean on them, so they mean one thing
 // everywhere.
@@ -73,6 +80,6 @@ var waysToType = []example{
 
 func helpPage(in *request) error {
 	p := helpPageData{layout: in.layout("Help"), Glossary: glossary, Typed: waysToType, Licence: face.License,
-		Cautions: []string{guitar.CautionChisel, guitar.CautionDrill, guitar.CautionSand, guitar.CautionGlue, guitar.CautionString, guitar.CautionLoad}}
+		Cautions: unit.Texts{guitar.CautionChisel, guitar.CautionDrill, guitar.CautionSand, guitar.CautionGlue, guitar.CautionString, guitar.CautionLoad}}
 	return in.render(http.StatusOK, "help", p)
 }

@@ -1,7 +1,6 @@
 package web
 
 import (
-	"fmt"
 	"net/http"
 	"slices"
 	"strings"
@@ -10,6 +9,7 @@ import (
 	"fairset/craft/neckset"
 	"fairset/internal/shop"
 	"fairset/internal/store"
+	"fairset/unit"
 )
 
 // historyData is everything ever entered on one guitar, newest first.
@@ -20,7 +20,7 @@ type historyData struct {
 	Seen     int
 	Undo     string
 	Rows     []historyRow
-	Start    string
+	Start    unit.Phrase
 	Created  string
 	First    []historyValue
 	Shots    []shot // of the guitar, not of an entry
@@ -30,7 +30,7 @@ type historyData struct {
 // historyRow is one thing entered.
 type historyRow struct {
 	Number       int
-	Name         string
+	Name         unit.Text
 	When, By     string
 	Stamp        string // the time for machines
 	Undone       bool
@@ -43,7 +43,10 @@ type historyRow struct {
 }
 
 // historyValue is one figure as it was typed and as it reads in the maker's units.
-type historyValue struct{ Label, Typed, Reads string }
+type historyValue struct {
+	Label        unit.Phrase
+	Typed, Reads string
+}
 
 // historyPage serves GET /guitar/{id}/history.
 func historyPage(in *request) error {
@@ -68,15 +71,15 @@ func (in *request) history(status int, v shop.View, refused *photoForm) error {
 		}
 		of[s.Entry] = append(of[s.Entry], s)
 	}
-	d := historyData{layout: in.guitarLayout("History", "history", v), ID: g.ID, Revision: v.Revision, Seen: len(g.Log), Created: moment(g.Created)}
-	d.Start = "Started from readings, as a repair"
+	d := historyData{layout: in.guitarLayout("History", "history", v), ID: g.ID, Revision: v.Revision, Seen: len(g.Log), Created: in.moment(g.Created)}
+	d.Start = unit.Say("Started from readings, as a repair")
 	if b, err := guitar.FindBasis(g.Basis); err == nil {
-		d.Start = "Started from the design “" + b.Name + "”"
+		d.Start = unit.Say("Started from the design “%v”", b.Name)
 	}
 	d.First = historyValues(g.Fields(guitar.StepDesign), g.First, in)
 	last, _ := g.LastEntry()
 	for _, e := range slices.Backward(g.Log) {
-		row := historyRow{Number: e.Seq, Name: entryName(e.Step), When: moment(e.At), Stamp: e.At.UTC().Format("2006-01-02T15:04:05Z"), By: e.Bench, Undone: e.Undone}
+		row := historyRow{Number: e.Seq, Name: entryName(e.Step), When: in.moment(e.At), Stamp: e.At.UTC().Format("2006-01-02T15:04:05Z"), By: e.Bench, Undone: e.Undone}
 		row.Shots = of[e.Seq]
 		row.Text = e.Note()
 		if e.Step != guitar.StepNote {
@@ -100,7 +103,7 @@ func (in *request) history(status int, v shop.View, refused *photoForm) error {
 			d.Path = guitarURL(g.ID) + "/history"
 		}
 		for _, e := range slices.Backward(g.Log) {
-			d.Shoot.Entries = append(d.Shoot.Entries, photoEntry{e.Seq, shorten(fmt.Sprintf("%d. %s", e.Seq, entryName(e.Step)), 60), e.Seq == d.Shoot.Entry})
+			d.Shoot.Entries = append(d.Shoot.Entries, photoEntry{e.Seq, shorten(in.tell("%d. %v", e.Seq, entryName(e.Step)), 60), e.Seq == d.Shoot.Entry})
 		}
 	}
 	return in.render(status, "history", d)
@@ -127,27 +130,31 @@ func historyValues(fields []guitar.Field, values guitar.Values, in *request) []h
 // meant says what a cut or a shim was meant to do when it was made.
 func (in *request) meant(e guitar.Entry) []fact {
 	p, style := e.Plan, in.prefs.Units
-	word := "deepest cut"
+	word := unit.Text("deepest cut")
 	if e.Step == guitar.StepShim {
 		word = "wood added"
 	}
-	out := []fact{{Name: word, Say: p.Depth.Deepest().Fine(style) + " at the " + deepestCorner(p.Depth)}}
+	out := []fact{{Name: unit.Say(word), Say: in.tell("%v at the %v", unit.FineLength(p.Depth.Deepest()), deepestCorner(p.Depth))}}
+	add := func(name unit.Text, say string) { out = append(out, fact{Name: unit.Say(name), Say: say}) }
 	if p.GapChange != 0 {
-		out = append(out, fact{Name: "change of the gap", Say: p.GapChange.Fine(style)})
+		add("change of the gap", p.GapChange.Fine(style))
 	}
-	if p.OffsetChange != 0 {
-		out = append(out, fact{Name: "neck's line moved toward " + sideOf(p.OffsetChange) + " by", Say: p.OffsetChange.Abs().Fine(style)})
+	switch {
+	case p.OffsetChange > 0:
+		add("neck's line moved toward treble by", p.OffsetChange.Fine(style))
+	case p.OffsetChange < 0:
+		add("neck's line moved toward bass by", (-p.OffsetChange).Fine(style))
 	}
 	if p.Shift != 0 {
-		out = append(out, fact{Name: "neck nearer the bridge by", Say: p.Shift.Fine(style)})
+		add("neck nearer the bridge by", p.Shift.Fine(style))
 	}
 	if p.Risk > 0 {
-		out = append(out, fact{Name: "chance of going past", Say: percent(p.Risk)})
+		add("chance of going past", percent(p.Risk, style))
 	}
 	return out
 }
 
-func deepestCorner(c neckset.Corners) string {
+func deepestCorner(c neckset.Corners) unit.Text {
 	d := c.Deepest()
 	switch {
 	case c.CapBass == d && c.CapTreble == d:

@@ -4,6 +4,7 @@ import (
 	"net/http"
 	"time"
 
+	"fairset/craft/class"
 	"fairset/craft/guitar"
 	"fairset/internal/shop"
 	"fairset/unit"
@@ -20,19 +21,15 @@ type homePage struct {
 // benchGroup is the guitars that wait at one step; Step is "" for the finished ones.
 type benchGroup struct {
 	Step           guitar.Step
-	Name, Question string
+	Name, Question unit.Text
 	Guitars        []guitarCard
 }
 
+// guitarCard is a guitar as the class sees it, and why it is stuck, the gravest reason only.
 type guitarCard struct {
-	ID, Name string
-	Repair   bool
-	Stuck    unit.Phrase
-	Lean     unit.Phrase // how the gap stands, in a few words
-	Point    unit.Phrase
-	Changed  string
-	At       time.Time
-	By       string
+	class.Card
+	Stuck   unit.Phrase
+	Changed string
 }
 
 func home(in *request) error {
@@ -61,13 +58,11 @@ func home(in *request) error {
 }
 
 func (in *request) card(v shop.View) guitarCard {
-	g, b := v.Guitar, v.Bench
-	c := guitarCard{ID: g.ID, Name: g.Name, Repair: g.Start == guitar.FromReadings, Stuck: b.Stuck, At: g.Created}
-	if n := len(g.Log); n > 0 {
-		c.At, c.By = g.Log[n-1].At, g.Log[n-1].Bench
+	c := guitarCard{Card: class.Member{Guitar: v.Guitar, Bench: v.Bench}.Card(in.srv.shop.Time(), class.LongWait)}
+	if len(c.Troubles) > 0 {
+		c.Stuck = c.Troubles[0].Say
 	}
-	c.Changed = in.when(c.At)
-	c.Lean, c.Point = b.Standing()
+	c.Changed = in.when(c.Last)
 	return c
 }
 
@@ -76,21 +71,21 @@ func (in *request) when(t time.Time) string {
 	if t.IsZero() {
 		return ""
 	}
-	now := time.Now()
-	if in.srv.shop.Now != nil {
-		now = in.srv.shop.Now()
-	}
-	t, now = t.Local(), now.Local()
+	t, now := t.Local(), in.srv.shop.Time().Local()
 	switch {
 	case t.YearDay() == now.YearDay() && t.Year() == now.Year():
-		return "today, " + t.Format("15:04")
+		return in.tell("today, %s", t.Format("15:04"))
 	case t.Year() == now.Year():
-		return t.Format("2 Jan, 15:04")
+		return in.prefs.Units.Date(t, "2 Jan, 15:04")
 	}
-	return t.Format("2 Jan 2006, 15:04")
+	return in.prefs.Units.Date(t, "2 Jan 2006, 15:04")
 }
 
 // lost answers every address that no page has.
 func lost(*request) error {
-	return &pageError{http.StatusNotFound, "There is no page at this address. It may have been typed wrongly, or the guitar it belongs to was removed."}
+	return refuse(http.StatusNotFound, "There is no page at this address. It may have been typed wrongly, or the guitar it belongs to was removed.")
 }
+
+// Tally says how many guitars there are, Held how many are stuck.
+func (p homePage) Tally() unit.Phrase { return unit.Plural(p.Count, "%d guitar", "%d guitars") }
+func (p homePage) Held() unit.Phrase  { return held(p.Stuck) }

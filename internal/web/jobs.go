@@ -3,7 +3,6 @@ package web
 import (
 	"context"
 	"errors"
-	"fmt"
 	"io"
 	"log/slog"
 	"slices"
@@ -52,13 +51,33 @@ type jobView struct {
 	ID           string
 	Total, Done  int // guitars
 	Pages, Files int
-	Last         string   // the guitar that was printed last
-	Left         []string // what was left out, in whole sentences
+	Last         string        // the guitar that was printed last
+	Left         []unit.Phrase // what was left out
 	Running      bool
 	Stopped      bool   // by hand
 	Failed       string // why it ended early, in a sentence
 	Ready        bool   // there is something to fetch
-	Size         string
+	Size         unit.Phrase
+}
+
+// Guitars says how many it prints.
+func (v jobView) Guitars() unit.Phrase { return unit.Plural(v.Total, "%d guitar", "%d guitars") }
+
+// PagesMade and FilesMade say how many are made.
+func (v jobView) PagesMade() unit.Phrase { return pagesSaid(v.Pages) }
+func (v jobView) FilesMade() unit.Phrase { return unit.Plural(v.Files, "%d file", "%d files") }
+
+// State says how it stands.
+func (v jobView) State() unit.Text {
+	switch {
+	case v.Running:
+		return "under way‖a print"
+	case v.Failed != "":
+		return "did not work‖a print"
+	case v.Stopped:
+		return "stopped‖a print"
+	}
+	return "done‖a print"
 }
 
 func (j *job) url() string { return "/print/" + j.id }
@@ -119,13 +138,13 @@ func (j *job) said(v shop.View, r printing.Report, err error) {
 	j.view.Done++
 	j.view.Last = v.Guitar.Name
 	if err != nil {
-		j.view.Left = append(j.view.Left, v.Guitar.Name+", nothing yet. "+err.Error())
+		j.view.Left = append(j.view.Left, unit.Say("%s, nothing yet. %v", v.Guitar.Name, err))
 		return
 	}
 	j.view.Pages += r.Pages
 	j.view.Files += r.Files
 	for _, need := range r.Left {
-		j.view.Left = append(j.view.Left, v.Guitar.Name+", "+need.Error())
+		j.view.Left = append(j.view.Left, unit.Say("%s, %v", v.Guitar.Name, need))
 	}
 }
 
@@ -216,9 +235,9 @@ func (js *jobs) list() []jobView {
 	return out
 }
 
-func sizeSaid(n int64) string {
+func sizeSaid(n int64) unit.Phrase {
 	if n < 1<<20 {
-		return fmt.Sprintf("%d KB", (n+1023)/1024)
+		return unit.Say("%d KB", (n+1023)/1024)
 	}
-	return fmt.Sprintf("%.1f MB", float64(n)/(1<<20))
+	return unit.Say("%.1f MB", float64(n)/(1<<20))
 }

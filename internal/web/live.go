@@ -10,7 +10,7 @@ import (
 
 // slider is one figure that may be pulled about to see what it does. Nothing of it is saved.
 type slider struct {
-	Key, Label, Help      string
+	Key, Label            string
 	Min, Max, Step, Value string // millimetres, as a browser reads numbers
 	Says                  string // the value in the maker's units
 }
@@ -26,7 +26,7 @@ type sliders struct {
 
 // add makes one slider over lo to hi about where the figure stands now, and returns what the address asks
 // for. Its marks pass through now, so that a figure nobody touched is sent back as it is.
-func (s *sliders) add(key, label string, now, lo, hi, step unit.Length) unit.Length {
+func (s *sliders) add(key string, label unit.Phrase, now, lo, hi, step unit.Length) unit.Length {
 	v := now
 	lo, hi = min(lo, now), max(hi, now)
 	first := now - unit.Length(math.Floor(float64((now-lo)/step)+1e-9))*step
@@ -36,7 +36,7 @@ func (s *sliders) add(key, label string, now, lo, hi, step unit.Length) unit.Len
 		asked := unit.Length(mm) * unit.MM
 		switch {
 		case err != nil:
-			e := &unit.RangeError{Limit: limit, Got: text, Value: math.NaN(), Why: "must be a number of millimetres"}
+			e := &unit.RangeError{Limit: limit, Got: text, Value: math.NaN(), Why: unit.Say("must be a number of millimetres")}
 			s.problems = append(s.problems, e.In(s.style))
 		case !asked.Finite() || asked < first-step/2 || asked > hi+step/2:
 			e := &unit.RangeError{Limit: limit, Got: text + " mm", Value: float64(asked)}
@@ -45,7 +45,7 @@ func (s *sliders) add(key, label string, now, lo, hi, step unit.Length) unit.Len
 			v, s.moved = asked, true
 		}
 	}
-	s.list = append(s.list, slider{Key: key, Label: label, Min: millimetres(first), Max: millimetres(hi), Step: millimetres(step), Value: millimetres(v), Says: v.Fine(s.style)})
+	s.list = append(s.list, slider{Key: key, Label: label.In(s.style), Min: millimetres(first), Max: millimetres(hi), Step: millimetres(step), Value: millimetres(v), Says: v.Fine(s.style)})
 	return v
 }
 
@@ -61,7 +61,7 @@ func (s *sliders) choose(key, now string, of ...string) string {
 			return k
 		}
 	}
-	e := &unit.RangeError{Limit: unit.Limit{Field: key, Label: key, Kind: unit.KindChoice}, Got: got, Value: math.NaN(), Choices: of}
+	e := &unit.RangeError{Limit: unit.Limit{Field: key, Kind: unit.KindChoice}, Got: got, Value: math.NaN(), Choices: of}
 	s.problems = append(s.problems, e.In(s.style))
 	return now
 }

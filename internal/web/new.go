@@ -19,8 +19,9 @@ type newGuitarPage struct {
 
 // designCard shows a starting design by what it asks for.
 type designCard struct {
-	Key, Name, About string
-	Figures          []guitar.Figure
+	Key         string
+	Name, About unit.Text
+	Figures     []guitar.Figure
 }
 
 func designCards() []designCard {
@@ -30,9 +31,9 @@ func designCards() []designCard {
 		t, _, err := guitar.Build(b.Values).Target()
 		if err == nil {
 			c.Figures = []guitar.Figure{
-				{Label: "scale", Say: unit.Say("%v", b.Values.Length("scale_length"))},
-				{Label: "neck leans", Say: unit.Say(leanWords(t.NeckAngle))},
-				{Label: "gap at the saddle", Say: unit.Say("%v", t.GapOnFrets)},
+				{Label: unit.Say("scale"), Say: unit.Say("%v", b.Values.Length("scale_length"))},
+				{Label: unit.Say("neck leans"), Say: leanWords(t.NeckAngle)},
+				{Label: unit.Say("gap at the saddle"), Say: unit.Say("%v", t.GapOnFrets)},
 			}
 		}
 		out = append(out, c)
@@ -41,11 +42,11 @@ func designCards() []designCard {
 }
 
 // leanWords says a neck angle with its way.
-func leanWords(a unit.Angle) string {
+func leanWords(a unit.Angle) unit.Phrase {
 	if a < 0 {
-		return (-a).String() + " forward"
+		return unit.Say("%v forward‖a neck leans", -a)
 	}
-	return a.String() + " back"
+	return unit.Say("%v back‖a neck leans", a)
 }
 
 func newPage(in *request) error {
@@ -59,7 +60,7 @@ func newSave(in *request) error {
 	name, basis := in.PostForm.Get("name"), in.PostForm.Get("design")
 	v, err := in.srv.shop.NewFromDesign(in.Context(), name, basis, nil, in.prefs.Units)
 	if err == nil {
-		return in.back(guitarURL(v.Guitar.ID)+"/design", v.Guitar.Name+" is on the bench. Change what differs on yours, then save.")
+		return in.back(guitarURL(v.Guitar.ID)+"/design", "%s is on the bench. Change what differs on yours, then save.", v.Guitar.Name)
 	}
 	p := newGuitarPage{layout: in.layout("Start a guitar"), Designs: designCards(), Name: name, Chosen: basis}
 	for _, e := range rangeErrors(err) {
@@ -114,7 +115,7 @@ func repairSave(in *request) error {
 	name := in.PostForm.Get("name")
 	v, err := in.srv.shop.NewRepair(in.Context(), name, texts, in.prefs.Units)
 	if err == nil {
-		return in.back(guitarURL(v.Guitar.ID), v.Guitar.Name+" is on the bench. Slacken the strings, then read how the neck stands.")
+		return in.back(guitarURL(v.Guitar.ID), "%s is on the bench. Slacken the strings, then read how the neck stands.", v.Guitar.Name)
 	}
 	problems := rangeErrors(err)
 	if problems == nil {
@@ -138,27 +139,28 @@ func repairSave(in *request) error {
 }
 
 // repairOpen are the headings a repair cannot do without.
-var repairOpen = map[string]bool{"Scale and strings": true, "Bridge and action": true}
+var repairOpen = map[unit.Text]bool{"Scale and strings": true, "Bridge and action": true}
 
 // formGroup is a heading of a long form, folded when its figures are rarely changed.
 type formGroup struct {
-	ID, Name string
-	Inputs   []input
-	Open     bool
-	Strings  []formGroup // the figures of each string by itself
+	ID      string
+	Name    unit.Phrase
+	Inputs  []input
+	Open    bool
+	Strings []formGroup // the figures of each string by itself
 }
 
 // folded gathers the inputs under their headings, each heading once, in the order met first. A heading is
 // open when it is in the map or something under it is wrong.
-func (f form) folded(open map[string]bool) []formGroup {
+func (f form) folded(open map[unit.Text]bool) []formGroup {
 	var out []formGroup
-	at := map[string]int{}
+	at := map[unit.Text]int{}
 	for _, in := range f.Inputs {
 		i, ok := at[in.Group]
 		if !ok {
 			i = len(out)
 			at[in.Group] = i
-			out = append(out, formGroup{ID: slug(in.Group), Name: in.Group, Open: open[in.Group]})
+			out = append(out, formGroup{ID: slug(in.Group), Name: unit.Say(in.Group), Open: open[in.Group]})
 		}
 		g := &out[i]
 		if in.Problem != "" {
@@ -166,7 +168,7 @@ func (f form) folded(open map[string]bool) []formGroup {
 		}
 		if n := in.OfString; n > 0 {
 			if k := len(g.Strings); k == 0 || g.Strings[k-1].ID != stringID(n) {
-				g.Strings = append(g.Strings, formGroup{ID: stringID(n), Name: "String " + strconv.Itoa(n) + " from the bass"})
+				g.Strings = append(g.Strings, formGroup{ID: stringID(n), Name: unit.Say("String %d from the bass", n)})
 			}
 			g = &g.Strings[len(g.Strings)-1]
 			g.Open = g.Open || in.Problem != "" || in.Chosen() || in.Values[0] != ""
@@ -178,9 +180,10 @@ func (f form) folded(open map[string]bool) []formGroup {
 
 func stringID(n int) string { return "g-string-" + strconv.Itoa(n) }
 
-func slug(s string) string {
+// slug makes a part of an address of a heading; it is the same in every language.
+func slug(heading unit.Text) string {
 	b := []byte("g-")
-	for _, r := range s {
+	for _, r := range heading {
 		switch {
 		case r >= 'a' && r <= 'z':
 			b = append(b, byte(r))

@@ -8,6 +8,9 @@ import (
 	"fmt"
 	"net/http"
 	"slices"
+
+	"fairset/language"
+	"fairset/unit"
 )
 
 // workerScript is the part of the program that stays in the browser when the shop is out of reach.
@@ -33,7 +36,7 @@ func waiting(in *request) error {
 }
 
 // nobodys is the layout of a page that a device keeps whoever has signed in.
-func (in *request) nobodys(title string) layout {
+func (in *request) nobodys(title unit.Text) layout {
 	l := in.layout(title)
 	l.Shop, l.Member, l.Whose, l.Path, l.Shared, l.Demo = "Fairset", "", "", "/", false, false
 	return l
@@ -79,15 +82,17 @@ func makeWorker(a *assets) ([]byte, error) {
 	return b.Bytes(), nil
 }
 
-// pageSum stands for the templates of the pages that are kept with the program's files.
+// pageSum stands for the templates, in every language, of the pages that are kept with the program's files.
 func pageSum() ([]byte, error) {
 	sum := sha256.New()
-	for _, name := range []string{"layout", "parts", "offline", "unsaved", "waiting"} {
-		data, err := templateFiles.ReadFile("templates/" + name + ".html")
-		if err != nil {
-			return nil, err
+	for _, c := range language.Codes() {
+		for _, name := range []string{"layout", "parts", "offline", "unsaved", "waiting"} {
+			src, err := source(name, c)
+			if err != nil {
+				return nil, err
+			}
+			fmt.Fprintln(sum, src)
 		}
-		sum.Write(data)
 	}
 	return sum.Sum(nil), nil
 }
@@ -113,7 +118,7 @@ func manifest(in *request) error {
 		Background string `json:"background_color"`
 		Theme      string `json:"theme_color"`
 		Icons      []icon `json:"icons"`
-	}{"Fairset", "Fairset", "The bench companion for guitars with bolt-on necks.", "en", "/", "/", "/", "standalone", "#fcfaf4", "#dcb98a", nil}
+	}{"Fairset", "Fairset", in.tell("The bench companion for guitars with bolt-on necks."), in.prefs.Units.Language().Tag(), "/", "/", "/", "standalone", "#fcfaf4", "#dcb98a", nil}
 	for _, i := range []icon{{"mark.svg", "any", "image/svg+xml", ""}, {"icon-192.png", "192x192", "image/png", ""}, {"icon-512.png", "512x512", "image/png", ""}, {"icon-512.png", "512x512", "image/png", "maskable"}} {
 		u, err := in.srv.asset.url(i.Src)
 		if err != nil {

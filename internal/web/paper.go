@@ -17,8 +17,8 @@ type paperData struct {
 	layout
 	ID       string
 	Printed  string
-	Units    string
-	Start    string
+	Units    unit.Text
+	Start    unit.Text
 	Asks     []fact
 	Design   []fact
 	Side     picture
@@ -30,7 +30,7 @@ type paperData struct {
 	Readings []paperRow
 	Hidden   int // readings left out, older than those shown
 	Notes    []noteRow
-	Cautions []string
+	Cautions unit.Texts
 	Warnings []string
 
 	Shots       []shot
@@ -57,7 +57,7 @@ func paperPage(in *request) error {
 	if in.srv.shop.Now != nil {
 		now = in.srv.shop.Now
 	}
-	d := paperData{layout: in.guitarLayout("On paper", "print", v), ID: g.ID, Printed: moment(now()), Units: style.Name(), Start: "a repair, started from readings"}
+	d := paperData{layout: in.guitarLayout("On paper", "print", v), ID: g.ID, Printed: in.moment(now()), Units: style.Name(), Start: "a repair, started from readings"}
 	if basis, err := guitar.FindBasis(g.Basis); err == nil {
 		d.Start = basis.Name
 	}
@@ -71,7 +71,7 @@ func paperPage(in *request) error {
 	left := b.Design.Choice("hand") == "left"
 	d.Side, _ = in.sidePicture("paper", v, sheet.Unstrung, false)
 	if n := b.Cut; n != nil && n.Cut.Planned.Deepest() > 0 && b.Step(guitar.StepCut).Status == guitar.Working {
-		d.Heel = figure{ID: "paper-heel", Sheet: sheet.HeelFace(guitar.Heel(b.Design), n.Cut.Planned, sheet.HeelOptions{Style: style, TenonWidth: b.Design.Length("tenon_width"), Narrow: true, Flip: in.prefs.Flip, LeftHanded: left, Title: "Cut now"})}
+		d.Heel = figure{ID: "paper-heel", Sheet: sheet.HeelFace(guitar.Heel(b.Design), n.Cut.Planned, sheet.HeelOptions{Style: style, TenonWidth: b.Design.Length("tenon_width"), Narrow: true, Flip: in.prefs.Flip, LeftHanded: left, Title: in.tell("Cut now")})}
 		d.HeelSays = in.say(b.Step(guitar.StepCut).Advice.Do)
 	}
 	page := in.guitarData(v)
@@ -81,12 +81,12 @@ func paperPage(in *request) error {
 	}
 	for _, e := range g.Live() {
 		if e.Note() != "" {
-			d.Notes = append(d.Notes, noteRow{noteWords(e), moment(e.At)})
+			d.Notes = append(d.Notes, noteRow{noteWords(e, style), in.moment(e.At)})
 		}
 		if e.Step == guitar.StepNote {
 			continue
 		}
-		d.Readings = append(d.Readings, paperRow{fmt.Sprint(e.Seq), e.At.Local().Format("2 Jan, 15:04"), entryName(e.Step), entryWords(g, e, style), e.Bench})
+		d.Readings = append(d.Readings, paperRow{fmt.Sprint(e.Seq), style.Date(e.At.Local(), "2 Jan, 15:04"), in.say(entryName(e.Step)), entryWords(g, e, style), e.Bench})
 	}
 	if n := len(d.Readings) - paperMost; n > 0 {
 		d.Hidden, d.Readings = n, d.Readings[n:]
@@ -110,42 +110,44 @@ func paperPage(in *request) error {
 func (in *request) asksFor(b guitar.Bench) []fact {
 	style := in.prefs.Units
 	var out []fact
-	add := func(name, say string) { out = append(out, fact{Name: name, Say: say}) }
+	add := func(say string, name unit.Text, args ...any) {
+		out = append(out, fact{Name: unit.Say(name, args...), Say: say})
+	}
 	if t := b.Aim.Target; t != nil {
-		add("neck angle", t.NeckAngle.String())
-		add("heel to board", t.HeelToBoard().String())
+		add(in.say(t.NeckAngle), "neck angle")
+		add(in.say(t.HeelToBoard()), "heel to board")
 		if run := b.Design.Length("jig_run"); run > 0 {
-			add("jig rises over "+run.In(style), t.Jig(run).Exact(style))
+			add(t.Jig(run).Exact(style), "jig rises over %v", run)
 		}
 	}
 	if b.Aim.Known {
-		add("gap at the saddle, on the frets", b.Aim.GapOnFrets.Exact(style))
-		add("gap at the saddle, bare board", b.Aim.GapOnBoard.Exact(style))
+		add(b.Aim.GapOnFrets.Exact(style), "gap at the saddle, on the frets")
+		add(b.Aim.GapOnBoard.Exact(style), "gap at the saddle, bare board")
 	}
-	add("saddle from the joint", b.Aim.SaddleDistance.Exact(style))
+	add(b.Aim.SaddleDistance.Exact(style), "saddle from the joint")
 	if t := b.Aim.Target; t != nil {
 		fromNut, _ := guitar.SaddleLine(b.Design, t.NutToJoint)
-		add("saddle from the nut", fromNut.Exact(style))
-		add("string over the frets' line at the saddle", t.StringHeightAtSaddle.Exact(style))
+		add(fromNut.Exact(style), "saddle from the nut")
+		add(t.StringHeightAtSaddle.Exact(style), "string over the frets' line at the saddle")
 	}
 	if b.Lean.Known() {
-		add("gap now", b.Lean.Mean.In(style)+", give or take "+b.Lean.SD.Fine(style))
+		add(in.tell("%v, give or take %v", b.Lean.Mean, unit.FineLength(b.Lean.SD)), "gap now")
 	}
 	if b.Point.Known() {
-		add("neck's line now", b.Point.Mean.Abs().In(style)+" to "+sideOf(b.Point.Mean)+", give or take "+b.Point.SD.Fine(style))
+		add(in.tell("%v, give or take %v", toSide(b.Point.Mean), unit.FineLength(b.Point.SD)), "neck's line now")
 	}
 	if b.Shift != 0 {
-		add("neck nearer the bridge so far by", b.Shift.Fine(style))
+		add(b.Shift.Fine(style), "neck nearer the bridge so far by")
 	}
 	return out
 }
 
 // cautions gathers each caution of the steps once.
-func cautions(b guitar.Bench) []string {
-	var out []string
-	for _, c := range []string{guitar.CautionChisel, guitar.CautionSand, guitar.CautionDrill, guitar.CautionGlue, guitar.CautionString, guitar.CautionLoad} {
+func cautions(b guitar.Bench) unit.Texts {
+	var out unit.Texts
+	for _, c := range []unit.Text{guitar.CautionChisel, guitar.CautionSand, guitar.CautionDrill, guitar.CautionGlue, guitar.CautionString, guitar.CautionLoad} {
 		for _, st := range b.Steps {
-			if strings.Contains(st.Caution, c) {
+			if strings.Contains(st.Caution.In(unit.Millimetre), c.In(unit.Millimetre)) {
 				out = append(out, c)
 				break
 			}

@@ -13,6 +13,7 @@ import (
 	"fairset/internal/access"
 	"fairset/internal/shop"
 	"fairset/internal/store"
+	"fairset/language"
 	"fairset/unit"
 
 	"rsc.io/qr"
@@ -21,7 +22,7 @@ import (
 // trailMost is how many lines of the trail a page shows; the file has ten times as many.
 const trailMost = 500
 
-var errNotShared = &pageError{http.StatusNotFound, "This shop is not shared: there is nothing to sign in to. fairset serve --share shares it."}
+var errNotShared = refuse(http.StatusNotFound, "This shop is not shared: there is nothing to sign in to. fairset serve --share shares it.")
 
 // door returns the shared shop's door.
 func (in *request) door() (*access.Door, error) {
@@ -64,7 +65,7 @@ func signIn(in *request) error {
 	token, a, err := door.SignIn(in.Context(), d.Name, in.PostForm.Get("secret"), access.Place(in.Request))
 	if err != nil {
 		if status := shop.Status(err); status < http.StatusInternalServerError {
-			d.Wrong = shop.Sentence(err)
+			d.Wrong = in.sentence(err)
 			return in.signInForm(status, d)
 		}
 		return err
@@ -77,13 +78,12 @@ func signIn(in *request) error {
 	}
 	door.Give(in.w, token)
 	in.setCookie(cookieBench, a.Name, keepFor)
-	return in.back(d.To, "Signed in as "+a.Name+".")
+	return in.back(d.To, "Signed in as %s.", a.Name)
 }
 
 // accountData is somebody's own page.
 type accountData struct {
 	layout
-	Role             string
 	Sessions         []sessionRow
 	Scripts          []sessionRow
 	SecretWrong      string
@@ -109,7 +109,7 @@ func (in *request) account(status int, d accountData) error {
 	}
 	d.layout = in.layout("Your sign-in")
 	d.Path = "/account"
-	d.Role, d.Least, d.MostScripts = string(in.who.Role), access.LeastPIN, access.MostScripts
+	d.Least, d.MostScripts = access.LeastPIN, access.MostScripts
 	if in.who.Teacher() {
 		d.Least = access.LeastPassphrase
 	}
@@ -141,11 +141,10 @@ func signOut(in *request) error {
 		return err
 	}
 	door.Give(in.w, "")
-	say := "Signed out."
 	if everywhere {
-		say = "Signed out on every phone, tablet and script."
+		return in.back("/sign-in", "Signed out on every phone, tablet and script.")
 	}
-	return in.back("/sign-in", say)
+	return in.back("/sign-in", "Signed out.")
 }
 
 // ownSecret changes the PIN or passphrase of whoever asks; the one in use must be typed again.
@@ -161,7 +160,7 @@ func ownSecret(in *request) error {
 		if shop.Status(err) >= http.StatusInternalServerError {
 			return err
 		}
-		return in.account(shop.Status(err), accountData{SecretWrong: shop.Sentence(err)})
+		return in.account(shop.Status(err), accountData{SecretWrong: in.sentence(err)})
 	}
 	if err := in.secretTwice(); err != nil {
 		return wrong(err)
@@ -198,7 +197,7 @@ func newToken(in *request) error {
 	token, err := door.NewScript(in.Context(), in.who, in.PostForm.Get("label"))
 	if err != nil {
 		if store.KindOf(err) == store.Invalid {
-			return in.account(http.StatusUnprocessableEntity, accountData{TokenWrong: shop.Sentence(err)})
+			return in.account(http.StatusUnprocessableEntity, accountData{TokenWrong: in.sentence(err)})
 		}
 		return err
 	}
@@ -216,7 +215,7 @@ func endSession(in *request) error {
 	}
 	s, err := door.People.Session(in.Context(), in.PostForm.Get("hash"))
 	if err != nil || s.Account != in.who.Account {
-		return &pageError{http.StatusNotFound, "That one has ended already."}
+		return refuse(http.StatusNotFound, "That one has ended already.")
 	}
 	if err := door.People.EndSession(in.Context(), s.Hash); err != nil {
 		return err
@@ -237,10 +236,12 @@ type peopleData struct {
 }
 
 type person struct {
-	ID, Name, Role, Made string
-	Teacher, Locked      bool
-	Guitars              int
-	Photos               []shot
+	ID, Name, Made  string
+	Role            unit.Text
+	Teacher, Locked bool
+	Guitars         unit.Phrase // how many are theirs
+	Photos          []shot
+	Added           unit.Phrase // how many photos they added
 }
 
 func peoplePage(in *request) error {
@@ -271,14 +272,19 @@ func (in *request) people(status int, d peopleData) error {
 		if err != nil {
 			return err
 		}
-		row := person{a.ID, a.Name, string(a.Role), in.when(a.Made), a.Role == store.Teacher, a.Locked, owned[a.ID], nil}
+		row := person{ID: a.ID, Name: a.Name, Made: in.when(a.Made), Role: "bench‖who may sign in", Teacher: a.Role == store.Teacher, Locked: a.Locked,
+			Guitars: unit.Plural(owned[a.ID], "%d guitar", "%d guitars"),
+			Added:   unit.Plural(len(photos), "%d photo was added by %s:", "%d photos were added by %s:", a.Name)}
+		if row.Teacher {
+			row.Role = "teacher"
+		}
 		for _, p := range photos {
 			row.Photos = append(row.Photos, in.shot(p))
 		}
 		d.People = append(d.People, row)
 	}
 	d.Address, d.Trust = in.srv.share.Address, in.srv.share.Authority != nil
-	code, err := codeSheet(d.Address)
+	code, err := codeSheet(d.Address, in.prefs.Units)
 	if err != nil {
 		return err
 	}
@@ -288,14 +294,14 @@ func (in *request) people(status int, d peopleData) error {
 
 // codeSheet draws an address as a square code for a phone's camera, with the four modules of empty rim that
 // readers need. source: ISO/IEC 18004, quiet zone.
-func codeSheet(address string) (*drawing.Sheet, error) {
+func codeSheet(address string, style unit.Style) (*drawing.Sheet, error) {
 	c, err := qr.Encode(address, qr.M)
 	if err != nil {
 		return nil, fmt.Errorf("draw the address as a code: %w", err)
 	}
 	const quiet = 4
 	n := c.Size + 2*quiet
-	s := &drawing.Sheet{Title: "The address as a code", Desc: "A square code that a phone's camera reads as the address " + address + ".", Width: unit.Length(n) * unit.MM, Height: unit.Length(n) * unit.MM}
+	s := &drawing.Sheet{Title: style.Say("The address as a code"), Desc: style.Say("A square code that a phone's camera reads as the address %s.", address), Width: unit.Length(n) * unit.MM, Height: unit.Length(n) * unit.MM}
 	at := func(x, y int) drawing.Point { return drawing.At(float64(quiet+x), float64(n-quiet-y)) }
 	for y := range c.Size {
 		for x := 0; x < c.Size; x++ {
@@ -327,12 +333,12 @@ func addPerson(in *request) error {
 	}
 	if err != nil {
 		if store.KindOf(err) == store.Invalid {
-			d.Wrong = shop.Sentence(err)
+			d.Wrong = in.sentence(err)
 			return in.people(http.StatusUnprocessableEntity, d)
 		}
 		return err
 	}
-	return in.back("/people", strings.TrimSpace(d.Name)+" can sign in now.")
+	return in.back("/people", "%s can sign in now.", strings.TrimSpace(d.Name))
 }
 
 func setSecret(in *request) error {
@@ -347,7 +353,7 @@ func setSecret(in *request) error {
 		err = door.SetSecret(in.Context(), in.who, in.PathValue("id"), in.PostForm.Get("secret"))
 	}
 	if store.KindOf(err) == store.Invalid && err != nil {
-		return in.people(http.StatusUnprocessableEntity, peopleData{Wrong: shop.Sentence(err), Role: string(store.Bench)})
+		return in.people(http.StatusUnprocessableEntity, peopleData{Wrong: in.sentence(err), Role: string(store.Bench)})
 	}
 	if err != nil {
 		return err
@@ -375,7 +381,7 @@ func forget(in *request) error {
 		return err
 	}
 	if in.PostForm.Get("sure") != "yes" {
-		return in.people(http.StatusUnprocessableEntity, peopleData{Wrong: "Tick that you mean it: a removed account cannot be brought back.", Role: string(store.Bench)})
+		return in.people(http.StatusUnprocessableEntity, peopleData{Wrong: in.tell("Tick that you mean it: a removed account cannot be brought back."), Role: string(store.Bench)})
 	}
 	var photos []store.Photo
 	if in.PostForm.Get("photos") == "erase" {
@@ -385,21 +391,21 @@ func forget(in *request) error {
 	}
 	neutral, n, err := door.Forget(in.Context(), in.who, in.PathValue("id"))
 	if store.KindOf(err) == store.Invalid && err != nil {
-		return in.people(http.StatusUnprocessableEntity, peopleData{Wrong: shop.Sentence(err), Role: string(store.Bench)})
+		return in.people(http.StatusUnprocessableEntity, peopleData{Wrong: in.sentence(err), Role: string(store.Bench)})
 	}
 	if err != nil {
 		return err
 	}
-	say := fmt.Sprintf("Removed. In %d places the name now reads “%s”.", n, neutral)
+	say := in.tell("Removed. In %d places the name now reads “%s”.", n, neutral)
 	if len(photos) > 0 {
 		erased, err := in.srv.shop.ErasePhotos(in.Context(), photos)
 		if err != nil {
 			in.srv.log.Error("photos were not erased", "err", err)
-			return in.back("/people", say+" The photos are still there: "+shop.Sentence(err)+" Erase them one by one on their guitars' pages.")
+			return in.back("/people", "%s The photos are still there: %s Erase them one by one on their guitars' pages.", say, in.sentence(err))
 		}
-		say += fmt.Sprintf(" %d photos are erased.", erased)
+		say += " " + in.tell("%d photos are erased.", erased)
 	}
-	return in.back("/people", say)
+	return in.back("/people", "%s", say)
 }
 
 // assign gives a guitar to a bench.
@@ -439,7 +445,7 @@ func (in *request) ownerForm(v shop.View) (*ownerForm, error) {
 	if err != nil {
 		return nil, err
 	}
-	f := &ownerForm{ID: v.Guitar.ID, Owners: []ownerChoice{{"", "nobody's: teachers only", v.Owner == ""}}}
+	f := &ownerForm{ID: v.Guitar.ID, Owners: []ownerChoice{{"", in.tell("nobody's: teachers only"), v.Owner == ""}}}
 	for _, a := range all {
 		if a.Role == store.Bench {
 			f.Owners = append(f.Owners, ownerChoice{a.ID, a.Name, a.ID == v.Owner})
@@ -465,14 +471,14 @@ func (in *request) trailRows(n int) ([]trailRow, error) {
 	}
 	out := make([]trailRow, 0, len(all))
 	for _, d := range all {
-		r := trailRow{When: in.when(d.At), Stamp: d.At.UTC().Format(time.RFC3339), Who: d.Who, Did: d.Did, Guitar: d.Name, ID: d.Guitar}
+		r := trailRow{When: in.when(d.At), Stamp: d.At.UTC().Format(time.RFC3339), Who: d.Who, Did: in.say(d.Says()), Guitar: d.Name, ID: d.Guitar}
 		if d.Log != nil {
-			r.Did = fmt.Sprintf("entry %d, %s", d.Log.Seq, entryName(d.Step))
+			r.Did = in.tell("entry %d, %v", d.Log.Seq, entryName(d.Step))
 			if words := in.entryFigures(d); words != "" {
 				r.Did += ": " + words
 			}
 			if d.Log.Undone {
-				r.Did += " (undone since)"
+				r.Did = in.tell("%s (undone since)", r.Did)
 			}
 		}
 		out = append(out, r)
@@ -480,7 +486,7 @@ func (in *request) trailRows(n int) ([]trailRow, error) {
 	return out, nil
 }
 
-// entryFigures tells which figures an entry gave, as typed.
+// entryFigures tells which figures an entry gave, as typed; what was chosen, by its name.
 func (in *request) entryFigures(d shop.Done) string {
 	if d.Step == guitar.StepNote {
 		return ""
@@ -492,10 +498,14 @@ func (in *request) entryFigures(d shop.Done) string {
 		}
 		var texts []string
 		for _, v := range d.Log.Values[f.Field] {
+			if len(f.Choices) > 0 {
+				texts = append(texts, f.Write(v, in.prefs.Units))
+				continue
+			}
 			texts = append(texts, v.Text)
 		}
 		if d.Log.Values.Has(f.Field) {
-			parts = append(parts, f.Label+" "+strings.Join(texts, ", "))
+			parts = append(parts, in.say(f.Label)+" "+strings.Join(texts, ", "))
 		}
 	}
 	return strings.Join(parts, "; ")
@@ -517,6 +527,7 @@ func trailFile(in *request) error {
 	if _, err := in.door(); err != nil {
 		return err
 	}
+	in.prefs.Units = in.prefs.Units.Speaking(language.English) // a table is for programs
 	rows, err := in.trailRows(10 * trailMost)
 	if err != nil {
 		return err
@@ -557,7 +568,7 @@ func trustPage(in *request) error {
 	return in.render(http.StatusOK, "trust", trustData{in.layout("Trust this shop"), in.srv.share.Address, print})
 }
 
-var errNoAuthority = &pageError{http.StatusNotFound, "This shop uses a certificate that phones trust already; there is nothing to do."}
+var errNoAuthority = refuse(http.StatusNotFound, "This shop uses a certificate that phones trust already; there is nothing to do.")
 
 // trustFile serves the certificate as phones want it.
 func trustFile(in *request) error {

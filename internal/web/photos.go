@@ -12,6 +12,7 @@ import (
 	"fairset/internal/photo"
 	"fairset/internal/shop"
 	"fairset/internal/store"
+	"fairset/unit"
 )
 
 // What one form may bring.
@@ -37,7 +38,7 @@ func photoURL(p store.Photo) string {
 func (in *request) shot(p store.Photo) shot {
 	s := shot{ID: p.ID, URL: photoURL(p), Thumb: photoURL(p) + "/small", Full: photoURL(p) + "/large", Alt: p.Alt, FullW: p.Width, FullH: p.Height, Entry: p.Entry, Said: in.when(p.At)}
 	if s.Alt == "" {
-		s.Alt = "photo of which nothing is said"
+		s.Alt = in.tell("photo of which nothing is said")
 	}
 	if p.By != "" {
 		s.Said += ", " + p.By
@@ -110,7 +111,7 @@ func (in *request) readPosted() (posted, error) {
 			continue // read on: the answers may come behind the photos
 		}
 		if n > maxShots {
-			out.Wrong = fmt.Sprintf("That is more than %d photos at once. Send the others afterwards.", maxShots)
+			out.Wrong = in.tell("That is more than %d photos at once. Send the others afterwards.", maxShots)
 			continue
 		}
 		p, err := shop.ReadPhoto(data)
@@ -118,7 +119,7 @@ func (in *request) readPosted() (posted, error) {
 			if store.KindOf(err) != store.Invalid {
 				return out, err
 			}
-			out.Wrong = fmt.Sprintf("Photo %d: %s", n, shop.Sentence(err))
+			out.Wrong = in.tell("Photo %d: %s", n, in.sentence(err))
 			continue
 		}
 		out.Pictures = append(out.Pictures, p)
@@ -128,11 +129,11 @@ func (in *request) readPosted() (posted, error) {
 }
 
 // photosKept says on the next page how many photos were kept with what was saved.
-func photosKept(n int) string {
+func photosKept(n int) unit.Phrase {
 	if n == 1 {
-		return "One photo was kept."
+		return unit.Say("One photo was kept.")
 	}
-	return fmt.Sprintf("%d photos were kept.", n)
+	return unit.Say("%d photos were kept.", n)
 }
 
 // keepShots keeps the photos that came with an entry, and says so. The entry is saved by now whatever becomes of them. One
@@ -146,12 +147,12 @@ func (in *request) keepShots(v shop.View, k shop.Kept, pictures []photo.Picture)
 			return ""
 		}
 	}
-	ps, err := in.srv.shop.AddPhotos(in.Context(), v.Guitar.ID, k.Seq, in.PostForm.Get("alt"), in.prefs.Bench, pictures)
+	ps, err := in.srv.shop.AddPhotos(in.Context(), v.Guitar.ID, k.Seq, in.PostForm.Get("alt"), in.prefs.Bench, in.prefs.Units, pictures)
 	if err != nil {
 		in.srv.log.Error("photos were not kept", "err", err)
-		return " The photos were not kept: " + shop.Sentence(err) + " The reading was; add them on the history page."
+		return " " + in.tell("The photos were not kept: %s The reading was; add them on the history page.", in.sentence(err))
 	}
-	return " " + photosKept(len(ps))
+	return " " + in.say(photosKept(len(ps)))
 }
 
 // photosSave serves POST /guitar/{id}/photos: photos of an entry that is there already, or of the guitar.
@@ -166,20 +167,20 @@ func photosSave(in *request) error {
 	}
 	entry, err := strconv.Atoi(in.PostForm.Get("entry"))
 	if err != nil && in.PostForm.Get("entry") != "" {
-		return &pageError{http.StatusUnprocessableEntity, "This form names no entry, so nothing was saved. Open the page again and send it from there."}
+		return refuse(http.StatusUnprocessableEntity, "This form names no entry, so nothing was saved. Open the page again and send it from there.")
 	}
 	if got.Wrong == "" && len(got.Pictures) == 0 {
-		got.Wrong = "No photo was chosen."
+		got.Wrong = in.tell("No photo was chosen.")
 	}
 	if got.Wrong == "" {
-		ps, err := in.srv.shop.AddPhotos(in.Context(), v.Guitar.ID, entry, in.PostForm.Get("alt"), in.prefs.Bench, got.Pictures)
+		ps, err := in.srv.shop.AddPhotos(in.Context(), v.Guitar.ID, entry, in.PostForm.Get("alt"), in.prefs.Bench, in.prefs.Units, got.Pictures)
 		if err == nil {
-			return in.back(guitarURL(v.Guitar.ID)+"/history#photos", photosKept(len(ps)))
+			return in.back(guitarURL(v.Guitar.ID)+"/history#photos", "%v", photosKept(len(ps)))
 		}
 		if store.KindOf(err) != store.Invalid {
 			return err
 		}
-		got.Wrong = shop.Sentence(err)
+		got.Wrong = in.sentence(err)
 	}
 	return in.history(http.StatusUnprocessableEntity, v, &photoForm{Wrong: got.Wrong, Alt: in.PostForm.Get("alt"), Entry: entry})
 }
@@ -235,10 +236,10 @@ func (in *request) photoPage(status int, change func(*photoData)) error {
 			continue
 		}
 		if i > 0 {
-			d.Before = &stepLink{URL: photoURL(all[i-1]), Name: "Photo before"}
+			d.Before = &stepLink{URL: photoURL(all[i-1]), Name: in.tell("Photo before")}
 		}
 		if i+1 < len(all) {
-			d.After = &stepLink{URL: photoURL(all[i+1]), Name: "Photo after"}
+			d.After = &stepLink{URL: photoURL(all[i+1]), Name: in.tell("Photo after")}
 		}
 	}
 	if change != nil {
@@ -259,7 +260,7 @@ func photoDescribe(in *request) error {
 	}
 	p, err := in.srv.shop.DescribePhoto(in.Context(), v.Guitar.ID, in.PathValue("photo"), in.PostForm.Get("alt"))
 	if store.KindOf(err) == store.Invalid && err != nil {
-		say := shop.Sentence(err)
+		say := in.sentence(err)
 		return in.photoPage(http.StatusUnprocessableEntity, func(d *photoData) { d.Wrong, d.Words = say, in.PostForm.Get("alt") })
 	}
 	if err != nil {
@@ -279,7 +280,7 @@ func photoRemove(in *request) error {
 	}
 	if in.PostForm.Get("sure") != "yes" {
 		return in.photoPage(http.StatusUnprocessableEntity, func(d *photoData) {
-			d.Unsure = "Tick that you mean it: an erased photo cannot be brought back."
+			d.Unsure = in.tell("Tick that you mean it: an erased photo cannot be brought back.")
 		})
 	}
 	if err := in.srv.shop.RemovePhoto(in.Context(), v.Guitar.ID, in.PathValue("photo")); err != nil {

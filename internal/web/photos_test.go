@@ -20,6 +20,7 @@ import (
 	"fairset/internal/photo"
 	"fairset/internal/shop"
 	"fairset/internal/store"
+	"fairset/unit"
 )
 
 func testPicture(w, h int) *image.RGBA {
@@ -60,7 +61,7 @@ func (sh *shared) photo(guitarID string) string {
 	if err != nil {
 		sh.t.Fatal(err)
 	}
-	ps, err := sh.shop.AddPhotos(access.With(context.Background(), who), guitarID, 0, "", "", []photo.Picture{p})
+	ps, err := sh.shop.AddPhotos(access.With(context.Background(), who), guitarID, 0, "", "", unit.Millimetre, []photo.Picture{p})
 	if err != nil {
 		sh.t.Fatal(err)
 	}

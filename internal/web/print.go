@@ -40,6 +40,7 @@ func (in *request) paper() paperSetup {
 	if err != nil {
 		return p
 	}
+	style = style.Speaking(in.prefs.Units.Language())
 	texts := fieldTexts(kept, printing.Fields())
 	setup, options, err := printing.ParseSetup(texts, style)
 	if err != nil {
@@ -74,7 +75,7 @@ func setPaper(in *request) error {
 		d.Path = back
 		return in.render(http.StatusUnprocessableEntity, "printer", d)
 	}
-	texts.Set("units", string(in.prefs.Units))
+	texts.Set("units", string(in.prefs.Units.Units()))
 	in.setCookie(cookiePrint, texts.Encode(), keepFor)
 	return in.back(back, "Kept for this phone or tablet.")
 }
@@ -93,19 +94,22 @@ type printPageData struct {
 	Repair bool
 	Paper  string // "on A4, lying on its side"
 	Setup  setupForm
-	Count  string // pages of all sheets
+	Count  unit.Phrase // pages of all sheets
 	Sheets []sheetCard
 	Later  []laterSheet
 }
 
 type sheetCard struct {
-	Title, About string
-	URL, View    string // its page, its picture
-	Count        string // "3 pages"
+	Title, About unit.Text
+	URL, View    string      // its page, its picture
+	Count        unit.Phrase // "3 pages"
 }
 
 // laterSheet is a sheet that cannot be drawn yet, and what it needs.
-type laterSheet struct{ Title, About, Need string }
+type laterSheet struct {
+	Title unit.Text
+	Need  unit.Phrase
+}
 
 func (in *request) source(v shop.View, p paperSetup) printing.Source {
 	return in.srv.shop.Source(v, in.prefs.Units, p.Options)
@@ -119,13 +123,13 @@ func printPage(in *request) error {
 	}
 	p := in.paper()
 	pages := 0
-	d := printPageData{layout: in.guitarLayout("Print", "print", v), ID: v.Guitar.ID, Repair: v.Guitar.Start == guitar.FromReadings, Paper: p.Setup.Say(), Setup: p.form()}
+	d := printPageData{layout: in.guitarLayout("Print", "print", v), ID: v.Guitar.ID, Repair: v.Guitar.Start == guitar.FromReadings, Paper: p.Setup.Say(in.prefs.Units), Setup: p.form()}
 	s := in.source(v, p)
 	for _, e := range printing.List() {
 		plan, err := p.Setup.Plan(e, s, printing.PDF)
 		var need *printing.NeedError
 		if errors.As(err, &need) {
-			d.Later = append(d.Later, laterSheet{e.Title, e.About, need.Need})
+			d.Later = append(d.Later, laterSheet{e.Title, need.Need})
 			continue
 		}
 		if err != nil {
@@ -139,12 +143,7 @@ func printPage(in *request) error {
 	return in.render(http.StatusOK, "print", d)
 }
 
-func pagesSaid(n int) string {
-	if n == 1 {
-		return "1 page"
-	}
-	return strconv.Itoa(n) + " pages"
-}
+func pagesSaid(n int) unit.Phrase { return unit.Plural(n, "%d page", "%d pages") }
 
 // sheetPageData is one sheet of one guitar, as it will be on paper.
 type sheetPageData struct {
@@ -153,13 +152,16 @@ type sheetPageData struct {
 	Entry    printing.Entry
 	Paper    string
 	Setup    setupForm
-	Count    string
+	Count    unit.Phrase
 	Drawings []figure
 	Formats  []formatLink
-	Need     string // what the guitar must have first; nothing is shown then
+	Need     unit.Phrase // what the guitar must have first; nothing is shown then
 }
 
-type formatLink struct{ Name, Short, URL string }
+type formatLink struct {
+	Name       unit.Text
+	Short, URL string
+}
 
 // sheetPage serves GET /guitar/{id}/print/{sheet}.
 func sheetPage(in *request) error {
@@ -168,7 +170,7 @@ func sheetPage(in *request) error {
 		return err
 	}
 	p := in.paper()
-	d := sheetPageData{layout: in.guitarLayout(e.Title, "print", v), ID: v.Guitar.ID, Entry: e, Paper: p.Setup.Say(), Setup: p.form()}
+	d := sheetPageData{layout: in.guitarLayout(e.Title, "print", v), ID: v.Guitar.ID, Entry: e, Paper: p.Setup.Say(in.prefs.Units), Setup: p.form()}
 	plan, err := p.Setup.Plan(e, in.source(v, p), printing.PDF)
 	var need *printing.NeedError
 	if errors.As(err, &need) {

@@ -12,6 +12,7 @@ import (
 	"time"
 
 	"fairset/printing"
+	"fairset/unit"
 )
 
 // Every sheet of a guitar of the made-up shop has a sound page, a picture and its files, or says what is needed.
@@ -25,14 +26,14 @@ func TestEverySheetHasItsPage(t *testing.T) {
 	}
 	drawn := 0
 	for _, e := range printing.List() {
-		p := b.get(at+"/"+e.Name).want(http.StatusOK, e.Title)
+		p := b.get(at+"/"+e.Name).want(http.StatusOK, e.Title.In(unit.Millimetre))
 		for _, f := range p.faults() {
 			t.Errorf("%s: %s", e.Name, f)
 		}
 		_, err := e.Sheets(b.shop.Source(v, "mm", printing.Options{}))
 		if err != nil {
 			p.want(http.StatusOK, "Not yet.")
-			b.get(at+"/"+e.Name+"/file.pdf").want(http.StatusUnprocessableEntity, e.Title)
+			b.get(at+"/"+e.Name+"/file.pdf").want(http.StatusUnprocessableEntity, e.Title.In(unit.Millimetre))
 			continue
 		}
 		drawn++

@@ -42,7 +42,7 @@ func (in *request) theirs() error {
 	if !given || len(by) == 1 && by[0] == in.whose() {
 		return nil
 	}
-	return &pageError{http.StatusForbidden, "Somebody else typed this on this device. It is sent when they sign in again."}
+	return refuse(http.StatusForbidden, "Somebody else typed this on this device. It is sent when they sign in again.")
 }
 
 // sentAnswer is what a device that kept an entry for later is told of it.

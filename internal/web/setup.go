@@ -16,21 +16,21 @@ type setupData struct {
 	layout
 	ID      string
 	Printed string
-	Units   string
+	Units   unit.Text
 	cannot
 	Says     []unit.Phrase
 	Order    picture
 	Jobs     []setupJob
 	Record   table
-	Cautions []string
+	Cautions unit.Texts
 }
 
 type setupJob struct {
-	Name    string
+	Name    unit.Text
 	Do, Why unit.Phrase
 	Each    []guitar.Figure // string by string
 	Effects []unit.Phrase
-	Caution string
+	Caution unit.Phrase
 }
 
 // setupPage serves GET /guitar/{id}/setup.
@@ -43,8 +43,8 @@ func setupPage(in *request) error {
 	if in.srv.shop.Now != nil {
 		now = in.srv.shop.Now
 	}
-	d := setupData{layout: in.guitarLayout("Setup", "print", v), ID: v.Guitar.ID, Printed: moment(now()), Units: in.prefs.Units.Name(),
-		Cautions: []string{guitar.CautionString, guitar.CautionSand, guitar.CautionLoad}}
+	d := setupData{layout: in.guitarLayout("Setup", "print", v), ID: v.Guitar.ID, Printed: in.moment(now()), Units: in.prefs.Units.Name(),
+		Cautions: unit.Texts{guitar.CautionString, guitar.CautionSand, guitar.CautionLoad}}
 	if err := in.setup(&d, v); err != nil {
 		if rangeErrors(err) == nil {
 			return err
@@ -66,15 +66,15 @@ func (in *request) setup(d *setupData, v shop.View) error {
 	var spots []sheet.SetupSpot
 	for _, j := range got.Jobs {
 		d.Jobs = append(d.Jobs, setupJob{Name: j.Name, Do: j.Do, Why: j.Why, Each: j.Figures, Effects: j.Effects, Caution: j.Caution})
-		spots = append(spots, sheet.SetupSpot{Place: places[j.Key], Heading: j.Name, Words: in.say(j.Do), Done: j.Done})
+		spots = append(spots, sheet.SetupSpot{Place: places[j.Key], Heading: in.say(j.Name), Words: in.say(j.Do), Done: j.Done})
 	}
 	left := v.Bench.Design.Choice("hand") == "left"
 	d.Order = both("setup-order", false, func(narrow bool) *drawing.Sheet {
-		return sheet.SetupOrder(spots, sheet.SetupOptions{Narrow: narrow, LeftHanded: left})
+		return sheet.SetupOrder(spots, sheet.SetupOptions{Style: in.prefs.Units, Narrow: narrow, LeftHanded: left})
 	})
-	d.Record = table{Name: "Before and after", Head: []string{"Figure", "Wanted", "Before", "After"}, Note: "Before is the first reading of the strung guitar, after the last. What has not been read is left to be written in."}
+	d.Record = table{Name: "Before and after", Head: in.heads("Figure", "Wanted", "Before", "After"), Note: in.tell("Before is the first reading of the strung guitar, after the last. What has not been read is left to be written in.")}
 	for _, r := range got.Records {
-		d.Record.Rows = append(d.Record.Rows, []string{upperFirst(r.Label), in.say(r.Wanted), in.say(r.Before), in.say(r.After)})
+		d.Record.Rows = append(d.Record.Rows, []string{in.say(unit.Upper{Words: r.Label}), in.say(r.Wanted), in.say(r.Before), in.say(r.After)})
 	}
 	return nil
 }

@@ -57,7 +57,7 @@ func TestHostileNamesAreOnlyText(t *testing.T) {
 }
 
 func TestHomeGroupsByStep(t *testing.T) {
-	p := newDemo(t).get("/").want(http.StatusOK, "8 guitars", "1 stuck", "asks for more wood than the shoulders can lose", "repair", "Finished", "mm low")
+	p := newDemo(t).get("/").want(http.StatusOK, "8 guitars", "2 stuck", "The next cut asks for", "Nothing entered for", "repair", "Finished", "mm low")
 	words := p.words()
 	order := []string{"Fit the tenon", "Heron", "Set the lean", "Ruff", "What to take off next", "Plover", "Lay out and drill", "Sandpiper", "String and settle", "Godwit", "Finished", "Dunlin"}
 	at := -1
@@ -368,7 +368,7 @@ func TestTimesAreSaidAsInTheShop(t *testing.T) {
 }
 
 func TestHelp(t *testing.T) {
-	p := newBench(t).get("/help").want(http.StatusOK, "How to type a length", "hanger bolt", guitar.CautionChisel, guitar.CautionString)
+	p := newBench(t).get("/help").want(http.StatusOK, "How to type a length", "hanger bolt", guitar.CautionChisel.In(unit.Millimetre), guitar.CautionString.In(unit.Millimetre))
 	if !strings.Contains(p.text, `href="/api/v1/openapi.json"`) {
 		t.Error("the help does not lead to the description of the interface")
 	}

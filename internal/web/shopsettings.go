@@ -2,7 +2,6 @@ package web
 
 import (
 	"errors"
-	"fmt"
 	"io"
 	"maps"
 	"net/http"
@@ -27,6 +26,7 @@ type shopPageData struct {
 	Album           bool // the shop keeps photos
 	Name, NameWrong string
 	Units           unit.Style
+	Language        string // a tag; "" for what each browser asks for
 	Drills          string // one item a line
 	DrillsWrong     string
 	DrillsRows      int
@@ -34,7 +34,7 @@ type shopPageData struct {
 	Prices          []priceInput
 	PricesOpen      bool
 	BenchWrong      string
-	Guitars         int
+	OnBench         unit.Phrase // how many guitars
 	Removed         []removedGuitar
 	Copies          bool // copies of the shop are kept
 	Imported        *importResult
@@ -42,17 +42,20 @@ type shopPageData struct {
 }
 
 // priceInput is one of the shop's own prices.
-type priceInput struct{ Key, Name, Say, Value, Wrong string }
+type priceInput struct {
+	Key, Say, Value, Wrong string
+	Name                   unit.Text
+}
 
 // settings shows what the shop keeps for everyone, or what was typed last.
-func (p *shopPageData) settings(set store.Settings) {
-	p.Name, p.Units, p.Currency = set.ShopName, set.Units, set.Currency
+func (p *shopPageData) settings(set store.Settings, style unit.Style) {
+	p.Name, p.Units, p.Language, p.Currency = set.ShopName, set.Units, set.Language, set.Currency
 	p.Drills, p.DrillsRows = strings.Join(set.Drills, "\n"), min(max(len(set.Drills)+1, 3), 12)
 	p.Prices = nil
 	for _, i := range bill.Priceable() {
 		var pers []string
 		for _, x := range i.Kind.Pers() {
-			pers = append(pers, string(x))
+			pers = append(pers, x.Name().In(style))
 		}
 		p.Prices = append(p.Prices, priceInput{Key: "price_" + i.Key, Name: i.Name, Say: strings.Join(pers, ", "), Value: set.Prices[i.Key]})
 	}
@@ -60,16 +63,19 @@ func (p *shopPageData) settings(set store.Settings) {
 
 type removedGuitar struct {
 	ID, Name, Changed string
-	Entries           int
+	Entries           unit.Phrase
 }
 
 // importResult says what became of each guitar in a file.
 type importResult struct {
-	Say  string
+	Say  unit.Phrase
 	Rows []importRow
 }
 
-type importRow struct{ ID, Name, Became string }
+type importRow struct {
+	ID, Name string
+	Became   unit.Text
+}
 
 func shopPage(in *request) error {
 	p, err := in.shopPage()
@@ -85,18 +91,18 @@ func (in *request) shopPage() (shopPageData, error) {
 	if err != nil {
 		return p, err
 	}
-	p.settings(set)
+	p.settings(set, in.prefs.Units)
 	all, err := in.srv.shop.Guitars(in.Context())
 	if err != nil {
 		return p, err
 	}
-	p.Guitars = len(all)
+	p.OnBench = unit.Plural(len(all), "%d guitar on the bench.", "%d guitars on the bench.")
 	removed, err := in.srv.shop.Removed(in.Context())
 	if err != nil {
 		return p, err
 	}
 	for _, r := range removed {
-		p.Removed = append(p.Removed, removedGuitar{r.Guitar.ID, r.Guitar.Name, in.when(r.Changed), len(r.Guitar.Log)})
+		p.Removed = append(p.Removed, removedGuitar{r.Guitar.ID, r.Guitar.Name, in.when(r.Changed), unit.Plural(len(r.Guitar.Log), "%d entry", "%d entries")})
 	}
 	p.Path = "/shop"
 	return p, nil
@@ -112,6 +118,9 @@ func shopSave(in *request) error {
 	}
 	set.ShopName, set.Units = in.PostForm.Get("shop_name"), unit.Style(in.PostForm.Get("units"))
 	// What the form does not send stays as it is.
+	if in.PostForm.Has("language") {
+		set.Language = in.PostForm.Get("language")
+	}
 	if in.PostForm.Has("drills") {
 		set.Drills = strings.FieldsFunc(in.PostForm.Get("drills"), func(r rune) bool { return r == '\n' || r == '\r' || r == ';' })
 	}
@@ -139,8 +148,8 @@ func shopSave(in *request) error {
 	if again != nil {
 		return again
 	}
-	p.settings(set)
-	p.wrong(err)
+	p.settings(set, in.prefs.Units)
+	p.wrong(err, in.sentence(err))
 	return in.render(http.StatusUnprocessableEntity, "shop", p)
 }
 
@@ -162,18 +171,18 @@ func (p shopPageData) Refused() []problem {
 }
 
 // wrong puts a refusal beside the input it is of.
-func (p *shopPageData) wrong(err error) {
+func (p *shopPageData) wrong(err error, say string) {
 	var re *unit.RangeError
 	if !errors.As(err, &re) {
-		p.NameWrong = shop.Sentence(err)
+		p.NameWrong = say
 		return
 	}
 	if re.Field == "drills" {
-		p.DrillsWrong = shop.Sentence(err)
+		p.DrillsWrong = say
 	}
 	for i, x := range p.Prices {
 		if x.Key == re.Field {
-			p.Prices[i].Wrong, p.PricesOpen = shop.Sentence(err), true
+			p.Prices[i].Wrong, p.PricesOpen = say, true
 		}
 	}
 }
@@ -216,14 +225,14 @@ func importFile(in *request) error {
 	}
 	got, err := in.takeIn()
 	if errors.Is(err, errNoFile) {
-		p.ImportWrong = "No file was chosen, or it is empty. Choose a file that was saved from here."
+		p.ImportWrong = in.tell("No file was chosen, or it is empty. Choose a file that was saved from here.")
 		return in.render(http.StatusUnprocessableEntity, "shop", p)
 	}
 	if err != nil {
 		if shop.Status(err) != http.StatusUnprocessableEntity || len(got.Guitars) > 0 {
 			return err
 		}
-		p.ImportWrong = shop.Sentence(err)
+		p.ImportWrong = in.sentence(err)
 		return in.render(http.StatusUnprocessableEntity, "shop", p)
 	}
 	if p, err = in.shopPage(); err != nil { // the lists are longer now
@@ -287,7 +296,7 @@ func uploadError(err error) error {
 	if errors.As(err, &tooBig) {
 		return err
 	}
-	return &pageError{http.StatusBadRequest, "The file did not arrive whole, so nothing was taken in. Choose it again."}
+	return refuse(http.StatusBadRequest, "The file did not arrive whole, so nothing was taken in. Choose it again.")
 }
 
 func importedWords(taken shop.Taken) *importResult {
@@ -309,15 +318,19 @@ func importedWords(taken shop.Taken) *importResult {
 		}
 		out.Rows = append(out.Rows, row)
 	}
-	out.Say = fmt.Sprintf("%d added, %d left as they are, %d put back, %d kept as a copy.", counts[store.Added], counts[store.Skipped], counts[store.Restored], counts[store.Copied])
+	said := []unit.Phrase{unit.Say("%d added, %d left as they are, %d put back, %d kept as a copy.", counts[store.Added], counts[store.Skipped], counts[store.Restored], counts[store.Copied])}
 	if a := taken.Air; taken.HadAir {
-		out.Say += fmt.Sprintf(" Of the air %d readings were added, %d were here already, %d differ from one here and were left out.", a.Added, a.Same, len(a.Differ))
+		said = append(said, unit.Say("Of the air %d readings were added, %d were here already, %d differ from one here and were left out.", a.Added, a.Same, len(a.Differ)))
 	}
 	if taken.Photos > 0 {
-		out.Say += " " + photosKept(taken.Photos)
+		said = append(said, photosKept(taken.Photos))
 	}
+	out.Say = unit.Join(said...)
 	return out
 }
+
+// sentence is what the maker is told of an error.
+func (in *request) sentence(err error) string { return shop.SentenceIn(err, in.prefs.Units) }
 
 // restore puts a guitar that was taken off the bench back on it.
 func restore(in *request) error {
@@ -325,5 +338,5 @@ func restore(in *request) error {
 	if err != nil {
 		return err
 	}
-	return in.back(guitarURL(v.Guitar.ID), v.Guitar.Name+" is back on the bench, with all its readings.")
+	return in.back(guitarURL(v.Guitar.ID), "%s is back on the bench, with all its readings.", v.Guitar.Name)
 }

@@ -12,6 +12,7 @@ import (
 	"fairset/craft/guitar"
 	"fairset/craft/neckset"
 	"fairset/drawing"
+	"fairset/internal/demo"
 	"fairset/internal/shop"
 	"fairset/sheet"
 	"fairset/unit"
@@ -27,8 +28,8 @@ type stepData struct {
 	Status   string // in words, "" for a step that is never done
 	Entered  string // what was last entered here, in words
 	Form     form
-	Fold     string // words on the fold the form lies under; "" when it stands open
-	Button   string
+	Fold     unit.Text // words on the fold the form lies under; "" when it stands open
+	Button   unit.Text
 	Conflict *conflict
 	Next     *stepLink
 	Before   *stepLink
@@ -50,6 +51,11 @@ type stepLink struct {
 	URL, Name, Question string
 }
 
+// stepLink leads to a step.
+func (in *request) stepLink(id string, g guitar.Guide) *stepLink {
+	return &stepLink{URL: stepURL(id, g.Step), Name: in.say(g.Name), Question: in.say(g.Question)}
+}
+
 // picture is one drawing in the two shapes it is drawn in: for a phone or a narrow column, and for a wide
 // one. Only one of them is shown, and read out, at a time.
 type picture struct {
@@ -57,26 +63,29 @@ type picture struct {
 	One          bool // only one of them was drawn, for room already known
 }
 
-// table is figures under a heading, already in the maker's units.
+// table is figures under a heading. Its head, rows and note are in the maker's units and language already.
 type table struct {
-	Name  string
+	Name  unit.Text
 	Head  []string
 	Rows  [][]string
 	Note  string
 	Short bool // every figure is short: none is broken over lines
 }
 
+// heads are the heads of a table's columns.
+func (in *request) heads(texts ...unit.Text) []string { return unit.Texts(texts).In(in.prefs.Units) }
+
 // conflict says what came in from elsewhere between the reading of a page and its save.
 type conflict struct {
 	Lines []string
-	Save  string // words of the button that saves all the same
+	Save  unit.Text // words of the button that saves all the same
 }
 
 // guide returns the guide of the step named in the path.
 func (in *request) guide() (guitar.Guide, error) {
 	guide, ok := guitar.FindGuide(guitar.Step(in.PathValue("step")))
 	if !ok {
-		return guitar.Guide{}, &pageError{http.StatusNotFound, "There is no such step. Go to the bench page of the guitar and choose one from its list."}
+		return guitar.Guide{}, refuse(http.StatusNotFound, "There is no such step. Go to the bench page of the guitar and choose one from its list.")
 	}
 	return guide, nil
 }
@@ -125,9 +134,7 @@ func stepSave(in *request) error {
 		return err
 	}
 	// A bare number means what it meant when the page was made.
-	if u, err := unit.ParseStyle(in.PostForm.Get("units")); err == nil {
-		in.prefs.Units = u
-	}
+	in.unitsOfForm()
 	fields := before.Guitar.Fields(guide.Step)
 	texts := fieldTexts(in.PostForm, fields)
 	if got.Wrong != "" { // nothing is saved without its photos
@@ -150,7 +157,7 @@ func stepSave(in *request) error {
 		return in.sent(v, kept, seen, err)
 	}
 	if err == nil {
-		return in.back(savedURL(v, guide.Step), in.savedNotice(v, kept)+photos)
+		return in.back(savedURL(v, guide.Step), "%s", in.savedNotice(v, kept)+photos)
 	}
 	var c *conflict
 	status := http.StatusUnprocessableEntity
@@ -180,7 +187,7 @@ func stepSave(in *request) error {
 func (in *request) standing() (revision int64, seen int, err error) {
 	revision, err = strconv.ParseInt(in.PostForm.Get("revision"), 10, 64)
 	if err != nil {
-		return 0, 0, &pageError{http.StatusUnprocessableEntity, "This form came without the state it was made from, so nothing was saved. Open the page again and send it from there."}
+		return 0, 0, refuse(http.StatusUnprocessableEntity, "This form came without the state it was made from, so nothing was saved. Open the page again and send it from there.")
 	}
 	seen, err = strconv.Atoi(in.PostForm.Get("seen"))
 	if err != nil || seen < 0 {
@@ -196,12 +203,12 @@ func (in *request) conflict(v shop.View, seen int) *conflict {
 	for i := max(0, min(seen, len(log))); i < len(log); i++ {
 		line := upperFirst(entryWords(v.Guitar, log[i], in.prefs.Units)) + " (" + in.whoWhen(log[i]) + ")"
 		if log[i].Undone {
-			line += ", since undone"
+			line = in.tell("%s, since undone", line)
 		}
 		c.Lines = append(c.Lines, line)
 	}
 	if len(c.Lines) == 0 {
-		c.Lines = []string{"Something was undone, or the guitar was renamed."}
+		c.Lines = []string{in.tell("Something was undone, or the guitar was renamed.")}
 	}
 	return c
 }
@@ -219,9 +226,9 @@ func (in *request) savedNotice(v shop.View, k shop.Kept) string {
 		return ""
 	}
 	e := v.Guitar.Log[k.Seq-1]
-	say := "Saved: " + entryWords(v.Guitar, e, in.prefs.Units) + "."
+	say := in.tell("Saved: %s.", entryWords(v.Guitar, e, in.prefs.Units))
 	if k.Again {
-		say = "Saved already, once: " + entryWords(v.Guitar, e, in.prefs.Units) + "."
+		say = in.tell("Saved already, once: %s.", entryWords(v.Guitar, e, in.prefs.Units))
 	}
 	if g := guessedWords(v.Guitar.Fields(e.Step), e.Values, in.prefs.Units); g != "" {
 		say += " " + g
@@ -230,7 +237,7 @@ func (in *request) savedNotice(v shop.View, k shop.Kept) string {
 }
 
 // buttons are the words on the save button of a step; the others say "Save this reading".
-var buttons = map[guitar.Step]string{
+var buttons = map[guitar.Step]unit.Text{
 	guitar.StepCut:  "Save this pass",
 	guitar.StepShim: "Save this shim",
 	guitar.StepDots: "Save",
@@ -248,7 +255,7 @@ func (in *request) stepData(v shop.View, guide guitar.Guide, texts url.Values, e
 			d.State.Last = &e
 		}
 	} else {
-		d.Status = d.State.Status.Name()
+		d.Status = in.say(d.State.Status.Name())
 	}
 	if e := d.State.Last; e != nil {
 		d.Note = e.Note()
@@ -257,12 +264,12 @@ func (in *request) stepData(v shop.View, guide guitar.Guide, texts url.Values, e
 	d.Form = newForm(v.Guitar.Fields(guide.Step), prefill(v, guide.Step, in.prefs.Units), texts, err, in.prefs.Units)
 	if n := v.Bench.Design.Count("strings"); n > 0 {
 		for _, key := range []string{"cents", "cents_other", "cents_other2"} {
-			d.Form.room(key, "string", n)
+			d.Form.room(key, in.tell("string‖of the guitar"), n)
 		}
 	}
 	if n := len(v.Bench.Design.Lengths("bolt_depths")); n > 0 {
 		for _, key := range []string{"centres_neck", "centres_body", "miss"} {
-			d.Form.room(key, "bolt", n)
+			d.Form.room(key, in.tell("bolt"), n)
 		}
 	}
 	d.Button = buttons[guide.Step]
@@ -279,17 +286,17 @@ func (in *request) stepData(v shop.View, guide guitar.Guide, texts url.Values, e
 	if in.srv.shop.KeepsPhotos() {
 		d.Shoot = &photoForm{Alt: in.PostForm.Get("alt")}
 		if texts == nil {
-			d.Shoot.Alt = guide.Name
+			d.Shoot.Alt = in.say(guide.Name)
 		}
 		var trouble error
 		if d.Shots, trouble = in.shots(v.Guitar.ID, ofStep(v.Guitar, guide.Step)); trouble != nil {
 			in.srv.log.Error("photos cannot be read", "err", trouble) // the step must go on without them
 		}
 	}
-	d.Next = nextLink(v, guide.Step)
-	d.Before, d.After = neighbours(v, guide.Step)
+	d.Next = in.nextLink(v, guide.Step)
+	d.Before, d.After = in.neighbours(v, guide.Step)
 	in.illustrate(&d, v)
-	if practice(v) {
+	if demo.Practice(v.Guitar) {
 		d.Walk = in.walk(v, guide.Step)
 		d.Fold = "" // the walk asks for a step again now and then
 	}
@@ -307,11 +314,9 @@ func (d *stepData) noPhoto(say string) {
 
 // nextLink is the natural next thing after a step: after wood came off, the readings that undid; else the
 // next step in order that is not done; else whatever was skipped before. It is nil when nothing is left.
-func nextLink(v shop.View, s guitar.Step) *stepLink {
+func (in *request) nextLink(v shop.View, s guitar.Step) *stepLink {
 	steps := v.Bench.Steps
-	link := func(st guitar.StepState) *stepLink {
-		return &stepLink{URL: stepURL(v.Guitar.ID, st.Step), Name: st.Name, Question: st.Question}
-	}
+	link := func(st guitar.StepState) *stepLink { return in.stepLink(v.Guitar.ID, st.Guide) }
 	switch s {
 	case guitar.StepCut, guitar.StepShim, guitar.StepSeat:
 		for _, again := range []guitar.Step{guitar.StepLean, guitar.StepPoint} {
@@ -334,7 +339,7 @@ func nextLink(v shop.View, s guitar.Step) *stepLink {
 }
 
 // neighbours are the steps before and after one in the natural order.
-func neighbours(v shop.View, s guitar.Step) (before, after *stepLink) {
+func (in *request) neighbours(v shop.View, s guitar.Step) (before, after *stepLink) {
 	i := slices.IndexFunc(v.Bench.Steps, func(st guitar.StepState) bool { return st.Step == s })
 	if i < 0 {
 		return nil, nil
@@ -343,8 +348,7 @@ func neighbours(v shop.View, s guitar.Step) (before, after *stepLink) {
 		if i < 0 || i >= len(v.Bench.Steps) {
 			return nil
 		}
-		st := v.Bench.Steps[i]
-		return &stepLink{URL: stepURL(v.Guitar.ID, st.Step), Name: st.Name}
+		return in.stepLink(v.Guitar.ID, v.Bench.Steps[i].Guide)
 	}
 	return link(i - 1), link(i + 1)
 }
@@ -401,7 +405,7 @@ func prefill(v shop.View, s guitar.Step, style unit.Style) guitar.Values {
 	}
 	if hasField(fields, "graduation") && !out.Has("graduation") {
 		mark := 0.5 * unit.MM // the coarsest usual rule, so that nothing is called surer than it is
-		if style != unit.Millimetre {
+		if !style.Metric() {
 			mark = unit.Inch / 64
 		}
 		out["graduation"] = []guitar.Value{{SI: float64(mark)}}
@@ -483,7 +487,7 @@ func (in *request) illustrate(d *stepData, v shop.View) {
 		d.OpenOut = true
 		if v.Guitar.Start == guitar.FromDesign {
 			at := guitarURL(v.Guitar.ID)
-			d.Links = []stepLink{{URL: at + "/setup", Name: "Setup sheet"}, {URL: at + "/strings", Name: "Strings, saddle and nut"}}
+			d.Links = []stepLink{{URL: at + "/setup", Name: in.tell("Setup sheet")}, {URL: at + "/strings", Name: in.tell("Strings, saddle and nut")}}
 		}
 		in.sideView(d, v, sheet.Strung, false)
 	case guitar.StepSign:
@@ -492,9 +496,9 @@ func (in *request) illustrate(d *stepData, v shop.View) {
 			if st.Step == guitar.StepSign || st.Step == guitar.StepBridge || st.Step == guitar.StepStrung {
 				continue
 			}
-			rows = append(rows, []string{st.Name, st.Status.Name(), stepFigure(v, st, style)})
+			rows = append(rows, []string{in.say(st.Name), in.say(st.Status.Name()), stepFigure(v, st, style)})
 		}
-		d.Tables = append(d.Tables, table{Name: "How every step stands", Head: []string{"Step", "Stands", "Last figure"}, Rows: rows})
+		d.Tables = append(d.Tables, table{Name: "How every step stands", Head: in.heads("Step", "Stands‖of a step", "Last figure"), Rows: rows})
 		in.progress(d, b)
 	}
 }
@@ -551,7 +555,7 @@ func lineInput(b guitar.Bench) sheet.LineInput {
 
 // progress plots the readings over the passes; one reading is no progress yet.
 func (in *request) progress(d *stepData, b guitar.Bench) {
-	points := progressPoints(b)
+	points := progressPoints(b, in.prefs.Units)
 	if len(points) < 2 || !b.Aim.Known {
 		return
 	}
@@ -562,15 +566,15 @@ func (in *request) progress(d *stepData, b guitar.Bench) {
 }
 
 // progressPoints are the last readings after each pass, and what the next cut aims at.
-func progressPoints(b guitar.Bench) []sheet.ProgressPoint {
+func progressPoints(b guitar.Bench, style unit.Style) []sheet.ProgressPoint {
 	var out []sheet.ProgressPoint
 	at := map[int]int{} // passes made → index
 	for _, r := range b.Readings {
 		i, ok := at[r.Passes]
 		if !ok {
-			label := "start"
+			label := style.Say("start‖before the first pass")
 			if r.Passes > 0 {
-				label = fmt.Sprintf("pass %d", r.Passes)
+				label = style.Say("pass %d", r.Passes)
 			}
 			i = len(out)
 			at[r.Passes] = i
@@ -585,21 +589,21 @@ func progressPoints(b guitar.Bench) []sheet.ProgressPoint {
 	}
 	if n := b.Cut; n != nil && n.Cut.Planned.Deepest() > 0 && b.Step(guitar.StepCut).Status == guitar.Working {
 		gap, off := n.Cut.After(b.Lean, b.Point, n.In.CutSD)
-		out = append(out, sheet.ProgressPoint{Label: "next", Gap: gap.Mean, GapSD: gap.SD, Offset: off.Mean, OffsetSD: off.SD, HasGap: true, HasOffset: true, Planned: true})
+		out = append(out, sheet.ProgressPoint{Label: style.Say("next‖pass"), Gap: gap.Mean, GapSD: gap.SD, Offset: off.Mean, OffsetSD: off.SD, HasGap: true, HasOffset: true, Planned: true})
 	}
 	return out
 }
 
 // shimTables say what a shim would have to be now.
 func (in *request) shimTables(b guitar.Bench) []table {
-	t := table{Name: "What would help now", Head: []string{"Way", "Figure"}}
+	t := table{Name: "What would help now", Head: in.heads("Way", "Figure")}
 	if b.Cut == nil {
-		t.Note = "Read lean and point first; then the thickness of a shim is given here."
+		t.Note = in.tell("Read lean and point first; then the thickness of a shim is given here.")
 		return []table{t}
 	}
 	n := b.Cut
 	if n.Cut.Leave {
-		t.Note = "The neck stands within what you asked for: no shim is needed."
+		t.Note = in.tell("The neck stands within what you asked for: no shim is needed.")
 		return []table{t}
 	}
 	need, off := n.Cut.GapNeed, n.Cut.OffsetNeed
@@ -611,10 +615,10 @@ func (in *request) shimTables(b guitar.Bench) []table {
 		if r.Code != "shim" {
 			continue
 		}
-		t.Rows = append(t.Rows, []string{"shim at the " + r.Where, in.say(r.Say)})
+		t.Rows = append(t.Rows, []string{in.tell("shim at the %v", r.Where), in.say(r.Say)})
 	}
 	if len(t.Rows) == 0 {
-		t.Note = "No shim is asked for now."
+		t.Note = in.tell("No shim is asked for now.")
 	}
 	return []table{t}
 }
@@ -642,9 +646,9 @@ func (in *request) drillFigures(d *stepData, v shop.View) {
 		return sheet.BoltLayout(lay, sheet.BoltOptions{Style: style, Narrow: narrow, LeftHanded: left})
 	})
 	// The drills are what this step is looked up for: they stand open as a table, not folded away.
-	drills := table{Name: "The drills", Head: []string{"What", "Figure"}}
+	drills := table{Name: "The drills", Head: in.heads("What", "Figure")}
 	for _, f := range d.State.Advice.Figures {
-		drills.Rows = append(drills.Rows, []string{f.Label, in.say(f.Say)})
+		drills.Rows = append(drills.Rows, []string{in.say(f.Label), in.say(f.Say)})
 	}
 	d.State.Advice.Figures = nil
 	why := unit.Phrase{}
@@ -655,16 +659,16 @@ func (in *request) drillFigures(d *stepData, v shop.View) {
 	d.Tables = append(d.Tables, drills)
 
 	if plan.Kind != fastening.KindHanger {
-		d.Notes = append(d.Notes, "Held by "+plan.Kind.Name()+".")
+		d.Notes = append(d.Notes, in.tell("Held by %v.", plan.Kind.Name()))
 	} else if len(a.Bites) > 0 {
-		bites := table{Name: "Thread that a hole in the heel leaves", Head: []string{"Hole", "Diameter", "Depth of thread in wood", "Share"}, Short: true, Note: in.say(a.Practice)}
+		bites := table{Name: "Thread that a hole in the heel leaves", Head: in.heads("Hole", "Diameter", "Depth of thread in wood", "Share"), Short: true, Note: in.say(a.Practice)}
 		for _, x := range a.Bites {
 			name := x.Name
 			if name == "" {
-				name = "hole"
+				name = in.tell("hole")
 			}
 			if x.Name == a.Pilot.Name {
-				name += " (this one)"
+				name = in.tell("%s (this one)", name)
 			}
 			bites.Rows = append(bites.Rows, []string{name, x.Hole.Fine(style), x.Depth.Fine(style), fmt.Sprintf("%.0f %%", x.Share*100)})
 		}
@@ -684,13 +688,13 @@ func (in *request) drillFigures(d *stepData, v shop.View) {
 
 // distanceTable says how far the holes stand from the edges and from each other.
 func (in *request) distanceTable(p fastening.Plan) table {
-	t := table{Name: "Wood left round the holes", Head: []string{"From where to where", "Is", "At least", "Enough"}, Short: true, Note: "Asked by the standard for bolts pulled along their length; nearer, the wood may split."}
+	t := table{Name: "Wood left round the holes", Head: in.heads("From where to where", "Is‖a distance", "At least", "Enough"), Short: true, Note: in.tell("Asked by the standard for bolts pulled along their length; nearer, the wood may split.")}
 	for _, x := range p.Distances {
-		enough := "yes"
+		enough := in.tell("yes")
 		if !x.Enough {
-			enough = "no"
+			enough = in.tell("no")
 		}
-		t.Rows = append(t.Rows, []string{x.What, x.Is.In(in.prefs.Units), x.Asked.In(in.prefs.Units), enough})
+		t.Rows = append(t.Rows, []string{in.say(x.What), x.Is.In(in.prefs.Units), x.Asked.In(in.prefs.Units), enough})
 	}
 	return t
 }
@@ -701,13 +705,13 @@ func (in *request) loadTable(p fastening.Plan, holds fastening.PlanInput) (table
 	if !ok {
 		return table{}, false
 	}
-	t := table{Name: "What the strings ask of the bolts, estimated", Head: []string{"Bolt", "From the top edge", "Pull", "Should hold for good", "How many times over"}, Note: guitar.CautionLoad + " " + in.say(s.Hold.Say), Short: true}
+	t := table{Name: "What the strings ask of the bolts, estimated", Head: in.heads("Bolt", "From the top edge", "Pull", "Should hold for good", "How many times over"), Note: in.say(guitar.CautionLoad) + " " + in.say(s.Hold.Say), Short: true}
 	for i, x := range s.Bolts {
-		allowed, over := s.Hold.Lasting.String(), fmt.Sprintf("%.1f", x.Safety)
+		allowed, over := in.say(s.Hold.Lasting), in.prefs.Units.Decimal(x.Safety, 1)
 		if s.Hold.Barred {
-			allowed, over = "not given", "not given"
+			allowed, over = in.tell("not given"), in.tell("not given")
 		}
-		t.Rows = append(t.Rows, []string{strconv.Itoa(i + 1), x.Depth.In(in.prefs.Units), x.Tension.String(), allowed, over})
+		t.Rows = append(t.Rows, []string{strconv.Itoa(i + 1), x.Depth.In(in.prefs.Units), in.say(x.Tension), allowed, over})
 	}
 	for _, x := range s.Assumes {
 		t.Note += " " + in.say(x)
@@ -735,7 +739,7 @@ func (in *request) dotFigures(d *stepData, v shop.View) {
 		return sheet.SideDots(scale, frets, dots, sheet.DotOptions{Style: in.prefs.Units, Narrow: narrow, LeftHanded: design.Choice("hand") == "left"})
 	})
 	d.Pictures = append(d.Pictures, p)
-	d.Notes = append(d.Notes, "Measure every dot from the nut in one run of the rule, so that no error adds up.")
+	d.Notes = append(d.Notes, in.tell("Measure every dot from the nut in one run of the rule, so that no error adds up."))
 }
 
 // bridgeFigures says where the saddle line goes, before and after the nut has been measured.
@@ -746,12 +750,12 @@ func (in *request) bridgeFigures(d *stepData, v shop.View) {
 		return
 	}
 	fromNut, planned := guitar.SaddleLine(b.Design, b.Aim.Target.NutToJoint)
-	t := table{Name: "From the plan", Head: []string{"What", "Figure"}, Rows: [][]string{
-		{"saddle line from the nut", fromNut.Exact(style)},
-		{"nut to the body's edge, as planned", b.Aim.Target.NutToJoint.Exact(style)},
-		{"the cuts brought the nut nearer the bridge by", b.Shift.Fine(style)},
-		{"nut to the body's edge, to expect now", (b.Aim.Target.NutToJoint - b.Shift).Exact(style)},
-		{"saddle line from the body's edge, as planned", planned.Exact(style)},
-	}, Note: "The saddle line is set out from the nut on this guitar. The plan's figure from the body's edge no longer holds once wood has come off the heel."}
+	t := table{Name: "From the plan", Head: in.heads("What", "Figure"), Rows: [][]string{
+		{in.tell("saddle line from the nut"), fromNut.Exact(style)},
+		{in.tell("nut to the body's edge, as planned"), b.Aim.Target.NutToJoint.Exact(style)},
+		{in.tell("the cuts brought the nut nearer the bridge by"), b.Shift.Fine(style)},
+		{in.tell("nut to the body's edge, to expect now"), (b.Aim.Target.NutToJoint - b.Shift).Exact(style)},
+		{in.tell("saddle line from the body's edge, as planned"), planned.Exact(style)},
+	}, Note: in.tell("The saddle line is set out from the nut on this guitar. The plan's figure from the body's edge no longer holds once wood has come off the heel.")}
 	d.Tables = append(d.Tables, t)
 }

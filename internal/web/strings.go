@@ -2,10 +2,10 @@ package web
 
 import (
 	"fmt"
+	"math"
 	"net/http"
 	"net/url"
 	"slices"
-	"strconv"
 	"strings"
 
 	"fairset/craft/guitar"
@@ -31,7 +31,7 @@ type stringsData struct {
 	Whys     []unit.Phrase
 	Doubts   []string
 	Pull     string
-	Care     string
+	Care     unit.Text
 	Tension  picture
 	Strings  table
 	Known    bool // saddle and nut could be worked out
@@ -45,7 +45,7 @@ type stringsData struct {
 
 // cannot says what keeps figures from being worked out, and where to mend it.
 type cannot struct {
-	Cannot  string
+	Cannot  unit.Text
 	Missing []problem
 }
 
@@ -86,7 +86,7 @@ func stringsPage(in *request) error {
 func (in *request) design() (shop.View, error) {
 	v, err := in.guitar()
 	if err == nil && v.Guitar.Start == guitar.FromReadings {
-		err = &pageError{http.StatusNotFound, "This guitar is a repair, started from readings: it has no design, so its strings and board are not known here. Start a guitar from a design to work them out."}
+		err = refuse(http.StatusNotFound, "This guitar is a repair, started from readings: it has no design, so its strings and board are not known here. Start a guitar from a design to work them out.")
 	}
 	return v, err
 }
@@ -140,7 +140,7 @@ type refused struct {
 }
 
 // missing says what an error asks for, with the field of the design to go to.
-func (in *request) missing(lead string, err error) cannot {
+func (in *request) missing(lead unit.Text, err error) cannot {
 	out := cannot{Cannot: lead}
 	for _, e := range rangeErrors(err) {
 		p := problem{Say: e.In(in.prefs.Units)}
@@ -150,7 +150,7 @@ func (in *request) missing(lead string, err error) cannot {
 		out.Missing = append(out.Missing, p)
 	}
 	if len(out.Missing) == 0 {
-		out.Missing = []problem{{Say: err.Error()}}
+		out.Missing = []problem{{Say: unit.Explain(err, in.prefs.Units)}}
 	}
 	return out
 }
@@ -191,7 +191,7 @@ func (in *request) stringsData(v shop.View) stringsData {
 	}
 	set, err := guitar.StringSetUp(design)
 	if err != nil {
-		lead := "Choose a set of strings, and everything here follows."
+		lead := unit.Text("Choose a set of strings, and everything here follows.")
 		if guitar.HasStrings(design) {
 			lead = "The strings cannot be worked out yet."
 		}
@@ -213,52 +213,46 @@ func (in *request) stringsData(v shop.View) stringsData {
 	}
 	d.Map = in.liveMap(design, got, in.URL.Query())
 	if scores, _, err := got.Rescore(design); err == nil {
-		t := table{Name: "With a capo, and in other tunings", Head: []string{"Played", "All strings, RMS", "Farthest off", "Where"}, Short: true,
-			Note: "Nut and saddle stay as they are, and the guitar is tuned afresh each time. A slacker tuning also lets the neck straighten a little, which is left out. RMS is the root of the mean square: the usual size of the error."}
+		t := table{Name: "With a capo, and in other tunings", Head: in.heads("Played", "All strings, RMS", "Farthest off", "Where"), Short: true,
+			Note: in.tell("Nut and saddle stay as they are, and the guitar is tuned afresh each time. A slacker tuning also lets the neck straighten a little, which is left out. RMS is the root of the mean square: the usual size of the error.")}
 		for _, s := range scores {
 			where := "–"
 			if s.Map.WorstRow < len(s.Map.Rows) {
-				where = fmt.Sprintf("%s, fret %d", s.Map.Rows[s.Map.WorstRow].Name, s.Map.WorstFret)
+				where = in.tell("%v, fret %d", s.Map.Rows[s.Map.WorstRow].Name, s.Map.WorstFret)
 			}
-			t.Rows = append(t.Rows, []string{upperFirst(s.Name), cents(s.Map.RMS), signedCents(s.Map.Worst), where})
+			t.Rows = append(t.Rows, []string{in.say(unit.Upper{Words: s.Name}), in.say(cents(s.Map.RMS)), in.say(signedCents(s.Map.Worst)), where})
 		}
 		d.Scores = t
 	}
 	return d
 }
 
-func cents(c float64) string { return strconv.FormatFloat(c, 'f', 1, 64) + " cents" }
+// cents is how far a note is off, in hundredths of a semitone.
+func cents(c float64) unit.Phrase { return unit.Say("%.1f cents", c) }
 
 // signedCents writes which way a note is off, in words besides the sign.
-func signedCents(c float64) string {
-	s := strconv.FormatFloat(c, 'f', 1, 64)
-	switch {
-	case s == "0.0" || s == "-0.0":
-		return "true"
-	case c > 0:
-		return "+" + s + " cents"
+func signedCents(c float64) unit.Phrase {
+	if math.Abs(c) < 0.05 {
+		return unit.Say("true‖of a note")
 	}
-	return s + " cents"
+	return unit.Say("%+.1f cents", c)
 }
 
 func (in *request) pulls(d *stringsData, set guitar.Strings) {
 	style := in.prefs.Units
 	b := set.Balance
-	d.Pull = fmt.Sprintf("Tuned, they pull %s together. The loosest is %s, the tightest %s.", b.Total, b.Strings[b.Loosest].Name, b.Strings[b.Tightest].Name)
+	d.Pull = in.tell("Tuned, they pull %v together. The loosest is %v, the tightest %v.", b.Total, b.Strings[b.Loosest].Name, b.Strings[b.Tightest].Name)
 	d.Tension = both("tension", false, func(narrow bool) *drawing.Sheet {
 		return sheet.TensionChart(b, sheet.TensionOptions{Style: style, Narrow: narrow})
 	})
-	t := table{Name: "Each string", Head: []string{"String", "Gauge", "Pull", "Mass", "Stiffness B", "Made as"}, Short: true}
+	t := table{Name: "Each string", Head: in.heads("String‖of the guitar", "Gauge‖of a string", "Pull", "Mass", "Stiffness B", "Made as"), Short: true}
 	for i, s := range set.List {
 		p := b.Strings[i]
-		made := string(s.Kind)
-		if s.Kind == stringset.Wound {
-			made = "wound, " + string(s.CoreShape) + " core " + s.CoreDiameter.Fine(style)
-		}
+		made := in.say(madeAs(s))
 		if i < len(set.Sources) && strings.Contains(set.Sources[i], "packet") {
-			made += ", by its packet"
+			made = in.tell("%s, by its packet", made)
 		}
-		t.Rows = append(t.Rows, []string{s.Name, gauge(s.Diameter, style), pull(p.Tension, style), fmt.Sprintf("%.3g g/m", float64(p.Mass)*1000), fmt.Sprintf("%.0f × 10⁻⁶", p.B*1e6), made})
+		t.Rows = append(t.Rows, []string{s.Name, gauge(s.Diameter, style), pull(p.Tension, style), in.tell("%.3g g/m", float64(p.Mass)*1000), in.tell("%.0f × 10⁻⁶", p.B*1e6), made})
 	}
 	d.Strings = t
 	d.Care = guitar.CautionString
@@ -266,18 +260,19 @@ func (in *request) pulls(d *stringsData, set guitar.Strings) {
 
 // pull writes one string's pull in the unit that goes with a maker's lengths.
 func pull(f unit.Force, style unit.Style) string {
-	if style == unit.Millimetre {
-		return fmt.Sprintf("%.1f N", float64(f))
+	if style.Metric() {
+		return style.Decimal(float64(f), 1) + " N"
 	}
-	return fmt.Sprintf("%.1f lbf", float64(f/unit.PoundForce))
+	return style.Decimal(float64(f/unit.PoundForce), 1) + " lbf"
 }
 
 // gauge writes a string's thickness as packets print it in these units.
 func gauge(l unit.Length, style unit.Style) string {
-	if style == unit.Millimetre {
-		return fmt.Sprintf("%.2f mm (.%03.0f)", l.MM(), l.Inches()*1000)
+	packet, mm := fmt.Sprintf(".%03.0f", l.Inches()*1000), style.Decimal(l.MM(), 2)+" mm"
+	if style.Metric() {
+		return mm + " (" + packet + ")"
 	}
-	return fmt.Sprintf(".%03.0f (%.2f mm)", l.Inches()*1000, l.MM())
+	return packet + " (" + mm + ")"
 }
 
 func (in *request) saddle(d *stringsData, design guitar.Values, got guitar.Intonation) {
@@ -289,21 +284,22 @@ func (in *request) saddle(d *stringsData, design guitar.Values, got guitar.Inton
 	} else {
 		d.Do = unit.Say("Give each string its own place on the saddle: the bass string breaks %v behind the scale length, the treble string %v.", unit.FineLength(bass), unit.FineLength(treble))
 	}
-	d.Whys = append(d.Whys, unit.Say("Notes are then off by "+cents(got.Map.RMS)+" as a rule; the farthest, "+got.Map.Rows[got.Map.WorstRow].Name+" at fret "+strconv.Itoa(got.Map.WorstFret)+", by "+signedCents(got.Map.Worst)+". With no setback it would be "+cents(got.Bare.RMS)+"."))
+	d.Whys = append(d.Whys, unit.Say("Notes are then off by %v as a rule; the farthest, %v at fret %d, by %v. With no setback it would be %v.",
+		cents(got.Map.RMS), got.Map.Rows[got.Map.WorstRow].Name, got.Map.WorstFret, signedCents(got.Map.Worst), cents(got.Bare.RMS)))
 	d.Reason = got.Why
 	typed := design.Length("saddle_setback")
-	say := "as worked out here"
+	say := in.tell("as worked out here")
 	if design.Choice("setback_from") != "strings" {
-		say = "as typed: " + typed.Fine(style)
+		say = in.tell("as typed: %v", unit.FineLength(typed))
 	}
 	d.Facts = []fact{
-		{Name: "Saddle on the centreline, behind the scale length", Say: got.Centre.Fine(style)},
-		{Name: "The neck set goes by the setback", Say: say, Link: guitarURL(d.ID) + "/design#f-setback_from", LinkSay: "change"},
-		{Name: "Straight saddle, turned from square by", Say: unit.Angle(abs(float64(got.Straight.Angle))).String() + slanted(got.Straight.Angle)},
-		{Name: "Straight saddle leaves", Say: cents(got.Straight.Map.RMS)},
-		{Name: "A place for each string leaves", Say: cents(got.Compensated.Map.RMS)},
-		{Name: "Blank it needs, square across its slot", Say: got.Compensated.Blank.Fine(style)},
-		{Name: "The same for a slot parallel to the frets", Say: got.Compensated.BlankSquare.Fine(style)},
+		{Name: unit.Say("Saddle on the centreline, behind the scale length"), Say: got.Centre.Fine(style)},
+		{Name: unit.Say("The neck set goes by the setback"), Say: say, Link: guitarURL(d.ID) + "/design#f-setback_from", LinkSay: in.tell("change")},
+		{Name: unit.Say("Straight saddle, turned from square by"), Say: in.say(slanted(got.Straight.Angle))},
+		{Name: unit.Say("Straight saddle leaves"), Say: in.say(cents(got.Straight.Map.RMS))},
+		{Name: unit.Say("A place for each string leaves"), Say: in.say(cents(got.Compensated.Map.RMS))},
+		{Name: unit.Say("Blank it needs, square across its slot"), Say: got.Compensated.Blank.Fine(style)},
+		{Name: unit.Say("The same for a slot parallel to the frets"), Say: got.Compensated.BlankSquare.Fine(style)},
 	}
 	own := make([]unit.Length, n)
 	for i := range own {
@@ -323,11 +319,11 @@ func (in *request) saddle(d *stringsData, design guitar.Values, got guitar.Inton
 	d.Saddle = both("saddle-top", false, func(narrow bool) *drawing.Sheet {
 		return sheet.SaddleTop(s, sheet.SaddleOptions{Style: style, Narrow: narrow, LeftHanded: left})
 	})
-	t := table{Name: "Setback of each string", Head: []string{"String", "Saddle alone", "leaves", "Nut", "and saddle", "leaves", "As chosen: nut", "saddle"}, Short: true,
-		Note: "Saddle setbacks are counted behind the scale length, nut setbacks toward fret 1. What is left is the root of the mean square over the frets that are tuned for."}
+	t := table{Name: "Setback of each string", Head: in.heads("String‖of the guitar", "Saddle alone", "leaves", "Nut", "and saddle", "leaves", "As chosen: nut", "saddle"), Short: true,
+		Note: in.tell("Saddle setbacks are counted behind the scale length, nut setbacks toward fret 1. What is left is the root of the mean square over the frets that are tuned for.")}
 	for i, m := range got.Models {
 		a, b := got.SaddleOnly[i], got.NutAndSaddle[i]
-		t.Rows = append(t.Rows, []string{m.String.Name, a.Saddle.Fine(style), cents(a.RMS), b.Nut.Fine(style), b.Saddle.Fine(style), cents(b.RMS), got.Nut[i].Fine(style), got.Saddle[i].Fine(style)})
+		t.Rows = append(t.Rows, []string{m.String.Name, a.Saddle.Fine(style), in.say(cents(a.RMS)), b.Nut.Fine(style), b.Saddle.Fine(style), in.say(cents(b.RMS)), got.Nut[i].Fine(style), got.Saddle[i].Fine(style)})
 	}
 	d.Setbacks = t
 }
@@ -339,15 +335,26 @@ func abs(v float64) float64 {
 	return v
 }
 
-// slanted says which end of a saddle stands farther back.
-func slanted(a unit.Angle) string {
+// slanted says how far a saddle is turned from square, and which end of it stands farther back.
+func slanted(a unit.Angle) unit.Phrase {
 	switch {
 	case a < -0.005*unit.Degree:
-		return ", the bass end farther back"
+		return unit.Say("%v, the bass end farther back", -a)
 	case a > 0.005*unit.Degree:
-		return ", the treble end farther back"
+		return unit.Say("%v, the treble end farther back", a)
 	}
-	return ""
+	return unit.Say("%v", unit.Angle(abs(float64(a))))
+}
+
+// madeAs says how a string is made.
+func madeAs(s stringset.String) unit.Phrase {
+	switch {
+	case s.Kind == stringset.Wound && s.CoreShape == stringset.HexCore:
+		return unit.Say("wound, hex core %v", unit.FineLength(s.CoreDiameter))
+	case s.Kind == stringset.Wound:
+		return unit.Say("wound, round core %v", unit.FineLength(s.CoreDiameter))
+	}
+	return unit.Say("plain‖a string")
 }
 
 // stringsMap serves GET /guitar/{id}/strings/map: the map alone, for the page's own script.
@@ -385,7 +392,7 @@ func (in *request) designOnly() (guitar.Values, error) {
 		return nil, err
 	}
 	if r.Guitar.Start == guitar.FromReadings {
-		return nil, &pageError{http.StatusNotFound, "This guitar is a repair: it has no design."}
+		return nil, refuse(http.StatusNotFound, "This guitar is a repair: it has no design.")
 	}
 	return r.Guitar.Design(), nil
 }
@@ -412,11 +419,11 @@ func (in *request) liveMap(d guitar.Values, got guitar.Intonation, q url.Values)
 	asked := guitar.TrialOf(d, got)
 	was := asked
 	const mm = unit.MM
-	asked.Action.Bass = s.add("bass", "action at fret 12, bass", was.Action.Bass, 0.8*mm, 5*mm, 0.05*mm)
-	asked.Action.Treble = s.add("treble", "action at fret 12, treble", was.Action.Treble, 0.8*mm, 5*mm, 0.05*mm)
-	asked.Setback = s.add("setback", "saddle line behind the scale length", was.Setback, was.Setback-3*mm, was.Setback+3*mm, 0.05*mm)
-	asked.Nut = s.add("nut", "string over the frets at the nut", was.Nut, 0, 1.2*mm, 0.01*mm)
-	asked.Relief = s.add("hollow", "relief", was.Relief, 0, 0.6*mm, 0.01*mm)
+	asked.Action.Bass = s.add("bass", unit.Say("action at fret 12, bass"), was.Action.Bass, 0.8*mm, 5*mm, 0.05*mm)
+	asked.Action.Treble = s.add("treble", unit.Say("action at fret 12, treble"), was.Action.Treble, 0.8*mm, 5*mm, 0.05*mm)
+	asked.Setback = s.add("setback", unit.Say("saddle line behind the scale length"), was.Setback, was.Setback-3*mm, was.Setback+3*mm, 0.05*mm)
+	asked.Nut = s.add("nut", unit.Say("string over the frets at the nut"), was.Nut, 0, 1.2*mm, 0.01*mm)
+	asked.Relief = s.add("hollow", unit.Say("relief"), was.Relief, 0, 0.6*mm, 0.01*mm)
 	out := liveMap{Sliders: s.list, Problems: s.problems}
 	m := got.Map
 	if s.moved {
@@ -426,15 +433,15 @@ func (in *request) liveMap(d guitar.Values, got guitar.Intonation, q url.Values)
 			return out
 		}
 	}
-	out.Do = unit.Say("Notes are off by " + cents(m.RMS) + " as a rule.")
+	out.Do = unit.Say("Notes are off by %v as a rule.", cents(m.RMS))
 	if s.moved {
-		out.Do = unit.Say("Notes are off by " + cents(m.RMS) + " as a rule, against " + cents(got.Map.RMS) + " as designed.")
+		out.Do = unit.Say("Notes are off by %v as a rule, against %v as designed.", cents(m.RMS), cents(got.Map.RMS))
 		out.Why = leaning(m, d, got)
 	}
 	left := d.Choice("hand") == "left"
 	fit := got.Strung[0].FitFrets
 	out.Picture = both("cents", false, func(narrow bool) *drawing.Sheet {
-		return sheet.CentsMap(m, sheet.CentsOptions{Narrow: narrow, LeftHanded: left, Fit: fit})
+		return sheet.CentsMap(m, sheet.CentsOptions{Style: style, Narrow: narrow, LeftHanded: left, Fit: fit})
 	})
 	return out
 }
@@ -458,9 +465,9 @@ func leaning(m stringset.Map, d guitar.Values, got guitar.Intonation) unit.Phras
 	move := unit.Length(mean / (1731.234 / float64(d.Length("scale_length"))))
 	switch {
 	case mean > 0.5:
-		return unit.Say("At fret 12 the strings are "+cents(mean)+" sharp on average: the saddle would have to stand about %v farther back.", unit.FineLength(move))
+		return unit.Say("At fret 12 the strings are %v sharp on average: the saddle would have to stand about %v farther back.", cents(mean), unit.FineLength(move))
 	case mean < -0.5:
-		return unit.Say("At fret 12 the strings are "+cents(-mean)+" flat on average: the saddle would have to stand about %v nearer the nut.", unit.FineLength(-move))
+		return unit.Say("At fret 12 the strings are %v flat on average: the saddle would have to stand about %v nearer the nut.", cents(-mean), unit.FineLength(-move))
 	}
 	return unit.Say("At fret 12 the strings are true on average.")
 }

@@ -1,8 +1,6 @@
 package web
 
 import (
-	"fmt"
-
 	"fairset/craft/guitar"
 	"fairset/drawing"
 	"fairset/sheet"
@@ -46,7 +44,7 @@ func (in *request) strungFigures(id string, d guitar.Values) *strungView {
 	})
 	sd := got.Spread
 	give := func(l unit.Length) string { return l.Fine(style) }
-	turn := func(a unit.Angle) string { return fmt.Sprintf("%.3f°", a.Degrees()) }
+	turn := func(a unit.Angle) string { return style.Decimal(a.Degrees(), 3) + "°" }
 	gap := "–"
 	asTyped := d.Clone()
 	asTyped["pull_from"] = []guitar.Value{{Text: guitar.FromTyped}}
@@ -54,18 +52,18 @@ func (in *request) strungFigures(id string, d guitar.Values) *strungView {
 	if tt, _, err := guitar.Build(asTyped).Target(); err == nil {
 		gap = tt.GapOnFrets.Fine(style)
 	}
-	v.Figures = table{Name: "Typed beside worked out", Head: []string{"Figure", "Typed", "Worked out", "Give or take"}, Short: true,
-		Note: "Estimates: wood of one kind differs from board to board by a fifth, and a reading after stringing says it better.",
+	v.Figures = table{Name: "Typed beside worked out", Head: in.heads("Figure", "Typed", "Worked out", "Give or take"), Short: true,
+		Note: in.tell("Estimates: wood of one kind differs from board to board by a fifth, and a reading after stringing says it better."),
 		Rows: [][]string{
-			{"relief when strung", d.Length("relief").Fine(style), got.ReliefStrung.Fine(style), give(sd.ReliefStrung)},
-			{"relief the strings add", "–", got.AddedRelief.Fine(style), give(sd.AddedRelief)},
-			{"neck turns forward by", "–", turn(got.Turn), turn(sd.Turn)},
-			{"joint folds by", turn(d.Angle("joint_fold")), turn(got.Fold), turn(sd.Fold)},
-			{"top rises by", d.Length("top_rise").Fine(style), got.TopRise.Fine(style), give(sd.TopRise)},
-			{"gap on the frets, to set", gap, got.GapTarget.Fine(style), give(sd.GapTarget)},
-			{"the same once strung", "–", got.GapStrung.Fine(style), give(sd.GapStrung)},
-			{"action at fret 12, bass", d.Length("action_bass").Fine(style), got.Action12.Bass.Fine(style), give(sd.Action12.Bass)},
-			{"action at fret 12, treble", d.Length("action_treble").Fine(style), got.Action12.Treble.Fine(style), give(sd.Action12.Treble)},
+			{in.tell("relief when strung"), d.Length("relief").Fine(style), got.ReliefStrung.Fine(style), give(sd.ReliefStrung)},
+			{in.tell("relief the strings add"), "–", got.AddedRelief.Fine(style), give(sd.AddedRelief)},
+			{in.tell("neck turns forward by"), "–", turn(got.Turn), turn(sd.Turn)},
+			{in.tell("joint folds by"), turn(d.Angle("joint_fold")), turn(got.Fold), turn(sd.Fold)},
+			{in.tell("top rises by"), d.Length("top_rise").Fine(style), got.TopRise.Fine(style), give(sd.TopRise)},
+			{in.tell("gap on the frets, to set"), gap, got.GapTarget.Fine(style), give(sd.GapTarget)},
+			{in.tell("the same once strung"), "–", got.GapStrung.Fine(style), give(sd.GapStrung)},
+			{in.tell("action at fret 12, bass"), d.Length("action_bass").Fine(style), got.Action12.Bass.Fine(style), give(sd.Action12.Bass)},
+			{in.tell("action at fret 12, treble"), d.Length("action_treble").Fine(style), got.Action12.Treble.Fine(style), give(sd.Action12.Treble)},
 		}}
 	return v
 }

@@ -3,11 +3,12 @@ package web
 import (
 	"context"
 	"errors"
-	"fmt"
 	"net/http"
+	"strconv"
 
 	"fairset/craft/guitar"
 	"fairset/internal/shop"
+	"fairset/unit"
 )
 
 // tapView is the notes of the glued top and what they say of its wood.
@@ -18,7 +19,7 @@ type tapView struct {
 	Open     bool
 	Heard    bool // some notes are entered
 	cannot
-	Says  []string
+	Says  unit.Texts
 	Notes table
 	Woods table
 	Use   []input // what using the fit would put into the design
@@ -43,31 +44,31 @@ func (in *request) tapView(v shop.View) tapView {
 		t.cannot = in.missing("The notes cannot be set beside the plate yet.", err)
 		return t
 	}
-	t.Notes = table{Name: "Heard and computed", Head: []string{"Mode", "Heard", "Computed", "with the wood as fitted", ""}, Short: true}
+	t.Notes = table{Name: "Heard and computed", Head: append(in.heads("Mode", "Heard", "Computed", "with the wood as fitted"), ""), Short: true}
 	for _, n := range fit.Notes {
 		say := ""
 		if n.Far {
-			say = "far off: perhaps another mode"
+			say = in.tell("far off: perhaps another mode")
 		}
-		t.Notes.Rows = append(t.Notes.Rows, []string{fmt.Sprint(n.Mode), hertz(n.Heard), hertz(n.Before), hertz(n.After), say})
+		t.Notes.Rows = append(t.Notes.Rows, []string{strconv.Itoa(n.Mode), hertz(n.Heard), hertz(n.Before), hertz(n.After), say})
 	}
-	t.Woods = table{Name: "What that makes of the wood", Head: []string{"Stiffness of", "In the design", "As fitted", "Give or take", "How sure"}, Short: true,
-		Note: "In percent of the mean of its kind. Before any note each is 100 %, give or take 20 %; what the notes say little of stays near that."}
-	names := []string{"top along the grain", "top across the grain, and in shear", "braces"}
+	t.Woods = table{Name: "What that makes of the wood", Head: in.heads("Stiffness of", "In the design", "As fitted", "Give or take", "How sure"), Short: true,
+		Note: in.tell("In percent of the mean of its kind. Before any note each is 100 %, give or take 20 %; what the notes say little of stays near that.")}
+	names := in.heads("top along the grain", "top across the grain, and in shear", "braces")
 	for i, w := range []guitar.Wood{fit.Along, fit.Across, fit.Braces} {
 		was := "100 %"
 		if d.Has(guitar.TopShares[i]) {
-			was = fmt.Sprintf("%.0f %%", d.Ratio(guitar.TopShares[i])*100)
+			was = in.tell("%.0f %%", d.Ratio(guitar.TopShares[i])*100)
 		}
-		sure := "the notes say a good deal of it"
+		sure := unit.Text("the notes say a good deal of it")
 		switch {
 		case fit.Told[i] < 0.1:
 			sure = "the notes say next to nothing of it"
 		case fit.Told[i] < 0.4:
 			sure = "the notes say a little of it"
 		}
-		t.Woods.Rows = append(t.Woods.Rows, []string{names[i], was, fmt.Sprintf("%.0f %%", w.Share*100), fmt.Sprintf("%.0f %%", w.SD*100), sure})
-		t.Use = append(t.Use, input{Key: guitar.TopShares[i], Values: []string{fmt.Sprintf("%.1f", w.Share*100)}})
+		t.Woods.Rows = append(t.Woods.Rows, []string{names[i], was, in.tell("%.0f %%", w.Share*100), in.tell("%.0f %%", w.SD*100), in.say(sure)})
+		t.Use = append(t.Use, input{Key: guitar.TopShares[i], Values: []string{strconv.FormatFloat(w.Share*100, 'f', 1, 64)}})
 	}
 	if len(fit.Notes) < 3 {
 		t.Says = append(t.Says, "With few notes, top and braces cannot be told apart: the fit shares a difference out among them by how much each is in doubt.")
@@ -81,7 +82,7 @@ func tapSave(in *request) error {
 	if err != nil {
 		return err
 	}
-	keys, to, notice := tapKeys, "?fit=yes#taps", "The notes are kept."
+	keys, to, notice := tapKeys, "?fit=yes#taps", unit.Text("The notes are kept.")
 	if in.PostForm.Get("do") == "wood" {
 		keys, to, notice = guitar.TopShares[:], "", "The design now has the wood as fitted to its notes."
 	}

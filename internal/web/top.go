@@ -107,7 +107,7 @@ func (in *request) topAsked(v shop.View, q url.Values) (topAsked, error) {
 		a.brace = 0
 	}
 	for i, b := range a.now.Braces {
-		a.form.Braces = append(a.form.Braces, option{Key: strconv.Itoa(i + 1), Name: b.Name, On: i+1 == a.brace})
+		a.form.Braces = append(a.form.Braces, option{Key: strconv.Itoa(i + 1), Name: in.say(body.Called(b.Name)), On: i+1 == a.brace})
 	}
 	a.form.Brace = a.brace
 	if a.brace > 0 {
@@ -126,7 +126,7 @@ func (in *request) topAsked(v shop.View, q url.Values) (topAsked, error) {
 		case err != nil:
 			a.bad = append(a.bad, shop.SentenceIn(err, in.prefs.Units))
 		case o.Guitar.Start == guitar.FromReadings || !guitar.HasBody(o.Bench.Design):
-			a.bad = append(a.bad, o.Guitar.Name+" has no body in its design to set beside this one.")
+			a.bad = append(a.bad, in.tell("%s has no body in its design to set beside this one.", o.Guitar.Name))
 		default:
 			a.other, a.form.Other = &o, id
 		}
@@ -144,31 +144,35 @@ func (in *request) moveBrace(a *topAsked, q url.Values) {
 		q = url.Values{}
 	}
 	s := sliders{query: q, style: in.prefs.Units}
-	near := func(key, label string, now, lo, hi unit.Length) unit.Length {
+	near := func(key string, label unit.Phrase, now, lo, hi unit.Length) unit.Length {
 		return s.add(key, label, now, max(lo, now-slide), min(hi, now+slide), 0.5*mm)
 	}
 	one, two := ends(b)
-	b.From.X = near("fx", one+", from the tail", b.From.X, 0, long)
-	b.From.Y = near("fy", one+", from the centreline, + to the bass side", b.From.Y, -widest/2, widest/2)
-	b.To.X = near("tx", two+", from the tail", b.To.X, 0, long)
-	b.To.Y = near("ty", two+", from the centreline, + to the bass side", b.To.Y, -widest/2, widest/2)
-	b.Width = s.add("w", "width", b.Width, max(1*mm, b.Width-6*mm), b.Width+6*mm, 0.25*mm)
+	along := func(e end) unit.Phrase { return unit.Say("%v, from the tail", e.name) }
+	across := func(e end) unit.Phrase {
+		return unit.Say("%v, from the centreline, + to the bass side", e.name)
+	}
+	b.From.X = near("fx", along(one), b.From.X, 0, long)
+	b.From.Y = near("fy", across(one), b.From.Y, -widest/2, widest/2)
+	b.To.X = near("tx", along(two), b.To.X, 0, long)
+	b.To.Y = near("ty", across(two), b.To.Y, -widest/2, widest/2)
+	b.Width = s.add("w", unit.Say("width"), b.Width, max(1*mm, b.Width-6*mm), b.Width+6*mm, 0.25*mm)
 	heights := append([]body.Height(nil), b.Heights...)
 	if len(heights) <= topHeights {
 		for i := range heights {
-			where := fmt.Sprintf("height at %.0f %% of its length", heights[i].At*100)
+			where := unit.Say("height at %.0f %% of its length", heights[i].At*100)
 			switch i {
 			case 0:
-				where = "height at " + lowerFirst(one)
+				where = unit.Say(one.height)
 			case len(heights) - 1:
-				where = "height at " + lowerFirst(two)
+				where = unit.Say(two.height)
 			}
 			h := heights[i].Height
 			heights[i].Height = s.add("h"+strconv.Itoa(i), where, h, max(0.5*mm, h-12*mm), h+12*mm, 0.25*mm)
 		}
 	} else {
 		tall := b.Tallest()
-		k := s.add("h", "height at its tallest; the others follow", tall, max(0.5*mm, tall-12*mm), tall+12*mm, 0.25*mm) / tall
+		k := s.add("h", unit.Say("height at its tallest; the others follow"), tall, max(0.5*mm, tall-12*mm), tall+12*mm, 0.25*mm) / tall
 		for i := range heights {
 			heights[i].Height *= k
 		}
@@ -186,21 +190,24 @@ func (in *request) moveBrace(a *topAsked, q url.Values) {
 	a.tried, a.moved, a.form.Moved = tried, b, true
 }
 
+// end is what one end of a brace is called, and its height.
+type end struct{ name, height unit.Text }
+
 // ends names a brace's two ends by where they lie.
-func ends(b body.Brace) (from, to string) {
+func ends(b body.Brace) (from, to end) {
+	tail, neck := end{"Tail end", "height at tail end"}, end{"Neck end", "height at neck end"}
+	bass, treble := end{"Bass end", "height at bass end"}, end{"Treble end", "height at treble end"}
 	dx, dy := b.To.X-b.From.X, b.To.Y-b.From.Y
 	switch {
 	case dx.Abs() >= dy.Abs() && dx >= 0:
-		return "Tail end", "Neck end"
+		return tail, neck
 	case dx.Abs() >= dy.Abs():
-		return "Neck end", "Tail end"
+		return neck, tail
 	case dy >= 0:
-		return "Treble end", "Bass end"
+		return treble, bass
 	}
-	return "Bass end", "Treble end"
+	return bass, treble
 }
-
-func lowerFirst(s string) string { return strings.ToLower(s[:1]) + s[1:] }
 
 // topGet serves GET /guitar/{id}/top. What is known is shown at once; else the page's own script asks for it, and without script the maker does.
 func topGet(in *request) error {
@@ -321,7 +328,7 @@ func topSave(in *request) error {
 		return in.back(here, stale)
 	}
 	texts := map[string][]string{}
-	notice := ""
+	notice := unit.Phrase{}
 	switch do := in.PostForm.Get("do"); do {
 	case "keep":
 		a, err := in.topAsked(v, in.PostForm)
@@ -329,26 +336,26 @@ func topSave(in *request) error {
 			return err
 		}
 		if len(a.bad) > 0 {
-			return &pageError{http.StatusUnprocessableEntity, strings.Join(a.bad, " ")}
+			return refuse(http.StatusUnprocessableEntity, "%s", strings.Join(a.bad, " "))
 		}
 		if a.tried == nil {
 			return in.back(here, "Nothing was moved, so nothing was kept.")
 		}
 		texts["brace_list"] = []string{a.tried.Choice("brace_list")}
-		notice = upperFirst(a.moved.Name) + " is now kept in the design as you moved it."
+		notice = unit.Say("%v is now kept in the design as you moved it.", unit.Upper{Words: body.Called(a.moved.Name)})
 	case guitar.FromTop, guitar.FromTyped:
 		texts["top_rise_from"] = []string{do}
-		notice = "The target gap now goes by the rise that is typed."
+		notice = unit.Say("The target gap now goes by the rise that is typed.")
 		if do == guitar.FromTop {
-			notice = "The target gap now goes by the rise worked out here."
+			notice = unit.Say("The target gap now goes by the rise worked out here.")
 		}
 	default:
-		return &pageError{http.StatusUnprocessableEntity, "Say what to keep: the brace as moved, or what the target goes by."}
+		return refuse(http.StatusUnprocessableEntity, "Say what to keep: the brace as moved, or what the target goes by.")
 	}
 	_, err = in.srv.shop.Change(in.Context(), v.Guitar.ID, revision, texts, in.prefs.Units, in.prefs.Bench)
 	switch {
 	case err == nil:
-		return in.back(here, notice)
+		return in.back(here, "%v", notice)
 	case shop.Status(err) == http.StatusConflict:
 		return in.back(here, stale)
 	}
@@ -379,9 +386,9 @@ type column struct {
 // topPart works out the design as it is, as tried, and another guitar's, as far as they are asked for.
 func (in *request) topPart(ctx context.Context, v shop.View, a topAsked, modes int, progress func(float64)) (topPart, error) {
 	style := in.prefs.Units
-	cols := []column{{name: "As it is", design: a.design, marked: a.brace}}
+	cols := []column{{name: in.tell("As it is"), design: a.design, marked: a.brace}}
 	if a.tried != nil {
-		cols = append(cols, column{name: "Tried", design: a.tried, marked: a.brace})
+		cols = append(cols, column{name: in.tell("Tried‖a moved brace"), design: a.tried, marked: a.brace})
 	}
 	if a.other != nil {
 		cols = append(cols, column{name: a.other.Guitar.Name, design: a.other.Bench.Design})
@@ -404,19 +411,14 @@ func (in *request) topPart(ctx context.Context, v shop.View, a topAsked, modes i
 	if a.tried != nil {
 		show = cols[1].is
 	}
-	lead := ""
+	p.Do = unit.Say("The strings tip the bridge by %v and lift the saddle by %v.", show.Tilt, unit.FineLength(show.SaddleRise))
 	if a.tried != nil {
-		lead = "With " + a.moved.Name + " moved, the"
-	} else {
-		lead = "The"
+		p.Do = unit.Say("With %v moved, the strings tip the bridge by %v and lift the saddle by %v.", body.Called(a.moved.Name), show.Tilt, unit.FineLength(show.SaddleRise))
 	}
-	p.Do = unit.Say(lead+" strings tip the bridge by "+tilt(show.Tilt)+" and lift the saddle by %v.", unit.FineLength(show.SaddleRise))
 	if show.GapKnown {
-		say := "That makes the gap to set on the frets %v."
+		p.Why = append(p.Why, unit.Say("That makes the gap to set on the frets %v.", unit.FineLength(show.Gap)))
 		if a.tried != nil && now.GapKnown {
-			p.Why = append(p.Why, unit.Say(say+" As the design stands it is %v.", unit.FineLength(show.Gap), unit.FineLength(now.Gap)))
-		} else {
-			p.Why = append(p.Why, unit.Say(say, unit.FineLength(show.Gap)))
+			p.Why = append(p.Why, unit.Say("As the design stands it is %v.", unit.FineLength(now.Gap)))
 		}
 		if !show.UsedInAim {
 			p.Why = append(p.Why, unit.Say("The target still goes by the typed rise of %v: a gap of %v.", unit.FineLength(show.HeldTyped), unit.FineLength(show.GapAsTyped)))
@@ -429,11 +431,10 @@ func (in *request) topPart(ctx context.Context, v shop.View, a topAsked, modes i
 		}
 		p.Doubts = append(p.Doubts, in.say(w.Say))
 	}
-	p.Line = "Bridge tips " + tilt(show.Tilt) + ", saddle rises " + show.SaddleRise.Fine(style) + ", " + perWeight(show) + " for 1° and 100\u00a0g"
+	p.Line = in.tell("Bridge tips %v, saddle rises %v, %v for 1° and 100\u00a0g.", show.Tilt, unit.FineLength(show.SaddleRise), perWeight(show))
 	if show.GapKnown {
-		p.Line += ", gap " + show.Gap.Fine(style)
+		p.Line = in.tell("Bridge tips %v, saddle rises %v, %v for 1° and 100\u00a0g, gap %v.", show.Tilt, unit.FineLength(show.SaddleRise), perWeight(show), unit.FineLength(show.Gap))
 	}
-	p.Line += "."
 	left := func(c column) bool { return c.design.Choice("hand") == "left" }
 	var shapes []sheet.TopShape
 	for _, c := range cols {
@@ -450,7 +451,7 @@ func (in *request) topPart(ctx context.Context, v shop.View, a topAsked, modes i
 		})})
 	}
 	p.Figures = topFigures(cols, style)
-	p.braceTable(cols)
+	p.braceTable(cols, style)
 	if modes > 0 {
 		in.modes(&p, cols, show, left(cols[0]))
 	}
@@ -459,31 +460,30 @@ func (in *request) topPart(ctx context.Context, v shop.View, a topAsked, modes i
 
 func shapeOf(t guitar.TopShape) sheet.TopShape { return sheet.TopShape(t) }
 
-func tilt(a unit.Angle) string { return fmt.Sprintf("%.2f°", a.Degrees()) }
-
 // perDegree writes a stiffness against tipping; perWeight the same for each 100 g of top.
-func perDegree(s guitar.TopStudy) string { return fmt.Sprintf("%.2f N·m", s.Stiffness) }
+func perDegree(s guitar.TopStudy) unit.Phrase { return unit.Say("%.2f N·m", s.Stiffness) }
 
-func perWeight(s guitar.TopStudy) string {
-	return fmt.Sprintf("%.2f N·m", s.Stiffness/(float64(s.Mass)*10))
+func perWeight(s guitar.TopStudy) unit.Phrase {
+	return unit.Say("%.2f N·m", s.Stiffness/(float64(s.Mass)*10))
 }
 
 func grams(m unit.Mass, style unit.Style) string {
-	if style == unit.Millimetre {
-		return fmt.Sprintf("%.0f g", float64(m)*1000)
+	g := style.Decimal(float64(m)*1000, 0) + " g"
+	if style.Metric() {
+		return g
 	}
-	return fmt.Sprintf("%.1f oz (%.0f g)", float64(m)*1000/28.349523125, float64(m)*1000)
+	return style.Decimal(float64(m)*1000/28.349523125, 1) + " oz (" + g + ")"
 }
 
 // topFigures sets designs side by side. The last columns are changes against the first.
 func topFigures(cols []column, style unit.Style) table {
-	t := table{Name: "In numbers", Head: []string{"Figure"}, Short: true,
-		Note: "Estimates: wood of one kind differs by a fifth from board to board, so take each figure as good to about a fifth (the saddle's rise is a small difference of large ones, and less sure); differences between two layouts of the same wood are surer. Slow creep over months is not in them. The lines of the picture are within 3 % of the figures."}
+	t := table{Name: "In numbers", Head: []string{style.Say("Figure")}, Short: true,
+		Note: style.Say("Estimates: wood of one kind differs by a fifth from board to board, so take each figure as good to about a fifth (the saddle's rise is a small difference of large ones, and less sure); differences between two layouts of the same wood are surer. Slow creep over months is not in them. The lines of the picture are within 3 % of the figures.")}
 	for _, c := range cols {
 		t.Head = append(t.Head, c.name)
 	}
-	row := func(name string, say func(guitar.TopStudy) string) {
-		r := []string{name}
+	row := func(name unit.Text, say func(guitar.TopStudy) string) {
+		r := []string{name.In(style)}
 		for _, c := range cols {
 			r = append(r, say(c.is))
 		}
@@ -495,11 +495,11 @@ func topFigures(cols []column, style unit.Style) table {
 	row("saddle rises by", length(func(s guitar.TopStudy) unit.Length { return s.SaddleRise }))
 	row("most risen, behind the bridge", length(func(s guitar.TopStudy) unit.Length { return s.Rise }))
 	row("most sunk, ahead of it", length(func(s guitar.TopStudy) unit.Length { return s.Dip }))
-	row("bridge tips forward by", func(s guitar.TopStudy) string { return tilt(s.Tilt) })
+	row("bridge tips forward by", func(s guitar.TopStudy) string { return s.Tilt.In(style) })
 	row("bridge's foot rises, on the whole", length(func(s guitar.TopStudy) unit.Length { return s.Mean }))
-	row("stiffness against tipping, for 1°", perDegree)
+	row("stiffness against tipping, for 1°", func(s guitar.TopStudy) string { return perDegree(s).In(style) })
 	row("weight of top, braces and plate", func(s guitar.TopStudy) string { return grams(s.Mass, style) })
-	row("stiffness for each 100 g of it", perWeight)
+	row("stiffness for each 100 g of it", func(s guitar.TopStudy) string { return perWeight(s).In(style) })
 	row("gap to set on the frets", func(s guitar.TopStudy) string {
 		if !s.GapKnown {
 			return "–"
@@ -511,17 +511,17 @@ func topFigures(cols []column, style unit.Style) table {
 	return t
 }
 
-func (p *topPart) braceTable(cols []column) {
-	t := table{Name: "How hard the braces work", Head: []string{"Brace"}, Short: true,
-		Note: "Stretch at the brace's free edge where it is worst, in thousandths, and how far along from its first end; − is squeezed. Clear softwood breaks at about 7 to 10 thousandths in a short test; half of that for good is a lot (common practice, no source)."}
+func (p *topPart) braceTable(cols []column, style unit.Style) {
+	t := table{Name: "How hard the braces work", Head: []string{style.Say("Brace")}, Short: true,
+		Note: style.Say("Stretch at the brace's free edge where it is worst, in thousandths, and how far along from its first end; − is squeezed. Clear softwood breaks at about 7 to 10 thousandths in a short test; half of that for good is a lot (common practice, no source).")}
 	for _, c := range cols {
 		t.Head = append(t.Head, c.name)
 	}
 	for i, b := range cols[0].is.Braces {
-		r := []string{b.Name}
+		r := []string{body.Called(b.Name).In(style)}
 		for _, c := range cols {
 			if i < len(c.is.Braces) && c.is.Braces[i].Name == b.Name {
-				r = append(r, fmt.Sprintf("%+.2f at %.0f %%", c.is.Braces[i].Strain*1000, c.is.Braces[i].Place*100))
+				r = append(r, style.Say("%+.2f at %.0f %%", c.is.Braces[i].Strain*1000, c.is.Braces[i].Place*100))
 			} else {
 				r = append(r, "–")
 			}
@@ -536,16 +536,16 @@ const movingModes = 4
 
 func (in *request) modes(p *topPart, cols []column, show guitar.TopStudy, left bool) {
 	style := in.prefs.Units
-	t := table{Name: "Lowest notes of the top by itself", Head: []string{"Mode"},
-		Note: "Without strings, without the air inside, its edge held fast. What moves is said only where it holds."}
+	t := table{Name: "Lowest notes of the top by itself", Head: in.heads("Mode"),
+		Note: in.tell("Without strings, without the air inside, its edge held fast. What moves is said only where it holds.")}
 	for _, c := range cols {
-		t.Head = append(t.Head, c.name, "What moves")
+		t.Head = append(t.Head, c.name, in.tell("What moves"))
 	}
 	for n := range guitar.TopModes {
 		r := []string{strconv.Itoa(n + 1)}
 		for _, c := range cols {
 			if n < len(c.is.Modes) {
-				r = append(r, hertz(c.is.Modes[n].Frequency), c.is.Modes[n].Name)
+				r = append(r, hertz(c.is.Modes[n].Frequency), in.say(c.is.Modes[n].Name))
 			} else {
 				r = append(r, "–", "")
 			}
@@ -561,14 +561,14 @@ func (in *request) modes(p *topPart, cols []column, show guitar.TopStudy, left b
 			continue
 		}
 		id := "mode-" + strconv.Itoa(n+1)
-		v := modeView{N: n + 1, Title: hertz(m.Frequency), Name: m.Name, Net: string(data)}
-		v.Above = figure{ID: id, Sheet: sheet.TopMode(show.Body, shape, sheet.TopOptions{Style: style, Narrow: true, LeftHanded: left, Title: "Mode " + strconv.Itoa(n+1) + " from above"})}
-		v.Up = figure{ID: id + "-up", Sheet: net.Still("Mode "+strconv.Itoa(n+1)+" at one end of its swing", 1)}
-		v.Down = figure{ID: id + "-down", Sheet: net.Still("Mode "+strconv.Itoa(n+1)+" at the other end", -1)}
+		v := modeView{N: n + 1, Title: hertz(m.Frequency), Name: in.say(m.Name), Net: string(data)}
+		v.Above = figure{ID: id, Sheet: sheet.TopMode(show.Body, shape, sheet.TopOptions{Style: style, Narrow: true, LeftHanded: left, Title: in.tell("Mode %d from above", n+1)})}
+		v.Up = figure{ID: id + "-up", Sheet: net.Still(in.tell("Mode %d at one end of its swing", n+1), 1, style)}
+		v.Down = figure{ID: id + "-down", Sheet: net.Still(in.tell("Mode %d at the other end", n+1), -1, style)}
 		p.Modes = append(p.Modes, v)
 	}
 	if a := show.Air; a != nil {
-		p.Air = unit.Say("With air in the body, taken as %v deep all over with a stiff back: the air in the soundhole by itself sounds at about "+hertz(a.Air)+"; together with the top's lowest mode they make "+hertz(a.Low)+" and "+hertz(a.High)+".", show.Depth)
+		p.Air = unit.Say("With air in the body, taken as %v deep all over with a stiff back: the air in the soundhole by itself sounds at about %v; together with the top's lowest mode they make %v and %v.", show.Depth, hertz(a.Air), hertz(a.Low), hertz(a.High))
 	}
 }
 

@@ -2,7 +2,6 @@ package web
 
 import (
 	"net/http"
-	"strings"
 
 	"fairset/craft/guitar"
 	"fairset/internal/demo"
@@ -23,7 +22,7 @@ func firstPage(in *request) error {
 	}
 	d := firstPageData{layout: in.layout("A first guitar")}
 	for _, v := range all {
-		if practice(v) {
+		if demo.Practice(v.Guitar) {
 			d.Begun = append(d.Begun, stepLink{URL: guitarURL(v.Guitar.ID) + "/walk", Name: v.Guitar.Name})
 		}
 	}
@@ -32,16 +31,11 @@ func firstPage(in *request) error {
 
 // firstStart serves POST /first: a guitar to practise on.
 func firstStart(in *request) error {
-	v, err := in.srv.shop.NewFromDesign(in.Context(), demo.PracticeName, demo.PracticeBasis, nil, in.prefs.Units)
+	v, err := in.srv.shop.NewFromDesign(in.Context(), in.say(demo.PracticeName), demo.PracticeBasis, nil, in.prefs.Units)
 	if err != nil {
 		return err
 	}
 	return in.back(guitarURL(v.Guitar.ID)+"/walk", "")
-}
-
-// practice reports whether a guitar was made to practise on.
-func practice(v shop.View) bool {
-	return v.Guitar.Start == guitar.FromDesign && strings.HasPrefix(v.Guitar.Name, demo.PracticeName)
 }
 
 // walkData is where the walk stands.
@@ -68,7 +62,7 @@ func walkPage(in *request) error {
 		return err
 	}
 	if v.Guitar.Start != guitar.FromDesign {
-		return &pageError{http.StatusNotFound, "A repair has no walk: begin one on a guitar of its own, from the help page."}
+		return refuse(http.StatusNotFound, "A repair has no walk: begin one on a guitar of its own, from the help page.")
 	}
 	d := walkData{layout: in.guitarLayout("A first guitar", "bench", v), ID: v.Guitar.ID, Walk: in.walk(v, "")}
 	d.Over = d.Walk.Step == ""
@@ -85,7 +79,7 @@ func (in *request) walk(v shop.View, here guitar.Step) *walkCard {
 			if f.Field == x.Key {
 				for _, choice := range f.Choices {
 					if choice.Key == x.Text {
-						say = choice.Name
+						say = in.say(choice.Name)
 					}
 				}
 			}

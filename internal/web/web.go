@@ -98,7 +98,7 @@ func New(s *shop.Shop, o Options) (http.Handler, error) {
 	}
 	guard := http.NewCrossOriginProtection()
 	guard.SetDenyHandler(http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
-		srv.fail(w, r, &pageError{http.StatusForbidden, "This form was sent from another site, so it was not taken. Open the page here and send it again."})
+		srv.fail(w, r, refuse(http.StatusForbidden, "This form was sent from another site, so it was not taken. Open the page here and send it again."))
 	}))
 	return headers(guard.Handler(mux)), nil
 }
@@ -136,7 +136,7 @@ func (s *server) page(r route) http.Handler {
 					panic(p)
 				}
 				s.log.Error("page failed", "path", req.URL.Path, "panic", p, "stack", string(debug.Stack()))
-				s.fail(w, req, &pageError{http.StatusInternalServerError, "Something in the program went wrong. Nothing you entered before is lost; try again."})
+				s.fail(w, req, refuse(http.StatusInternalServerError, "Something in the program went wrong. Nothing you entered before is lost; try again."))
 			}
 		}()
 		in := &request{Request: req, w: w, srv: s, prefs: s.readPrefs(req)}
@@ -172,10 +172,18 @@ func headers(next http.Handler) http.Handler {
 // pageError is an error with a sentence for the maker.
 type pageError struct {
 	status int
-	say    string
+	say    unit.Phrase
 }
 
-func (e *pageError) Error() string { return e.say }
+func (e *pageError) Error() string { return e.In(unit.Millimetre) }
+
+// In writes the sentence for a maker.
+func (e *pageError) In(s unit.Style) string { return e.say.In(s) }
+
+// refuse makes a *pageError.
+func refuse(status int, text unit.Text, args ...any) error {
+	return &pageError{status, unit.Say(text, args...)}
+}
 
 // errorPage is what error.html shows.
 type errorPage struct {
@@ -185,19 +193,19 @@ type errorPage struct {
 }
 
 func (s *server) fail(w http.ResponseWriter, r *http.Request, err error) {
-	status, say := shop.Status(err), shop.SentenceIn(err, s.readPrefs(r).Units)
+	in := &request{Request: r, w: w, srv: s, prefs: s.readPrefs(r)}
+	status, say := shop.Status(err), shop.SentenceIn(err, in.prefs.Units)
 	var pe *pageError
 	var tooBig *http.MaxBytesError
 	switch {
 	case errors.As(err, &pe):
-		status, say = pe.status, pe.say
+		status, say = pe.status, in.say(pe)
 	case errors.As(err, &tooBig):
-		status, say = http.StatusRequestEntityTooLarge, fmt.Sprintf("That is larger than the %d KiB taken here. Nothing was changed.", tooBig.Limit>>10)
+		status, say = http.StatusRequestEntityTooLarge, in.tell("That is larger than the %d KiB taken here. Nothing was changed.", tooBig.Limit>>10)
 	}
 	if status >= 500 {
 		s.log.Error("page failed", "path", r.URL.Path, "err", err)
 	}
-	in := &request{Request: r, w: w, srv: s, prefs: s.readPrefs(r)}
 	p := errorPage{layout: in.layout("That did not work"), Status: status, Say: say}
 	if r.Method != http.MethodGet {
 		p.Path = "/" // a posted address may not be one to come back to
@@ -233,18 +241,19 @@ type guitarBar struct {
 	Steps    []guitar.StepState
 }
 
-func (in *request) layout(title string) layout {
+func (in *request) layout(title unit.Text) layout {
 	name := "Fairset"
 	if set, err := in.srv.shop.Settings(in.Context()); err == nil && set.ShopName != "" {
 		name = set.ShopName
 	}
 	in.who, in.signedIn = in.srv.shop.Who(in.Context())
-	return layout{Title: title, Shop: name, Demo: in.srv.demo, Prefs: in.prefs, Path: in.URL.RequestURI(), Notice: in.takeNotice(),
+	return layout{Title: in.say(title), Shop: name, Demo: in.srv.demo, Prefs: in.prefs, Path: in.URL.RequestURI(), Notice: in.takeNotice(),
 		Shared: in.srv.share != nil, Member: in.who.Name, Head: in.who.Teacher(), Whose: in.whose()}
 }
 
-func (in *request) guitarLayout(title, tab string, v shop.View) layout {
-	l := in.layout(title + " · " + v.Guitar.Name)
+func (in *request) guitarLayout(title unit.Text, tab string, v shop.View) layout {
+	l := in.layout(title)
+	l.Title += " · " + v.Guitar.Name
 	l.Guitar = &guitarBar{ID: v.Guitar.ID, Name: v.Guitar.Name, Revision: v.Revision, Entries: len(v.Guitar.Log), Tab: tab, Repair: v.Guitar.Start == guitar.FromReadings, Waiting: v.Bench.Waiting, Steps: v.Bench.Steps}
 	return l
 }
@@ -270,12 +279,16 @@ func (in *request) guitar() (shop.View, error) {
 	return in.srv.shop.Guitar(in.Context(), in.PathValue("id"))
 }
 
-// back answers a post: see the page, with a notice on it.
-func (in *request) back(to, notice string) error {
-	in.leaveNotice(notice)
+// back answers a post: see the page, with a notice on it; none for "".
+func (in *request) back(to string, notice unit.Text, args ...any) error {
+	if notice != "" {
+		in.leaveNotice(in.tell(notice, args...))
+	}
 	http.Redirect(in.w, in.Request, to, http.StatusSeeOther)
 	return nil
 }
 
-// say writes a phrase in the maker's units.
-func (in *request) say(p unit.Phrase) string { return p.In(in.prefs.Units) }
+// say writes something in the maker's units and language; tell a sentence.
+func (in *request) say(what unit.Said) string { return what.In(in.prefs.Units) }
+
+func (in *request) tell(text unit.Text, args ...any) string { return in.prefs.Units.Say(text, args...) }

@@ -1,7 +1,6 @@
 package web
 
 import (
-	"fmt"
 	"strings"
 	"time"
 
@@ -10,14 +9,14 @@ import (
 )
 
 // entryName names the step something was entered at.
-func entryName(s guitar.Step) string {
+func entryName(s guitar.Step) unit.Text {
 	if s == guitar.StepDesign {
 		return "Figures changed"
 	}
 	if guide, ok := guitar.FindGuide(s); ok {
 		return guide.Name
 	}
-	return string(s)
+	return unit.FromTable(string(s))
 }
 
 // fieldWords writes every value of one field, in a maker's units, as short as a line of talk: what the
@@ -27,7 +26,7 @@ func fieldWords(fields []guitar.Field, v guitar.Values, key string, style unit.S
 		if f.Field != key {
 			continue
 		}
-		var out []string
+		var out []any
 		for _, x := range v[key] {
 			say := f.Write(x, style)
 			if l := unit.Length(x.SI); f.Kind == unit.KindLength && l.Abs() >= 0.9*unit.MM {
@@ -35,7 +34,7 @@ func fieldWords(fields []guitar.Field, v guitar.Values, key string, style unit.S
 			}
 			out = append(out, say)
 		}
-		return listed(out)
+		return style.List(out...)
 	}
 	return ""
 }
@@ -46,77 +45,68 @@ func entryWords(g guitar.Guitar, e guitar.Entry, style unit.Style) string {
 	w := func(key string) string { return fieldWords(fields, e.Values, key, style) }
 	switch e.Step {
 	case guitar.StepLean:
-		return "lean read " + w("gap") + " on " + w("surface")
+		return style.Say("lean read %s on %s", w("gap"), w("surface"))
 	case guitar.StepPoint:
-		return "line read " + offsetWords(e.Values, w)
+		return style.Say("line read %s", offsetWords(e.Values, w, style))
 	case guitar.StepRoll:
-		return "roll read " + w("gap_bass") + " bass, " + w("gap_treble") + " treble"
+		return style.Say("roll read %s bass, %s treble", w("gap_bass"), w("gap_treble"))
 	case guitar.StepSeat:
-		return fmt.Sprintf("seat read: bass %s at the top, %s at the cap; treble %s at the top, %s at the cap", w("gap_bass_top"), w("gap_bass_cap"), w("gap_treble_top"), w("gap_treble_cap"))
+		return style.Say("seat read: bass %s at the top, %s at the cap; treble %s at the top, %s at the cap", w("gap_bass_top"), w("gap_bass_cap"), w("gap_treble_top"), w("gap_treble_cap"))
 	case guitar.StepTenon:
-		return fmt.Sprintf("tenon %s long, %s wide; mortise %s deep, %s wide", w("tenon_length"), w("tenon_width"), w("mortise_depth"), w("mortise_width"))
+		return style.Say("tenon %s long, %s wide; mortise %s deep, %s wide", w("tenon_length"), w("tenon_width"), w("mortise_depth"), w("mortise_width"))
 	case guitar.StepCut:
-		say := "cut made with " + w("tool")
 		switch {
 		case e.Values.Has("strokes"):
-			say += ", " + w("strokes") + " strokes"
+			return style.Say("cut made with %s, %s strokes", w("tool"), w("strokes"))
 		case e.Values.Has("done"):
-			say += ", " + w("done") + " of it"
+			return style.Say("cut made with %s, %s of it", w("tool"), w("done"))
 		}
-		return say
+		return style.Say("cut made with %s", w("tool"))
 	case guitar.StepShim:
-		return "shim of " + w("thickness") + " glued at the " + w("edge")
+		return style.Say("shim of %s glued at the %s", w("thickness"), w("edge"))
 	case guitar.StepDrill:
 		if e.Values.Has("miss") {
-			return "holes miss by " + w("miss")
+			return style.Say("holes miss by %s", w("miss"))
 		}
-		return "centres marked at " + w("centres_neck")
+		return style.Say("centres marked at %s", w("centres_neck"))
 	case guitar.StepTighten:
-		return "bolted up: gap " + w("gap") + " on " + w("surface") + ", line " + offsetWords(e.Values, w)
+		return style.Say("bolted up: gap %s on %s, line %s", w("gap"), w("surface"), offsetWords(e.Values, w, style))
 	case guitar.StepDots:
 		if e.Values.Choice("set") == "yes" {
-			return "side dots are in"
+			return style.Say("side dots are in")
 		}
-		return "side dots are not in yet"
+		return style.Say("side dots are not in yet")
 	case guitar.StepSign:
 		if e.Values.Choice("accepted") == "yes" {
-			return "neck set signed off"
+			return style.Say("neck set signed off")
 		}
-		return "neck set not finished yet"
+		return style.Say("neck set not finished yet")
 	case guitar.StepBridge:
-		return "nut to the body's edge " + w("nut_to_joint")
+		return style.Say("nut to the body's edge %s", w("nut_to_joint"))
 	case guitar.StepStrung:
-		return "action read " + w("action_bass") + " bass, " + w("action_treble") + " treble"
+		return style.Say("action read %s bass, %s treble", w("action_bass"), w("action_treble"))
 	case guitar.StepNote:
-		return "note: " + shorten(w("text"), 60)
+		return style.Say("note: %s", shorten(w("text"), 60))
 	case guitar.StepDesign:
 		var out []string
 		for _, f := range fields {
 			if e.Values.Has(f.Field) {
-				out = append(out, f.Label+" "+w(f.Field))
+				out = append(out, f.Label.In(style)+" "+w(f.Field))
 			}
 		}
 		if len(out) > 3 {
-			out = append(out[:3:3], fmt.Sprintf("and %d more", len(out)-3))
+			out = append(out[:3:3], style.Say("and %d more", len(out)-3))
 		}
 		return strings.Join(out, ", ")
 	}
-	return entryName(e.Step)
+	return entryName(e.Step).In(style)
 }
 
-// listed joins a list as it is said: "one, two and three".
-func listed(list []string) string {
-	if n := len(list); n > 1 {
-		return strings.Join(list[:n-1], ", ") + " and " + list[n-1]
-	}
-	return strings.Join(list, "")
-}
-
-func offsetWords(v guitar.Values, w func(string) string) string {
+func offsetWords(v guitar.Values, w func(string) string, style unit.Style) string {
 	if v.Choice("toward") == "centre" {
-		return "on the centre"
+		return style.Say("on the centre")
 	}
-	return w("offset") + " on the " + w("toward")
+	return style.Say("%s on the %s", w("offset"), w("toward"))
 }
 
 func shorten(s string, most int) string {
@@ -128,7 +118,9 @@ func shorten(s string, most int) string {
 }
 
 // moment writes a time in full, as on paper.
-func moment(t time.Time) string { return t.Local().Format("2 Jan 2006, 15:04") }
+func (in *request) moment(t time.Time) string {
+	return in.prefs.Units.Date(t.Local(), "2 Jan 2006, 15:04")
+}
 
 // whoWhen says when something was entered and by whom.
 func (in *request) whoWhen(e guitar.Entry) string {
@@ -144,19 +136,19 @@ func guessedWords(fields []guitar.Field, v guitar.Values, style unit.Style) stri
 	for _, f := range fields {
 		for _, x := range v[f.Field] {
 			if x.Guessed {
-				out = append(out, fmt.Sprintf("%s: %s was read as %s.", f.Label, x.Text, f.Write(x, style)))
+				out = append(out, style.Say("%s: %s was read as %s.", f.Label, x.Text, f.Write(x, style)))
 			}
 		}
 	}
 	return strings.Join(out, " ")
 }
 
-// sideOf says which side of the guitar an offset lies on; + is treble.
-func sideOf(offset unit.Length) string {
+// toSide says how far and to which side of the guitar something lies; + is treble.
+func toSide(offset unit.Length) unit.Phrase {
 	if offset < 0 {
-		return "bass"
+		return unit.Say("%v to bass", -offset)
 	}
-	return "treble"
+	return unit.Say("%v to treble", offset)
 }
 
 func upperFirst(s string) string {
@@ -168,16 +160,16 @@ func upperFirst(s string) string {
 }
 
 // percent writes a share so that a small one is not rounded away.
-func percent(p float64) string {
+func percent(p float64, style unit.Style) string {
 	switch {
 	case p <= 0:
 		return "0 %"
 	case p < 0.001:
-		return "under 0.1 %"
+		return style.Say("under %.1f %%", 0.1)
 	case p < 0.0995:
-		return fmt.Sprintf("%.1f %%", p*100)
+		return style.Decimal(p*100, 1) + " %"
 	}
-	return fmt.Sprintf("%.0f %%", p*100)
+	return style.Decimal(p*100, 0) + " %"
 }
 
 // exactWords writes every value of one field with what its rounding leaves over.
@@ -190,9 +182,9 @@ func exactWords(f guitar.Field, v guitar.Values, style unit.Style) string {
 }
 
 // noteWords is what was written with an entry, after the name of its step.
-func noteWords(e guitar.Entry) string {
+func noteWords(e guitar.Entry, style unit.Style) string {
 	if e.Step == guitar.StepNote {
 		return e.Note()
 	}
-	return entryName(e.Step) + ": " + e.Note()
+	return entryName(e.Step).In(style) + ": " + e.Note()
 }

@@ -22,6 +22,7 @@ import (
 	"fairset/craft/guitar"
 	"fairset/internal/place"
 	"fairset/internal/store"
+	"fairset/unit"
 )
 
 // Store is one guitar file. The revision of its guitar is made from the file's bytes, so a change by hand or
@@ -80,7 +81,7 @@ func (s *Store) told(r store.Record, err error) (store.Record, error) {
 func (s *Store) load(path string) (store.Record, []byte, error) {
 	f, err := os.Open(path)
 	if err != nil {
-		return store.Record{}, nil, s.trouble(err, "reading")
+		return store.Record{}, nil, s.trouble(err, notRead)
 	}
 	defer f.Close()
 	return s.read(f)
@@ -89,7 +90,7 @@ func (s *Store) load(path string) (store.Record, []byte, error) {
 func (s *Store) read(f *os.File) (store.Record, []byte, error) {
 	st, err := f.Stat()
 	if err != nil {
-		return store.Record{}, nil, s.trouble(err, "reading")
+		return store.Record{}, nil, s.trouble(err, notRead)
 	}
 	if st.IsDir() {
 		return store.Record{}, nil, store.Errorf(store.Invalid, nil, "%s is a folder; name a guitar file.", f.Name())
@@ -99,7 +100,7 @@ func (s *Store) read(f *os.File) (store.Record, []byte, error) {
 	}
 	data, err := io.ReadAll(io.LimitReader(f, guitar.MaxFile+1))
 	if err != nil {
-		return store.Record{}, nil, s.trouble(err, "reading")
+		return store.Record{}, nil, s.trouble(err, notRead)
 	}
 	r, err := record(f.Name(), data, st.ModTime())
 	return r, data, err
@@ -111,11 +112,11 @@ func record(name string, data []byte, changed time.Time) (store.Record, error) {
 	var fe *guitar.FileError
 	switch {
 	case errors.As(err, &fe) && fe.Newer:
-		return store.Record{}, store.Errorf(store.Newer, err, "%s: %s.", name, fe.Why)
+		return store.Record{}, store.Errorf(store.Newer, err, "%s: %v.", name, fe.Why)
 	case errors.As(err, &fe) && fe.Where == "format":
-		return store.Record{}, store.Errorf(store.Foreign, err, "%s is not a guitar file of this program (%s). It was left as it is.", name, fe)
+		return store.Record{}, store.Errorf(store.Foreign, err, "%s is not a guitar file of this program (%v). It was left as it is.", name, fe)
 	case err != nil:
-		return store.Record{}, store.Errorf(store.Damaged, err, "%s cannot be used: %s. It was left as it is.", name, err)
+		return store.Record{}, store.Errorf(store.Damaged, err, "%s cannot be used: %v. It was left as it is.", name, err)
 	case len(gs) != 1 || !bytes.Contains(data[:min(len(data), 200)], []byte(guitar.FileFormat)):
 		return store.Record{}, store.Errorf(store.Invalid, nil, "%s holds a whole shop; import it into a shop, or export one guitar from there.", name)
 	}
@@ -132,7 +133,15 @@ func revision(data []byte) int64 {
 	return int64(binary.BigEndian.Uint64(sum[:8])>>11) | 1
 }
 
-func (s *Store) trouble(err error, doing string) error {
+// What is told of a failure that nothing more is known of.
+const (
+	notRead     unit.Text = "Reading %s did not work; the file is as it was."
+	notWritten  unit.Text = "Writing %s did not work; the file is as it was."
+	notRemoved  unit.Text = "Removing %s did not work; the file is as it was."
+	notRestored unit.Text = "Restoring %s did not work; the file is as it was."
+)
+
+func (s *Store) trouble(err error, say unit.Text) error {
 	var known *store.Error
 	switch {
 	case err == nil:
@@ -149,7 +158,7 @@ func (s *Store) trouble(err error, doing string) error {
 	case errors.Is(err, syscall.ENOSPC), errors.Is(err, syscall.EDQUOT):
 		return store.Errorf(store.Full, err, "There is no room left on the disk that holds %s. Nothing of this was saved, and the file is as it was: make room, then enter it again.", s.path)
 	}
-	return store.Errorf(store.Internal, err, "%s %s did not work; the file is as it was.", doing, s.path)
+	return store.Errorf(store.Internal, err, say, s.path)
 }
 
 // lock holds the file against other writers. Where a held file cannot be replaced the lock stands beside it.
@@ -268,7 +277,7 @@ func (s *Store) Create(_ context.Context, g guitar.Guitar) (store.Record, error)
 		return store.Record{}, store.Errorf(store.Invalid, err, "There is already a file %s, and it was left as it is: choose another name.", s.path)
 	}
 	if err != nil {
-		return store.Record{}, s.trouble(err, "writing")
+		return store.Record{}, s.trouble(err, notWritten)
 	}
 	return s.told(r, nil)
 }
@@ -321,7 +330,7 @@ func (s *Store) change(ctx context.Context, id string, revision int64, do func(n
 	}
 	held, err := s.lock()
 	if err != nil {
-		return store.Record{}, s.trouble(err, "writing")
+		return store.Record{}, s.trouble(err, notWritten)
 	}
 	defer held.Close()
 	now, _, err := s.load(s.path)
@@ -342,7 +351,7 @@ func (s *Store) change(ctx context.Context, id string, revision int64, do func(n
 	}
 	r, err := s.write(g, false)
 	if err != nil {
-		return store.Record{}, s.trouble(err, "writing")
+		return store.Record{}, s.trouble(err, notWritten)
 	}
 	return s.told(r, nil)
 }
@@ -392,7 +401,7 @@ func (s *Store) Remove(ctx context.Context, id string, revision int64) (store.Re
 	}
 	held, err := s.lock()
 	if err != nil {
-		return store.Record{}, s.trouble(err, "removing")
+		return store.Record{}, s.trouble(err, notRemoved)
 	}
 	defer held.Close()
 	now, _, err := s.load(s.path)
@@ -403,7 +412,7 @@ func (s *Store) Remove(ctx context.Context, id string, revision int64) (store.Re
 		err = move(s.path, aside)
 	}
 	if err != nil {
-		return store.Record{}, s.trouble(err, "removing")
+		return store.Record{}, s.trouble(err, notRemoved)
 	}
 	now.Removed = true
 	return s.told(now, nil)
@@ -419,7 +428,7 @@ func (s *Store) Restore(ctx context.Context, id string) (store.Record, error) {
 	case errors.Is(err, fs.ErrExist): // made since we looked
 		return store.Record{}, store.Errorf(store.Invalid, err, "There is a file %s again, and it was left as it is: move it away first.", s.path)
 	case err != nil:
-		return store.Record{}, s.trouble(err, "restoring")
+		return store.Record{}, s.trouble(err, notRestored)
 	}
 	r.Removed = false
 	return s.told(r, nil)
@@ -492,7 +501,7 @@ func (s *Store) Check(context.Context) error {
 		return err
 	}
 	if _, err := store.NormalGuitar(r.Guitar); err != nil {
-		return store.Errorf(store.Damaged, err, "%s cannot be written back: %s.", s.path, err)
+		return store.Errorf(store.Damaged, err, "%s cannot be written back: %v.", s.path, err)
 	}
 	return nil
 }

@@ -3,12 +3,12 @@ package move
 
 import (
 	"context"
-	"fmt"
 
 	"fairset/internal/store"
 	"fairset/internal/store/postgres"
 	"fairset/internal/store/sqlite"
 	"fairset/internal/store/sqlstore"
+	"fairset/unit"
 )
 
 // Store is a place a whole shop can be kept in.
@@ -22,34 +22,41 @@ type Store interface {
 // Moved says how much of what was moved.
 type Moved []sqlstore.Copied
 
-// words name what the rows of a table are, one and more; in the order they are told.
-var words = [][3]string{
-	{"guitar", "guitar", "guitars"}, {"entry", "entry", "entries"}, {"account", "account", "accounts"}, {"session", "session", "sessions"},
-	{"event", "event", "events"}, {"climate", "reading of the air", "readings of the air"}, {"photo", "photo", "photos"},
+// counted says how many rows a table had; in the order they are told.
+var counted = []struct {
+	table string
+	say   func(n int) unit.Phrase
+}{
+	{"guitar", func(n int) unit.Phrase { return unit.Plural(n, "%d guitar", "%d guitars") }},
+	{"entry", func(n int) unit.Phrase { return unit.Plural(n, "%d entry", "%d entries") }},
+	{"account", func(n int) unit.Phrase { return unit.Plural(n, "%d account", "%d accounts") }},
+	{"session", func(n int) unit.Phrase { return unit.Plural(n, "%d session", "%d sessions") }},
+	{"event", func(n int) unit.Phrase { return unit.Plural(n, "%d event", "%d events") }},
+	{"climate", func(n int) unit.Phrase {
+		return unit.Plural(n, "%d reading of the air", "%d readings of the air")
+	}},
+	{"photo", func(n int) unit.Phrase { return unit.Plural(n, "%d photo", "%d photos") }},
 }
 
 // untold come along and mean nothing to a person: settings, the bytes of photos, keys of what was sent once.
 var untold = map[string]bool{"shop": true, "photo_bytes": true, "sent": true}
 
 // Say tells it in words, such as "12 guitars"; what there is none of is left out, except guitars.
-func (m Moved) Say() []string {
+func (m Moved) Say() []unit.Phrase {
 	rows := map[string]int{}
 	for _, c := range m {
 		rows[c.Table] = c.Rows
 	}
-	var out []string
-	for _, w := range words {
-		switch n := rows[w[0]]; {
-		case n == 1:
-			out = append(out, "1 "+w[1])
-		case n > 1 || w[0] == "guitar":
-			out = append(out, fmt.Sprintf("%d %s", n, w[2]))
+	var out []unit.Phrase
+	for _, c := range counted {
+		if n := rows[c.table]; n > 0 || c.table == "guitar" {
+			out = append(out, c.say(n))
 		}
-		delete(rows, w[0])
+		delete(rows, c.table)
 	}
 	for _, c := range m {
 		if n := rows[c.Table]; n > 0 && !untold[c.Table] {
-			out = append(out, fmt.Sprintf("%d in %s", n, c.Table))
+			out = append(out, unit.Say("%d in %s", n, c.Table))
 		}
 	}
 	return out

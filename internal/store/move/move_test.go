@@ -95,7 +95,7 @@ func TestThereAndBack(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		if say := strings.Join(n.Say(), ", "); say != "5 guitars, 31 entries, 2 accounts, 2 sessions, 3 events, 3 readings of the air, 10 photos" {
+		if say := said(n); say != "5 guitars, 31 entries, 2 accounts, 2 sessions, 3 events, 3 readings of the air, 10 photos" {
 			t.Errorf("moved %s", say)
 		}
 		if got := everything(t, to); !reflect.DeepEqual(got, want) {
@@ -168,6 +168,15 @@ func TestACopyThatDiffersIsNotKept(t *testing.T) {
 			}
 		})
 	}
+}
+
+// said is what the program says was moved.
+func said(m Moved) string {
+	var out []string
+	for _, p := range m.Say() {
+		out = append(out, p.In(unit.Millimetre))
+	}
+	return strings.Join(out, ", ")
 }
 
 // contents is everything in a shop's file or copy, through the duties of a store.
@@ -304,7 +313,7 @@ func TestOlderCopiesGoIntoADatabase(t *testing.T) {
 	for _, path := range old {
 		to := openAt(t, pgtest.Schema(t))
 		r, err := Restore(t.Context(), path, to.(*postgres.Store))
-		if err != nil || !strings.HasPrefix(strings.Join(r.Moved.Say(), ", "), "2 guitars, ") {
+		if err != nil || !strings.HasPrefix(said(r.Moved), "2 guitars, ") {
 			t.Errorf("%s: %+v, %v", path, r, err)
 		}
 		if err := to.Check(t.Context()); err != nil {

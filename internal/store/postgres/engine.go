@@ -17,6 +17,7 @@ import (
 
 	"fairset/internal/store"
 	"fairset/internal/store/sqlstore"
+	"fairset/unit"
 )
 
 // engine is PostgreSQL's part of the queries.
@@ -168,8 +169,8 @@ func away(err error) bool {
 }
 
 // Trouble turns a failure into an error a person can act on.
-func (e *engine) Trouble(err error, doing string) error {
-	say := func(k store.Kind, text string, args ...any) error { return store.Errorf(k, err, text, args...) }
+func (e *engine) Trouble(err error, doing unit.Text) error {
+	say := func(k store.Kind, text unit.Text, args ...any) error { return store.Errorf(k, err, text, args...) }
 	// source of the codes: PostgreSQL documentation, appendix A
 	switch c := state(err); {
 	case c == "28P01" || c == "28000":
@@ -191,7 +192,7 @@ func (e *engine) Trouble(err error, doing string) error {
 	case away(err):
 		return say(store.Away, "The database %s cannot be reached. Nothing of this was saved, and everything saved before is safe: try again in a moment.", e.name)
 	}
-	return say(store.Internal, "Something went wrong while %s; nothing was saved. The log says more.", doing)
+	return say(store.Internal, "Something went wrong while %v; nothing was saved. The log says more.", doing)
 }
 
 // Lost is the error for a save of which nobody can say now whether it was done.

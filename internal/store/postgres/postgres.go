@@ -141,7 +141,7 @@ func openWith(ctx context.Context, address string, o Options, migrations fs.FS) 
 	s.stopped, s.stop = context.WithCancel(context.Background())
 	if err := s.open(ctx, o, migrations); err != nil {
 		s.stop()
-		return nil, sqlstore.Trouble(s.engine, err, "opening the database "+s.name)
+		return nil, sqlstore.Trouble(s.engine, err, "opening the database")
 	}
 	return s, nil
 }

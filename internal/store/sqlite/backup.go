@@ -111,7 +111,7 @@ func (s *Store) notCopied(ctx context.Context, err error, to string) error {
 	case store.KindOf(trouble(err, "", to)) == store.Full:
 		return store.Errorf(store.Full, err, "There is no room left on the disk for a copy at %s. Nothing was left there, and the shop is as it was: make room, or choose another disk.", to)
 	}
-	return trouble(err, "copying the shop to "+to, to)
+	return trouble(err, "copying the shop", to)
 }
 
 func summed(path string) (string, error) {
@@ -178,7 +178,7 @@ func Examine(ctx context.Context, path string) (Contents, error) {
 	e := engine{abs}
 	is, _, err := standing(ctx, db)
 	if err != nil {
-		return c, sqlstore.Trouble(e, err, "reading "+abs)
+		return c, sqlstore.Trouble(e, err, "reading a copy of the shop")
 	}
 	c.Schema = is
 	own, err := steps()
@@ -193,7 +193,7 @@ func Examine(ctx context.Context, path string) (Contents, error) {
 	reader := sqlstore.New(e, sqlstore.Pools{Writer: db, Reader: db}, nil)
 	if is < len(own) {
 		c.Older = true
-		return c, sqlstore.Trouble(e, everyPage(ctx, db, e), "reading "+abs)
+		return c, sqlstore.Trouble(e, everyPage(ctx, db, e), "reading a copy of the shop")
 	}
 	if err := reader.Check(ctx); err != nil {
 		return c, err

@@ -16,6 +16,7 @@ import (
 	lib "modernc.org/sqlite/lib"
 
 	"fairset/internal/store"
+	"fairset/unit"
 )
 
 // name makes the data source name of a connection to path. Pragmas are given here because most of them hold
@@ -56,7 +57,7 @@ func code(err error) int {
 }
 
 // trouble turns a failure of the database or the disk into an error a person can act on.
-func trouble(err error, doing, path string) error {
+func trouble(err error, doing unit.Text, path string) error {
 	switch code(err) {
 	case lib.SQLITE_ERROR:
 		if strings.Contains(err.Error(), "unsupported file format") { // what the head of the file says of it
@@ -80,7 +81,7 @@ func trouble(err error, doing, path string) error {
 			return full(err, path)
 		}
 	}
-	return store.Errorf(store.Internal, err, "Something went wrong while %s; nothing was saved. The log says more.", doing)
+	return store.Errorf(store.Internal, err, "Something went wrong while %v; nothing was saved. The log says more.", doing)
 }
 
 func full(err error, path string) error {

@@ -64,7 +64,7 @@ func openWith(ctx context.Context, path string, o Options, migrations fs.FS) (*S
 		}
 		s.close()
 		if code(err) != lib.SQLITE_BUSY || ctx.Err() != nil || time.Now().After(patience) {
-			return nil, sqlstore.Trouble(engine{abs}, err, "opening "+abs)
+			return nil, sqlstore.Trouble(engine{abs}, err, "opening the shop's file")
 		}
 	}
 }

@@ -11,6 +11,7 @@ import (
 
 	"fairset/internal/store"
 	"fairset/internal/store/sqlstore"
+	"fairset/unit"
 )
 
 // Store is a shop in one file. One connection writes, so that saves wait their turn instead of failing; a
@@ -109,7 +110,7 @@ func (s *Store) close() {
 type engine struct{ path string }
 
 // Trouble turns a failure of the database or the disk into an error a person can act on.
-func (e engine) Trouble(err error, doing string) error { return trouble(err, doing, e.path) }
+func (e engine) Trouble(err error, doing unit.Text) error { return trouble(err, doing, e.path) }
 
 // Damaged is the error for a record that cannot be used.
 func (e engine) Damaged(cause error) error { return damaged(cause, e.path) }

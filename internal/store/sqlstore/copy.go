@@ -12,6 +12,7 @@ import (
 	"time"
 
 	"fairset/internal/store"
+	"fairset/unit"
 )
 
 // Column is a column of a table, and how it is read and written in the form all engines share: text, whole
@@ -53,7 +54,7 @@ func Snapshot(ctx context.Context, from, to *Store) ([]Copied, error) {
 }
 
 // stretch runs do in one long transaction.
-type stretch func(ctx context.Context, doing string, do func(ctx context.Context, tx *Tx) error, end func(*sql.Tx) error) error
+type stretch func(ctx context.Context, doing unit.Text, do func(ctx context.Context, tx *Tx) error, end func(*sql.Tx) error) error
 
 func copied(ctx context.Context, from, to *Store, reading stretch) ([]Copied, error) {
 	var out []Copied
@@ -77,7 +78,7 @@ func copied(ctx context.Context, from, to *Store, reading stretch) ([]Copied, er
 }
 
 // whole runs do in one long transaction, once, with the shop to itself.
-func (s *Store) whole(ctx context.Context, doing string, do func(ctx context.Context, tx *Tx) error, end func(*sql.Tx) error) error {
+func (s *Store) whole(ctx context.Context, doing unit.Text, do func(ctx context.Context, tx *Tx) error, end func(*sql.Tx) error) error {
 	return s.long(ctx, doing, s.writer, nil, func(ctx context.Context, tx *Tx) error {
 		if err := s.engine.Hold(ctx, tx.Tx, ""); err != nil {
 			return err
@@ -87,11 +88,11 @@ func (s *Store) whole(ctx context.Context, doing string, do func(ctx context.Con
 }
 
 // moment runs do in one long transaction that reads one state of the shop and is in nobody's way.
-func (s *Store) moment(ctx context.Context, doing string, do func(ctx context.Context, tx *Tx) error, end func(*sql.Tx) error) error {
+func (s *Store) moment(ctx context.Context, doing unit.Text, do func(ctx context.Context, tx *Tx) error, end func(*sql.Tx) error) error {
 	return s.long(ctx, doing, s.reader, &s.reads, do, end)
 }
 
-func (s *Store) long(ctx context.Context, doing string, pool *sql.DB, how *sql.TxOptions, do func(ctx context.Context, tx *Tx) error, end func(*sql.Tx) error) error {
+func (s *Store) long(ctx context.Context, doing unit.Text, pool *sql.DB, how *sql.TxOptions, do func(ctx context.Context, tx *Tx) error, end func(*sql.Tx) error) error {
 	ctx, stop := context.WithTimeout(ctx, copyPatience)
 	defer stop()
 	tx, err := pool.BeginTx(ctx, how)
@@ -190,16 +191,13 @@ func alike(a, b []Table) error {
 
 // empty makes sure that a shop was never used, and takes its settings away.
 func (s *Store) empty(ctx context.Context, tx *Tx, ts []Table) error {
-	used := func(what string) error {
-		return store.Errorf(store.Invalid, nil, "The shop to move to is not empty: %s. Nothing was changed: choose a new file or an empty database.", what)
-	}
 	for _, t := range ts {
 		var n int
 		if err := tx.QueryRowContext(ctx, "SELECT count(*) FROM "+t.Name).Scan(&n); err != nil {
 			return err
 		}
 		if t.Name != "shop" && n > 0 {
-			return used(fmt.Sprintf("%d in its table %s", n, t.Name))
+			return store.Errorf(store.Invalid, nil, "The shop to move to is not empty: %d in its table %s. Nothing was changed: choose a new file or an empty database.", n, t.Name)
 		}
 	}
 	now, err := s.settings(ctx, tx.Tx)
@@ -207,7 +205,7 @@ func (s *Store) empty(ctx context.Context, tx *Tx, ts []Table) error {
 		return err
 	}
 	if !now.Equal(store.DefaultSettings()) {
-		return used("it has settings of its own")
+		return store.Errorf(store.Invalid, nil, "The shop to move to is not empty: it has settings of its own. Nothing was changed: choose a new file or an empty database.")
 	}
 	_, err = tx.ExecContext(ctx, "DELETE FROM shop")
 	return err

@@ -4,6 +4,7 @@ import (
 	"context"
 
 	"fairset/internal/store"
+	"fairset/unit"
 )
 
 // CreateAll keeps all of the guitars or none.
@@ -30,7 +31,7 @@ func (s *Store) AppendAll(ctx context.Context, as []store.Addition) ([]store.Rec
 }
 
 // all does n things in one transaction.
-func (s *Store) all(ctx context.Context, doing string, n int, do func(tx *Tx, i int) (store.Record, error)) ([]store.Record, error) {
+func (s *Store) all(ctx context.Context, doing unit.Text, n int, do func(tx *Tx, i int) (store.Record, error)) ([]store.Record, error) {
 	var out []store.Record
 	err := s.write(ctx, doing, func(tx *Tx) error {
 		out = make([]store.Record, n)

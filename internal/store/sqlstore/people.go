@@ -10,6 +10,7 @@ import (
 
 	"fairset/craft/guitar"
 	"fairset/internal/store"
+	"fairset/unit"
 )
 
 var _ store.People = (*Store)(nil)
@@ -101,7 +102,7 @@ func (s *Store) AddAccount(ctx context.Context, a store.Account) (store.Account,
 }
 
 // onAccount runs a statement that must meet one account.
-func (s *Store) onAccount(ctx context.Context, doing, id string, do func(tx *Tx) error) error {
+func (s *Store) onAccount(ctx context.Context, doing unit.Text, id string, do func(tx *Tx) error) error {
 	return s.write(ctx, doing, func(tx *Tx) error {
 		if _, err := s.account(ctx, tx, id); err != nil {
 			return err
@@ -259,7 +260,7 @@ func (s *Store) EndSessions(ctx context.Context, account, except string) error {
 	return s.exec(ctx, "signing out", "DELETE FROM session WHERE account = $1 AND hash <> $2", account, except)
 }
 
-func (s *Store) exec(ctx context.Context, doing, q string, args ...any) error {
+func (s *Store) exec(ctx context.Context, doing unit.Text, q string, args ...any) error {
 	return s.write(ctx, doing, func(tx *Tx) error {
 		_, err := tx.ExecContext(ctx, q, args...)
 		return err

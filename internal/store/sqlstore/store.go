@@ -39,7 +39,7 @@ type Engine interface {
 	Again(err error) bool
 	// Trouble turns a failure of the database into an error a person can act on. It is not asked about nil, a
 	// *store.Error or a request that was given up.
-	Trouble(err error, doing string) error
+	Trouble(err error, doing unit.Text) error
 	// Damaged is the error for a record that is here and cannot be used.
 	Damaged(cause error) error
 	// Whole looks below the records: whether the database itself is in order.
@@ -181,12 +181,12 @@ const (
 // write runs do in one transaction, as if nobody else used the shop; what it did is on the disk when write
 // returns without an error. do may be run more than once, so it must not count on what it did to variables of
 // its caller before.
-func (s *Store) write(ctx context.Context, doing string, do func(tx *Tx) error) error {
+func (s *Store) write(ctx context.Context, doing unit.Text, do func(tx *Tx) error) error {
 	return s.writeGuitar(ctx, doing, "", do)
 }
 
 // writeGuitar is write for a change of one guitar and nothing else; others may be changed at the same time.
-func (s *Store) writeGuitar(ctx context.Context, doing, id string, do func(tx *Tx) error) error {
+func (s *Store) writeGuitar(ctx context.Context, doing unit.Text, id string, do func(tx *Tx) error) error {
 	return s.again(ctx, doing, s.patience, func(ctx context.Context) error {
 		tx, err := s.writer.BeginTx(ctx, nil)
 		if err != nil {
@@ -223,7 +223,7 @@ func (s *Store) writeGuitar(ctx context.Context, doing, id string, do func(tx *T
 }
 
 // read runs do on one state of the database. do may be run more than once.
-func (s *Store) read(ctx context.Context, doing string, do func(tx *sql.Tx) error) error {
+func (s *Store) read(ctx context.Context, doing unit.Text, do func(tx *sql.Tx) error) error {
 	return s.again(ctx, doing, s.patience, func(ctx context.Context) error {
 		tx, err := s.reader.BeginTx(ctx, &s.reads)
 		if err != nil {
@@ -235,7 +235,7 @@ func (s *Store) read(ctx context.Context, doing string, do func(tx *sql.Tx) erro
 }
 
 // again tries until it is done, or failed in a way that will not pass.
-func (s *Store) again(ctx context.Context, doing string, patience time.Duration, try func(ctx context.Context) error) error {
+func (s *Store) again(ctx context.Context, doing unit.Text, patience time.Duration, try func(ctx context.Context) error) error {
 	for n, began := 1, time.Now(); ; n++ {
 		if err := ctx.Err(); err != nil {
 			return err
@@ -271,11 +271,11 @@ func (s *Store) once(ctx context.Context, patience time.Duration, try func(ctx c
 	return err
 }
 
-func (s *Store) trouble(err error, doing string) error { return Trouble(s.engine, err, doing) }
+func (s *Store) trouble(err error, doing unit.Text) error { return Trouble(s.engine, err, doing) }
 
 // Trouble turns a failure into what a Store's methods return: nil, a *store.Error and a request that was given
 // up stay as they are, and the engine says what else it means.
-func Trouble(e Engine, err error, doing string) error {
+func Trouble(e Engine, err error, doing unit.Text) error {
 	var known *store.Error
 	switch {
 	case err == nil:
@@ -524,7 +524,7 @@ func (s *Store) list(ctx context.Context, removed bool) ([]store.Record, error) 
 
 // change makes one change to a guitar: do gets the current record in the transaction and returns the guitar
 // as it shall be; the revision rises by one.
-func (s *Store) change(ctx context.Context, id string, revision int64, doing string, do func(tx *Tx, now store.Record) (store.Record, error)) (store.Record, error) {
+func (s *Store) change(ctx context.Context, id string, revision int64, doing unit.Text, do func(tx *Tx, now store.Record) (store.Record, error)) (store.Record, error) {
 	var r store.Record
 	err := s.writeGuitar(ctx, doing, id, func(tx *Tx) (err error) {
 		r, err = s.changed(ctx, tx, id, revision, do)
@@ -750,7 +750,7 @@ func (s *Store) settings(ctx context.Context, tx *sql.Tx) (store.Settings, error
 	found := false
 	err := s.rows(ctx, tx, "shop", "WHERE id = 1", nil, func(v sealedRow) (err error) {
 		found = true
-		out.ShopName, out.Currency = v.text("shop_name"), v.text("currency")
+		out.ShopName, out.Currency, out.Language = v.text("shop_name"), v.text("currency"), v.text("language")
 		if err := cmp.Or(json.Unmarshal([]byte(v.text("drills_json")), &out.Drills), json.Unmarshal([]byte(v.text("prices_json")), &out.Prices)); err != nil {
 			return s.engine.Damaged(err)
 		}
@@ -783,7 +783,7 @@ func (s *Store) SaveSettings(ctx context.Context, v store.Settings) error {
 	}
 	return s.write(ctx, "saving the shop's settings", func(tx *Tx) error {
 		tx.changed(store.Change{})
-		_, err := tx.ExecContext(ctx, "UPDATE shop SET units = $1, shop_name = $2, drills_json = $3, prices_json = $4, currency = $5 WHERE id = 1", string(v.Units), v.ShopName, string(drills), string(prices), v.Currency)
+		_, err := tx.ExecContext(ctx, "UPDATE shop SET units = $1, shop_name = $2, drills_json = $3, prices_json = $4, currency = $5, language = NULLIF($6, '') WHERE id = 1", string(v.Units), v.ShopName, string(drills), string(prices), v.Currency, v.Language)
 		return err
 	})
 }

@@ -551,9 +551,10 @@ func Run(t *testing.T, o Options, open func(t *testing.T) (s store.Store, reopen
 		if !got.Equal(store.DefaultSettings()) {
 			t.Errorf("a new shop has %+v", got)
 		}
-		want := store.Settings{Units: unit.Millimetre, ShopName: "Heron Lane guitar class", Drills: []string{"fractional by 1/32", "#7"}, Prices: map[string]string{"neck": "9,50 per board foot"}, Currency: "€"}
+		want := store.Settings{Units: unit.Millimetre, Language: "de", ShopName: "Heron Lane guitar class", Drills: []string{"fractional by 1/32", "#7"}, Prices: map[string]string{"neck": "9,50 per board foot"}, Currency: "€"}
 		must(t, s.SaveSettings(ctx, want))
 		is(t, s.SaveSettings(ctx, store.Settings{Units: "furlong"}), store.ErrInvalid)
+		is(t, s.SaveSettings(ctx, store.Settings{Units: unit.Inch64, Language: "xx"}), store.ErrInvalid)
 		is(t, s.SaveSettings(ctx, store.Settings{Units: unit.Inch64, ShopName: strings.Repeat("x", 500)}), store.ErrInvalid)
 		var re *unit.RangeError
 		if err := s.SaveSettings(ctx, store.Settings{Units: unit.Inch64, Drills: []string{"nonsense"}}); !errors.As(err, &re) || re.Field != "drills" {
@@ -622,7 +623,7 @@ func Run(t *testing.T, o Options, open func(t *testing.T) (s store.Store, reopen
 func KindlySaid(err error) string {
 	var e *store.Error
 	if errors.As(err, &e) {
-		return e.Say
+		return e.Say.In(unit.Millimetre)
 	}
 	return ""
 }

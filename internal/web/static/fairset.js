@@ -3,6 +3,10 @@
 (() => {
   document.documentElement.classList.add("scripted");
 
+  // What the script says, in the page's language; {1} and on are what stands in it.
+  const language = document.documentElement.lang;
+  const say = (text, ...args) => (window.fairsetWords?.[text] ?? text).replace(/\{(\d)\}/g, (_, n) => args[n - 1]);
+
   // The list of problems is read out and reached first.
   document.querySelector(".problems")?.focus();
 
@@ -15,6 +19,24 @@
     if (held) document.getElementById(held)?.focus({ preventScroll: true });
     into.classList.remove("waiting");
   };
+
+  // What was typed into a form that could not be sent is there again when its maker goes back, even where the browser forgets it.
+  const typed = "typed " + location.pathname;
+  const answers = (form) => [...form.elements].filter((f) => f.name && f.matches("input:not([type=hidden], [type=file]), select, textarea"));
+  if (performance.getEntriesByType("navigation")[0]?.type === "back_forward") {
+    const was = JSON.parse(sessionStorage.getItem(typed) ?? "null");
+    const form = was && [...document.forms].find((f) => f.getAttribute("action") === was.action && answers(f).length === was.fields.length);
+    if (form) addEventListener("pageshow", () => { // after what the browser itself remembers
+      answers(form).forEach((f, i) => Object.assign(f, was.fields[i]));
+      answers(form)[0]?.dispatchEvent(new Event("input", { bubbles: true }));
+    });
+  } else if (!document.querySelector("[data-unsaved]")) sessionStorage.removeItem(typed);
+  document.addEventListener("submit", (e) => {
+    const fields = answers(e.target);
+    if (e.target.method !== "post" || fields.some((f) => f.type === "password")) return;
+    const held = (f) => (f.type === "radio" || f.type === "checkbox" ? { checked: f.checked } : { value: f.value });
+    sessionStorage.setItem(typed, JSON.stringify({ action: e.target.getAttribute("action"), fields: fields.map(held) }));
+  });
 
   // A form marked data-try shows what its figures ask for while they are typed; nothing is saved.
   for (const form of document.querySelectorAll("form[data-try]")) {
@@ -153,10 +175,10 @@
     if (moving) {
       moving.remove();
       place.classList.remove("swings");
-      label.data = "Show it moving";
+      label.data = say("Show it moving");
       return;
     }
-    label.data = "Hold it still";
+    label.data = say("Hold it still");
     place.classList.add("swings");
     const net = JSON.parse(place.dataset.net);
     const svg = document.createElementNS("http://www.w3.org/2000/svg", "svg");
@@ -252,7 +274,7 @@
       for (const f of form.querySelectorAll(".field")) {
         const label = (f.querySelector("legend, label")?.firstChild?.textContent ?? "").trim();
         const typed = [...f.querySelectorAll("input, select, textarea")].filter((i) => i.type !== "file" && (i.type !== "radio" && i.type !== "checkbox" || i.checked))
-          .map((i) => (i.type === "radio" || i.type === "checkbox" ? i.parentElement.textContent : i.tagName === "SELECT" ? i.selectedOptions[0]?.textContent ?? "" : i.value).trim()).filter((t) => t && t !== "not given");
+          .map((i) => (i.type === "radio" || i.type === "checkbox" ? i.parentElement.textContent : i.tagName === "SELECT" ? i.selectedOptions[0]?.textContent ?? "" : i.value).trim()).filter((t) => t && t !== say("not given"));
         const unit = f.querySelector(".unit")?.textContent ?? "";
         if (typed.length) said.push(label + ": " + typed.map((t) => (/^[-+\d.,/ ]+$/.test(t) ? (t + " " + unit).trim() : t)).join(", "));
       }
@@ -270,8 +292,8 @@
     const worker = navigator.serviceWorker;
     const tell = (m) => worker.ready.then((r) => r.active?.postMessage(m));
     const el = (tag, words, more) => Object.assign(document.createElement(tag), { textContent: words }, more);
-    const many = (n, one, more) => n === 1 ? "1 " + one : n + " " + more;
-    const when = (t) => new Date(t).toLocaleString([], { day: "numeric", month: "short", hour: "2-digit", minute: "2-digit" });
+    const when = (t) => new Date(t).toLocaleString(language === "en" ? [] : language, { day: "numeric", month: "short", hour: "2-digit", minute: "2-digit" });
+    const waits = (n) => n === 1 ? say("1 entry waits on this device.") : say("{1} entries wait on this device.", n);
     let last = "", state = { waiting: 0, stuck: 0, lost: false };
     // What was sent may be told to a page that is just being left: the next one in this tab says it for a while.
     const before = JSON.parse(sessionStorage.getItem("sent") ?? "null");
@@ -284,23 +306,23 @@
         tell({ ask: "told" });
       }
       if (s.seen) document.querySelector(".notice")?.remove(); // it was of then
-      const say = JSON.stringify([s.waiting, s.stuck, s.lost, sent, s.seen]);
-      if (say !== last) {
-        last = say;
+      const now = JSON.stringify([s.waiting, s.stuck, s.lost, sent, s.seen]);
+      if (now !== last) {
+        last = now;
         const p = document.createElement("p");
         let look = "quiet";
         if (s.lost) {
           look = "out";
-          p.append(el("span", "Offline: the shop is out of reach. " + (s.waiting ? many(s.waiting, "entry waits", "entries wait") + " on this device." : "What you save stays on this device until it is sent.")));
-        } else if (s.waiting) p.append(el("span", many(s.waiting, "entry waits", "entries wait") + " on this device."));
+          p.append(el("span", say("Offline: the shop is out of reach.") + " " + (s.waiting ? waits(s.waiting) : say("What you save stays on this device until it is sent."))));
+        } else if (s.waiting) p.append(el("span", waits(s.waiting)));
         if (s.stuck) {
           look = "asks";
-          p.append(el("span", many(s.stuck, "entry needs", "entries need") + " you to look at " + (s.stuck === 1 ? "it." : "them.")));
+          p.append(el("span", s.stuck === 1 ? say("1 entry needs you to look at it.") : say("{1} entries need you to look at them.", s.stuck)));
         }
-        if (sent && !s.lost) p.append(el("span", many(sent, "entry", "entries") + " sent."));
-        if (s.waiting || s.stuck) p.append(el("a", "Look at what waits", { href: "/waiting" }));
-        if (sent && !s.lost && !s.waiting && document.body.dataset.guitar) p.append(el("a", "Show the page anew", { href: location.href }));
-        if (s.seen) p.append(el("span", "This page is as it was on " + when(s.seen) + ".", { className: "as-seen" }));
+        if (sent && !s.lost) p.append(el("span", sent === 1 ? say("1 entry sent.") : say("{1} entries sent.", sent)));
+        if (s.waiting || s.stuck) p.append(el("a", say("Look at what waits"), { href: "/waiting" }));
+        if (sent && !s.lost && !s.waiting && document.body.dataset.guitar) p.append(el("a", say("Show the page anew"), { href: location.href }));
+        if (s.seen) p.append(el("span", say("This page is as it was on {1}.", when(s.seen)), { className: "as-seen" }));
         line.replaceChildren(...(p.childNodes.length ? [p] : []));
         line.className = "line noprint " + look;
       }
@@ -311,7 +333,7 @@
       const was = JSON.stringify(queue);
       if (list.dataset.was === was) return;
       list.dataset.was = was;
-      list.replaceChildren(...(queue.length ? queue.map(card) : [el("p", "Nothing waits here.")]));
+      list.replaceChildren(...(queue.length ? queue.map(card) : [el("p", say("Nothing waits here."))]));
       const b = document.querySelector("[data-send]");
       b.hidden = !queue.some((x) => !x.stuck);
       b.onclick = () => tell({ ask: "send" });
@@ -321,23 +343,24 @@
       const dl = document.createElement("dl");
       const row = (t, ...ds) => dl.append(el("dt", t), ...ds.map((d) => el("dd", d)));
       c.append(el("h2", [x.name, x.step].filter(Boolean).join(": ")), dl);
-      row("You typed, " + when(x.at), x.said || "nothing but what was filled in");
+      row(say("You typed, {1}", when(x.at)), x.said || say("nothing but what was filled in"));
+      if (x.photos) c.append(el("p", say("Its photos could not be sent: add them again from the history."), { className: "help" }));
       if (!x.stuck) {
-        c.append(el("p", "It waits to be sent.", { className: "help" }));
+        c.append(el("p", say("It waits to be sent."), { className: "help" }));
         return c;
       }
       const act = (words, look, do_) => el("button", words, { type: "button", className: look, onclick: do_ });
       const buttons = el("p", "", { className: "row" });
-      const drop = (words) => act(words, "plain", () => { if (confirm("Drop what you typed? It cannot be got back.")) tell({ ask: "drop", id: x.id }); });
+      const drop = (words) => act(words, "plain", () => { if (confirm(say("Drop what you typed? It cannot be got back."))) tell({ ask: "drop", id: x.id }); });
       if (x.stuck.theirs.length) {
-        row("Meanwhile another bench entered", ...x.stuck.theirs);
-        c.append(el("p", "Which holds? Yours can be saved after theirs: both then stand in the history, and the later one counts where only one can. If theirs is wrong, undo it on the guitar's page first."));
-        buttons.append(act("Save mine as well", "", () => tell({ ask: "mine", id: x.id })), drop("Keep theirs, drop mine"));
+        row(say("Meanwhile another bench entered"), ...x.stuck.theirs);
+        c.append(el("p", say("Which holds? Yours can be saved after theirs: both then stand in the history, and the later one counts where only one can. If theirs is wrong, undo it on the guitar's page first.")));
+        buttons.append(act(say("Save mine as well"), "", () => tell({ ask: "mine", id: x.id })), drop(say("Keep theirs, drop mine")));
       } else {
-        row("It was not taken", ...(x.stuck.problems.length ? x.stuck.problems : [x.stuck.say]));
-        buttons.append(act("Put it right", "", () => correct(x)), drop("Drop it"));
+        row(say("It was not taken"), ...(x.stuck.problems.length ? x.stuck.problems : [x.stuck.say || say("The shop did not take it.")]));
+        buttons.append(act(say("Put it right"), "", () => correct(x)), drop(say("Drop it")));
       }
-      buttons.append(el("a", "Look at the guitar", { href: "/guitar/" + encodeURIComponent(x.guitar), className: "button plain" }));
+      buttons.append(el("a", say("Look at the guitar"), { href: "/guitar/" + encodeURIComponent(x.guitar), className: "button plain" }));
       c.append(buttons);
       return c;
     };

@@ -94,6 +94,16 @@ const see = async (text) => {
   if (guitar) await stroke("seen", "readwrite", (s) => s.put({ guitar, revision: Number(of("revision")), entries: Number(of("entries")), at: Date.now() }));
 };
 
+// speaks sees to it that what is kept is in the language that is read now.
+const speaks = async (text) => {
+  const of = (page) => page.match(/<html lang="([^"]*)"/)?.[1];
+  const shell = await caches.open(SHELL);
+  const kept = await shell.match("/offline");
+  if (!kept || of(text) === of(await kept.text())) return;
+  await caches.delete(PAGES);
+  await shell.addAll(["/offline", "/waiting"]);
+};
+
 // page answers with the newest page there is: the shop's, else the one last seen.
 const page = async (e, url) => {
   if ((await queued().catch(() => [])).length) await Promise.race([send(), later(FIRST_SEND)]);
@@ -106,7 +116,12 @@ const page = async (e, url) => {
     lost = false;
     if (keeps(url.pathname) && isPage(r)) {
       const copy = r.clone();
-      e.waitUntil((async () => { await see(await copy.clone().text()); await keep(address, copy); })().catch(() => {}));
+      e.waitUntil((async () => {
+        const text = await copy.clone().text();
+        await see(text);
+        await speaks(text);
+        await keep(address, copy);
+      })().catch(() => {}));
     }
     return r;
   });
@@ -141,7 +156,6 @@ const save = async (request, url) => {
     }
   } else body = await request.text();
   const form = new URLSearchParams(body);
-  if (photos) form.set("said", (form.get("said") ?? "") + "; its photos could not be sent: add them again from the history");
   const guitar = url.pathname.split("/")[2], who = form.get("who");
   const behind = !form.has("direct") && (await queued().catch(() => [])).some((x) => x.guitar === guitar && x.who === who);
   if (photos && !form.get("key")) return unsaved();
@@ -166,7 +180,7 @@ const save = async (request, url) => {
     form.set("seen", shown.entries);
   }
   try {
-    await stroke("queue", "readwrite", (q) => q.add({ guitar, who, path: url.pathname, key: form.get("key"), body: form.toString(), name: form.get("name") ?? "", step: form.get("title") ?? "", said: form.get("said") ?? "", at: Date.now(), stuck: null }));
+    await stroke("queue", "readwrite", (q) => q.add({ guitar, who, path: url.pathname, key: form.get("key"), body: form.toString(), name: form.get("name") ?? "", step: form.get("title") ?? "", said: form.get("said") ?? "", photos, at: Date.now(), stuck: null }));
   } catch {
     return unsaved();
   }
@@ -207,7 +221,7 @@ const sendAll = async () => {
     }
     held.add(x.guitar);
     if (r.status === 401 || r.status === 403) continue; // it waits for whoever typed it to sign in
-    await stroke("queue", "readwrite", (q) => q.put({ ...x, stuck: { status: r.status, say: a?.say ?? "The shop did not take it.", theirs: a?.theirs ?? [], problems: a?.problems ?? [], revision: a?.revision ?? 0, entries: a?.seen ?? 0 } }));
+    await stroke("queue", "readwrite", (q) => q.put({ ...x, stuck: { status: r.status, say: a?.say ?? "", theirs: a?.theirs ?? [], problems: a?.problems ?? [], revision: a?.revision ?? 0, entries: a?.seen ?? 0 } }));
   }
   await tell();
 };
