@@ -60,9 +60,11 @@ func TestInGerman(t *testing.T) {
 			p.press("Diese Messung speichern")
 			page("erlaubt: -5,0 mm bis 25,0 mm")
 
-			for _, path := range []string{"/", "/class", "/help", "/shop", home, home + "/strings", home + "/board", home + "/top", home + "/history", home + "/print"} {
-				p.open(path)
-				page("Hilfe")
+			if s.name == "phone" { // where longer words have the least room
+				for _, path := range []string{"/", "/class", "/help", "/shop", home, home + "/strings", home + "/board", home + "/top", home + "/history", home + "/print"} {
+					p.open(path)
+					page("Hilfe")
+				}
 			}
 			p.open("/")
 			p.press("English")
