@@ -132,10 +132,16 @@ func TestSoundboardPressureAndPoint(t *testing.T) {
 	}
 }
 
-// boardWith is the example with one value changed; a nil value takes it out. Dots go inward, numbers into lists.
+// boardWith is the topic's example with values changed.
 func boardWith(t testing.TB, change map[string]any) string {
 	t.Helper()
-	ex, err := figure.Example("soundboard")
+	return text(t, exampleWith(t, "soundboard", change))
+}
+
+// exampleWith is a topic's example with values changed; a nil value takes one out. Dots go inward, numbers into lists.
+func exampleWith(t testing.TB, topic string, change map[string]any) any {
+	t.Helper()
+	ex, err := figure.Example(topic)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -172,6 +178,11 @@ func boardWith(t testing.TB, change map[string]any) string {
 			}
 		}
 	}
+	return in
+}
+
+func text(t testing.TB, in any) string {
+	t.Helper()
 	out, err := json.Marshal(in)
 	if err != nil {
 		t.Fatal(err)

@@ -3,6 +3,7 @@ package figure_test
 import (
 	"encoding/json"
 	"errors"
+	"maps"
 	"math"
 	"strings"
 	"testing"
@@ -12,34 +13,10 @@ import (
 	"fairset/internal/reftest"
 )
 
-// strungupWith is the topic's example with fields changed; a nil value takes a field out. Dots go inward.
+// strungupWith is the topic's example with fields changed.
 func strungupWith(t testing.TB, change map[string]any) string {
 	t.Helper()
-	ex, err := figure.Example("strungup")
-	if err != nil {
-		t.Fatal(err)
-	}
-	var in map[string]any
-	if err := json.Unmarshal(ex, &in); err != nil {
-		t.Fatal(err)
-	}
-	for path, v := range change {
-		m := in
-		parts := strings.Split(path, ".")
-		for _, p := range parts[:len(parts)-1] {
-			m = m[p].(map[string]any)
-		}
-		if last := parts[len(parts)-1]; v == nil {
-			delete(m, last)
-		} else {
-			m[last] = v
-		}
-	}
-	out, err := json.Marshal(in)
-	if err != nil {
-		t.Fatal(err)
-	}
-	return string(out)
+	return text(t, exampleWith(t, "strungup", change))
 }
 
 func TestStrungUpFeedsTheNeckSet(t *testing.T) {
@@ -171,24 +148,9 @@ func TestEveryWoodCanBeChosen(t *testing.T) {
 // strungTop is the soundboard topic's example as the guitar's own top, with fields changed.
 func strungTop(t testing.TB, change map[string]any) map[string]any {
 	t.Helper()
-	ex, err := figure.Example("soundboard")
-	if err != nil {
-		t.Fatal(err)
-	}
-	var in map[string]any
-	if err := json.Unmarshal(ex, &in); err != nil {
-		t.Fatal(err)
-	}
-	delete(in, "load")
-	delete(in, "modes")
-	for k, v := range change {
-		if v == nil {
-			delete(in, k)
-		} else {
-			in[k] = v
-		}
-	}
-	return in
+	own := map[string]any{"load": nil, "modes": nil}
+	maps.Copy(own, change)
+	return exampleWith(t, "soundboard", own).(map[string]any)
 }
 
 func TestStrungUpOnItsSoundboard(t *testing.T) {

@@ -43,11 +43,7 @@ func (s Source) row(label unit.Text, say ...string) []string {
 
 // joined are things in a row with a mark between them.
 func joined[T unit.Said](s Source, things []T, mark string) string {
-	out := make([]string, len(things))
-	for i, t := range things {
-		out[i] = t.In(s.Style)
-	}
-	return strings.Join(out, mark)
+	return strings.Join(unit.Each(things, s.Style), mark)
 }
 
 // size writes length by width by thickness, held on one line; the unit stands in the table's head.

@@ -72,11 +72,7 @@ func (s Style) Count(n int, one, many Text) string { return Plural(n, one, many)
 // In writes the sentence for a maker.
 func (p Phrase) In(s Style) string {
 	if len(p.parts) > 0 {
-		said := make([]string, len(p.parts))
-		for i, part := range p.parts {
-			said[i] = part.In(s)
-		}
-		return strings.Join(said, " ")
+		return strings.Join(Each(p.parts, s), " ")
 	}
 	var words string
 	switch {
@@ -129,6 +125,9 @@ func (p Phrase) String() string { return p.English() }
 // English writes the sentence in English and millimetres, for a program to read or to compare.
 func (p Phrase) English() string { return p.In(Millimetre) }
 
+// Same reports whether two sentences say the same.
+func (p Phrase) Same(q Phrase) bool { return p.English() == q.English() }
+
 // Empty reports whether there is nothing to say.
 func (p Phrase) Empty() bool { return p.text == "" && len(p.parts) == 0 }
 
@@ -157,9 +156,12 @@ func Join(ps ...Phrase) Phrase {
 type Texts []Text
 
 // In writes each for a maker.
-func (ts Texts) In(s Style) []string {
-	out := make([]string, len(ts))
-	for i, t := range ts {
+func (ts Texts) In(s Style) []string { return Each(ts, s) }
+
+// Each writes several things for a maker; no things give an empty list, not nil.
+func Each[T Said](things []T, s Style) []string {
+	out := make([]string, len(things))
+	for i, t := range things {
 		out[i] = t.In(s)
 	}
 	return out
@@ -226,8 +228,10 @@ type Warning struct {
 type Upper struct{ Words Said }
 
 // In writes the words for a maker.
-func (u Upper) In(s Style) string {
-	words := u.Words.In(s)
+func (u Upper) In(s Style) string { return Capital(u.Words.In(s)) }
+
+// Capital makes the first letter of words a capital.
+func Capital(words string) string {
 	first, size := utf8.DecodeRuneInString(words)
 	if size == 0 {
 		return ""

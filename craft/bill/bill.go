@@ -407,7 +407,7 @@ func Add(lists ...[]Item) []Item {
 	var out []Item
 	for _, list := range lists {
 		for _, i := range list {
-			at := slices.IndexFunc(out, func(o Item) bool { return o.Key == i.Key && o.Kind == i.Kind && Same(o.Name, i.Name) })
+			at := slices.IndexFunc(out, func(o Item) bool { return o.Key == i.Key && o.Kind == i.Kind && o.Name.Same(i.Name) })
 			if at < 0 {
 				out = append(out, i)
 				continue

@@ -329,7 +329,7 @@ func TestToolsAndCautions(t *testing.T) {
 	for _, b := range guitar.Bases() {
 		for _, s := range bill.Tools(b.Values) {
 			g, ok := guitar.FindGuide(s.Step)
-			if !ok || !bill.Same(s.Caution, g.Caution) || len(s.Tools) == 0 {
+			if !ok || !s.Caution.Same(g.Caution) || len(s.Tools) == 0 {
 				t.Errorf("%s: %+v", b.Key, s)
 			}
 			said := s.Consumables.In(unit.Millimetre)

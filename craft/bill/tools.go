@@ -107,8 +107,5 @@ func Consumables(designs ...guitar.Values) unit.Texts {
 	return out
 }
 
-// Same reports that two things are called alike.
-func Same(a, b unit.Phrase) bool { return a.In(unit.Millimetre) == b.In(unit.Millimetre) }
-
 // IsStrings reports a consumable that is counted among the items: the strings.
 func IsStrings(t unit.Text) bool { return t == setOfStrings }

@@ -276,7 +276,7 @@ func needs(members []Member) []Need {
 			holes = append(holes, hs)
 			for _, t := range bill.Tools(m.Bench.Design) {
 				if t.Step == guide.Step {
-					n.Tools = union(n.Tools, t.Tools, bill.Same)
+					n.Tools = union(n.Tools, t.Tools, unit.Phrase.Same)
 					n.Consumables = union(n.Consumables, t.Consumables, func(a, b unit.Text) bool { return a == b })
 				}
 			}

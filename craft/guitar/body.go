@@ -105,7 +105,7 @@ func bodyError(d Values, err error) error {
 	}
 	if f, ok := find(designFields, key); ok {
 		e.Field = key
-		if re.Field == key || re.Label.Empty() || f.Label.English() == re.Label.English() {
+		if re.Field == key || re.Label.Empty() || f.Label.Same(re.Label) {
 			e.Label = f.Label
 		} else {
 			e.Label = unit.Say("%v (%v)", f.Label, re.Label)

@@ -658,7 +658,7 @@ func designError(d Values, err error) error {
 	if key := designKey(re.Field); key != "" {
 		f, _ := find(designFields, key)
 		e.Field, e.Label = key, f.Label
-		if !re.Label.Empty() && e.Why.Empty() && re.Label.English() != f.Label.English() && ofDesign[re.Field] != "" {
+		if !re.Label.Empty() && e.Why.Empty() && !re.Label.Same(f.Label) && ofDesign[re.Field] != "" {
 			e.Label = unit.Say("%v (%v)", f.Label, re.Label)
 		}
 	}

@@ -59,13 +59,13 @@ func AirOf(v shop.View, style unit.Style) (AirReply, error) {
 		return AirReply{}, err
 	}
 	out := AirReply{Revision: v.Revision, MoistureFrom: float64(got.MoistureFrom), Moisture: float64(got.Moisture), MoistureSD: got.MoistureGive(), Moves: []Moving{}, Say: []string{}, Missing: []string{},
-		SteadyHours: got.Steady / 3600, Warnings: warnings(got.Warnings, style), Sources: said(got.Sources, style)}
+		SteadyHours: got.Steady / 3600, Warnings: warnings(got.Warnings, style), Sources: unit.Each(got.Sources, style)}
 	for _, m := range got.Moves {
 		out.Moves = append(out.Moves, Moving{m.Key, m.Width.MM(), m.Change.MM(), m.Give.MM()})
 	}
 	if d := got.Dome; d != nil {
 		r := DomeReply{Rise: Estimate{d.Rise.MM(), d.RiseGive.MM()}, Gap: Estimate{d.Gap.MM(), d.RiseGive.MM()}, Action: Estimate{d.Action.MM(), d.ActionGive.MM()},
-			FreeRise: d.Free.MM(), From: d.From.MM(), Tightest: d.Tightest.MM(), Assumed: said(d.Assumed, style)}
+			FreeRise: d.Free.MM(), From: d.From.MM(), Tightest: d.Tightest.MM(), Assumed: unit.Each(d.Assumed, style)}
 		out.Dome = &r
 	}
 	if got.Crack != nil {

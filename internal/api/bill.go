@@ -100,7 +100,7 @@ func BillOf(vs []shop.View, style unit.Style) (BillReply, error) {
 		for _, p := range parts {
 			out.Parts = append(out.Parts, BillPart{v.Guitar.Name, p.Name.In(style), p.Wood.In(style), p.Count, threeMM(p.Finished), threeMM(p.Rough), p.Litres(), p.BoardFeet(), p.From.In(style)})
 		}
-		for _, m := range said(missing, style) {
+		for _, m := range unit.Each(missing, style) {
 			if !seen[m] {
 				seen[m] = true
 				out.Missing = append(out.Missing, m)

@@ -261,7 +261,7 @@ func ClassOf(g class.Glance, style unit.Style) ClassReply {
 			for _, h := range n.Holes {
 				st.Holes = append(st.Holes, billHole(h, style))
 			}
-			st.Consumables, st.Tools, st.Caution = n.Consumables.In(style), said(n.Tools, style), n.Caution.In(style)
+			st.Consumables, st.Tools, st.Caution = n.Consumables.In(style), unit.Each(n.Tools, style), n.Caution.In(style)
 		}
 		out.Steps = append(out.Steps, st)
 	}

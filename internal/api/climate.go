@@ -165,7 +165,7 @@ func (s *server) takeClimate(ctx context.Context, in *TakeAir) (AirTaken, error)
 	if err != nil {
 		return AirTaken{}, err
 	}
-	out := AirTaken{AirAdded: AirAdded{Added: got.Added, Same: got.Same + got.Doubles, Differ: []Air{}}, Notes: said(got.Notes, style), Bad: []AirLine{}}
+	out := AirTaken{AirAdded: AirAdded{Added: got.Added, Same: got.Same + got.Doubles, Differ: []Air{}}, Notes: unit.Each(got.Notes, style), Bad: []AirLine{}}
 	for _, r := range got.Differ {
 		out.Differ = append(out.Differ, airOf(r))
 	}

@@ -488,7 +488,7 @@ func importsOf(got shop.Taken) Imports {
 func steps(_ context.Context, in *struct{ Spoken }) (out Steps, err error) {
 	s := in.style()
 	for _, g := range guitar.Guides() {
-		out.Steps = append(out.Steps, StepInfo{string(g.Step), g.Name.In(s), g.Question.In(s), g.ReadWith.In(s), said(g.How, s), g.Caution.In(s), describeFields(g.Fields, s)})
+		out.Steps = append(out.Steps, StepInfo{string(g.Step), g.Name.In(s), g.Question.In(s), g.ReadWith.In(s), unit.Each(g.How, s), g.Caution.In(s), describeFields(g.Fields, s)})
 	}
 	for _, t := range neckset.Tools() {
 		out.Tools = append(out.Tools, ToolInfo{t.Key, t.Name.In(s), t.PerStroke.MM(), t.Caution.In(s)})

@@ -48,12 +48,3 @@ func (w *wrong) Error() string { return w.say.In(unit.Millimetre) }
 func (w *wrong) in(s unit.Style) *Problem {
 	return &Problem{status: w.status, Fault: Fault{Field: w.field, Message: w.say.In(s), Allowed: w.allowed.In(s)}}
 }
-
-// said writes several things for a maker; an empty list, not none, when there are none.
-func said[T unit.Said](list []T, s unit.Style) []string {
-	out := []string{}
-	for _, x := range list {
-		out = append(out, x.In(s))
-	}
-	return out
-}

@@ -222,7 +222,7 @@ func (a *app) restoreInto(path, db string) error {
 		}
 		return err
 	}
-	a.say("", "The shop in the database %s is %s: %s.", to.Name(), filepath.Base(path), phrases(r.Moved.Say()).in(a.style()))
+	a.say("", "The shop in the database %s is %s: %s.", to.Name(), filepath.Base(path), strings.Join(unit.Each(r.Moved.Say(), a.style()), ", "))
 	return nil
 }
 

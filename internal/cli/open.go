@@ -110,7 +110,7 @@ made of stays as it is. Stop every server of the shop first.`,
 			if err := errors.Join(err, dst.Close()); err != nil {
 				return err
 			}
-			a.say("", "Moved and compared: %s.", phrases(moved.Say()).in(a.style()))
+			a.say("", "Moved and compared: %s.", strings.Join(unit.Each(moved.Say(), a.style()), ", "))
 			a.say("", "Use the new place from now on (--db or FAIRSET_DB). The shop it was made of is as it was; what is entered there no longer counts.")
 			return nil
 		},

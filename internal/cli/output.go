@@ -115,14 +115,3 @@ func (a *app) para(indent, text string) {
 	}
 	a.printf("%s\n", strings.TrimRight(line, " "))
 }
-
-// phrases are things said in a row.
-type phrases []unit.Phrase
-
-func (ps phrases) in(s unit.Style) string {
-	out := make([]string, len(ps))
-	for i, p := range ps {
-		out[i] = p.In(s)
-	}
-	return strings.Join(out, ", ")
-}

@@ -166,6 +166,15 @@ func apiNote(t *testing.T, base, guitar string, revision int64, text string) {
 	}
 }
 
+// byAir serves an empty shop and opens a tab on it over air that can be cut.
+func byAir(t *testing.T, browser context.Context, bin string, s screen) (*program, *air, *person) {
+	t.Helper()
+	pr := &program{bin: bin, db: filepath.Join(t.TempDir(), "shop.db")}
+	pr.serve(t)
+	net := airTo(t, pr.base)
+	return pr, net, at(t, apartFrom(t, browser), net.URL, s, true)
+}
+
 func (p *person) guitarMade(name string) string {
 	p.t.Helper()
 	p.newGuitar(name)
@@ -178,10 +187,7 @@ func TestReadingsTypedOutOfReach(t *testing.T) {
 	bin := build(t)
 	for _, s := range screens {
 		t.Run(s.name, func(t *testing.T) {
-			pr := &program{bin: bin, db: filepath.Join(t.TempDir(), "shop.db")}
-			pr.serve(t)
-			net := airTo(t, pr.base)
-			p := at(t, apartFrom(t, browser), net.URL, s, true)
+			pr, net, p := byAir(t, browser, bin, s)
 			guitar := p.guitarMade("Plover")
 			p.ready(guitar)
 
@@ -460,10 +466,7 @@ func TestWhatNeedsTheShop(t *testing.T) {
 	bin := build(t)
 	for _, s := range screens {
 		t.Run(s.name, func(t *testing.T) {
-			pr := &program{bin: bin, db: filepath.Join(t.TempDir(), "shop.db")}
-			pr.serve(t)
-			net := airTo(t, pr.base)
-			p := at(t, apartFrom(t, browser), net.URL, s, true)
+			pr, net, p := byAir(t, browser, bin, s)
 			guitar := p.guitarMade("Dunlin")
 			p.ready(guitar)
 			p.leanOf(guitar, "6.4")

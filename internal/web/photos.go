@@ -225,7 +225,7 @@ func (in *request) photoPage(status int, change func(*photoData)) error {
 	}
 	d := photoData{layout: in.guitarLayout("Photo", "history", v), ID: v.Guitar.ID, Photo: in.shot(p), Words: p.Alt}
 	if p.Entry >= 1 && p.Entry <= len(v.Guitar.Log) {
-		d.With = fmt.Sprintf("%d. %s", p.Entry, upperFirst(entryWords(v.Guitar, v.Guitar.Log[p.Entry-1], in.prefs.Units)))
+		d.With = fmt.Sprintf("%d. %s", p.Entry, unit.Capital(entryWords(v.Guitar, v.Guitar.Log[p.Entry-1], in.prefs.Units)))
 	}
 	all, err := in.srv.shop.Photos(in.Context(), v.Guitar.ID)
 	if err != nil {

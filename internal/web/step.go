@@ -201,7 +201,7 @@ func (in *request) conflict(v shop.View, seen int) *conflict {
 	c := &conflict{Save: "Save mine as well"}
 	log := v.Guitar.Log
 	for i := max(0, min(seen, len(log))); i < len(log); i++ {
-		line := upperFirst(entryWords(v.Guitar, log[i], in.prefs.Units)) + " (" + in.whoWhen(log[i]) + ")"
+		line := unit.Capital(entryWords(v.Guitar, log[i], in.prefs.Units)) + " (" + in.whoWhen(log[i]) + ")"
 		if log[i].Undone {
 			line = in.tell("%s, since undone", line)
 		}
@@ -259,7 +259,7 @@ func (in *request) stepData(v shop.View, guide guitar.Guide, texts url.Values, e
 	}
 	if e := d.State.Last; e != nil {
 		d.Note = e.Note()
-		d.Entered = upperFirst(entryWords(v.Guitar, *e, in.prefs.Units)) + " (" + in.whoWhen(*e) + ")"
+		d.Entered = unit.Capital(entryWords(v.Guitar, *e, in.prefs.Units)) + " (" + in.whoWhen(*e) + ")"
 	}
 	d.Form = newForm(v.Guitar.Fields(guide.Step), prefill(v, guide.Step, in.prefs.Units), texts, err, in.prefs.Units)
 	if n := v.Bench.Design.Count("strings"); n > 0 {

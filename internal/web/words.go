@@ -151,14 +151,6 @@ func toSide(offset unit.Length) unit.Phrase {
 	return unit.Say("%v to treble", offset)
 }
 
-func upperFirst(s string) string {
-	if s == "" {
-		return s
-	}
-	r := []rune(s)
-	return strings.ToUpper(string(r[:1])) + string(r[1:])
-}
-
 // percent writes a share so that a small one is not rounded away.
 func percent(p float64, style unit.Style) string {
 	switch {

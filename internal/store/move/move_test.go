@@ -172,11 +172,7 @@ func TestACopyThatDiffersIsNotKept(t *testing.T) {
 
 // said is what the program says was moved.
 func said(m Moved) string {
-	var out []string
-	for _, p := range m.Say() {
-		out = append(out, p.In(unit.Millimetre))
-	}
-	return strings.Join(out, ", ")
+	return strings.Join(unit.Each(m.Say(), unit.Millimetre), ", ")
 }
 
 // contents is everything in a shop's file or copy, through the duties of a store.
